@@ -1,0 +1,1 @@
+"""Packs of rules and tables: data only."""
