@@ -1,0 +1,32 @@
+"""The built-in plug-in: the grind families, metrics and rules that Bevelwright ships, written as a contributor would."""
+
+from __future__ import annotations
+
+import importlib.resources
+from importlib.resources.abc import Traversable
+
+from bevelwright_builtin import chisel, compound, convex, flat, hollow, scandi
+from bevelwright_builtin.metrics import cutting, edge, making, owning, strength
+from recommender.plugin.api import Grind, Metric
+from recommender.plugin.hooks import hookimpl
+
+BEVELWRIGHT_API = 1
+
+
+@hookimpl
+def grinds() -> list[Grind]:
+    """Every grind family, one module each."""
+    modules = (flat, hollow, convex, scandi, chisel, compound)
+    return [grind for module in modules for grind in module.GRINDS]
+
+
+@hookimpl
+def metrics() -> list[Metric]:
+    """Every figure, grouped by what it is about."""
+    return [metric for module in (cutting, edge, strength, owning, making) for metric in module.METRICS]
+
+
+@hookimpl
+def packs() -> list[Traversable]:
+    """The core pack."""
+    return [importlib.resources.files("bevelwright_rules") / "core"]

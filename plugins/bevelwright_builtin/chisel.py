@@ -1,0 +1,73 @@
+"""Chisel grinds: one face flat, the other ground, full height or to a saber line, on either side."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bevelwright_builtin.common import (
+    bevelled_face,
+    edge_angle,
+    edge_thickness,
+    flat_refusals,
+    full_height,
+    line_from_share,
+    line_share,
+    shape_refusals,
+    stock,
+)
+from recommender.geometry.outline import Outline, one_sided
+from recommender.plugin.api import LEFT, RIGHT, Designs, Grind, Parameter, Refusal, Workshop
+from recommender.units import Unit
+
+SIDE = Parameter("side", "ground side", Unit.NONE, choices=(RIGHT, LEFT))
+"""Seen edge down and tip forward."""
+
+
+def outlines(designs: Designs) -> Outline:
+    """One straight primary face and a flat face in the plane of the edge."""
+    return one_sided(bevelled_face(designs, np.zeros(len(designs))), designs["side"] == LEFT)
+
+
+def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+    return shape_refusals(designs) + flat_refusals(designs, workshop)
+
+
+_SHARPENED = (
+    "The bevel on one side only, then the burr off the flat face laid on the stone; the flat face must stay flat."
+)
+_SURFACES = frozenset({"edge-bevel", "one-sided"})
+
+GRINDS = [
+    Grind(
+        id="chisel",
+        label="chisel",
+        parent="flat",
+        about=(
+            "One face is left flat, the other ground from spine to edge. The edge can be very keen and the flat face guides "
+            "it along the work, but a deep cut wanders towards the flat side."
+        ),
+        made="On the platen, one side only, the whole height.",
+        sharpened=_SHARPENED,
+        surfaces=_SURFACES,
+        parameters=(stock(), edge_thickness(), edge_angle(12, 35), SIDE),
+        complete=full_height,
+        outlines=outlines,
+        refusals=_refusals,
+    ),
+    Grind(
+        id="saber-chisel",
+        label="saber chisel",
+        parent="flat",
+        about=(
+            "One flat face, the other ground below a line with full stock above: a stout one-sided blade for paring "
+            "along a surface."
+        ),
+        made="On the platen, one side only, up to a scribed line.",
+        sharpened=_SHARPENED,
+        surfaces=_SURFACES,
+        parameters=(stock(), line_share(0.2, 0.85), edge_thickness(), edge_angle(12, 40), SIDE),
+        complete=line_from_share,
+        outlines=outlines,
+        refusals=_refusals,
+    ),
+]

@@ -1,0 +1,1 @@
+"""Figures of a section, grouped by what they are about."""

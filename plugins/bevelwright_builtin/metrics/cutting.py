@@ -1,0 +1,253 @@
+"""Cutting and splitting figures, one value a task."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.profile import half_angles, register_width
+from recommender.mechanics import cutting, splitting
+from recommender.plugin.api import Context, Metric, Sections, TaskLoad
+from recommender.units import Unit
+
+
+def _material(load: TaskLoad) -> cutting.CutMaterial:
+    m = load.material
+    return cutting.CutMaterial(
+        toughness_n_per_mm=m.toughness_j_per_m2.likely / 1000,
+        foundation_n_per_mm3=m.foundation_n_per_mm3.likely,
+        plateau_mpa=m.plateau_mpa.likely,
+        friction=m.friction.likely,
+    )
+
+
+def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutForce | None:
+    task = load.task
+    if task.cut_depth_mm is None:
+        return None
+    depth = task.cut_depth_mm.likely
+    ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
+    return cutting.cut_force(
+        sections.sides,
+        depth,
+        _material(load),
+        slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
+        apex_radius_mm=context.sharpening.apex_radius_mm,
+        slice_is_free=task.slice_is_free,
+    )
+
+
+def _push(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    force = _force(sections, context, load)
+    return None if force is None else force.push
+
+
+def _draw(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    force = _force(sections, context, load)
+    return None if force is None else force.draw
+
+
+def _work(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    force = _force(sections, context, load)
+    if force is None or load.task.cut_depth_mm is None:
+        return None
+    ratio = load.task.slice_push_ratio.likely if load.task.slice_push_ratio else 0.0
+    xi = cutting.slice_push(ratio, load.task.stroke_mm, load.task.cut_depth_mm.likely)
+    return 1000 * (force.push + xi * force.draw)
+
+
+def _drift(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    if load.task.cut_depth_mm is None:
+        return None
+    return cutting.drift_force(
+        sections.sides,
+        load.task.cut_depth_mm.likely,
+        _material(load),
+        slice_is_free=load.task.slice_is_free,
+    )
+
+
+def _drift_share(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    drift, push = _drift(sections, context, load), _push(sections, context, load)
+    return None if drift is None or push is None else np.abs(drift) / push
+
+
+def _crack_ahead(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    task, material = load.task, load.material
+    if material.splits is None or task.cut_depth_mm is None or task.slice_thickness_mm is None:
+        return None
+    if task.slice_thickness_mm > task.cut_depth_mm.likely:
+        return None  # arms thicker than the cut is deep are no beams
+    return splitting.crack_ahead(
+        sections.sides,
+        task.cut_depth_mm.likely,
+        task.slice_thickness_mm,
+        material.youngs_modulus_mpa.likely,
+        material.splits.gc_j_per_m2.likely / 1000,
+    )
+
+
+def _lets_go(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    if load.task.cut_depth_mm is None:
+        return None
+    left, right = half_angles(sections.sides, load.task.cut_depth_mm.likely, above=False)
+    return np.degrees((left + right) / 2 - np.arctan(load.material.friction.likely))
+
+
+def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
+    if load.task.split is None or load.material.splits is None:
+        return None
+    billet = splitting.Billet(
+        length_mm=load.task.split.length_mm,
+        arm_mm=load.task.split.arm_mm,
+        modulus_mpa=load.material.youngs_modulus_mpa.likely,
+        gc_n_per_mm=load.material.splits.gc_j_per_m2.likely / 1000,
+        friction=load.material.friction.likely,
+    )
+    return splitting.split(sections.sides, billet)
+
+
+def _split_depth(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    found = _split(sections, load)
+    return None if found is None else found.depth_mm
+
+
+def _split_force(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    found = _split(sections, load)
+    return None if found is None else found.drive_n_per_mm
+
+
+def _withdraw_force(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    found = _split(sections, load)
+    return None if found is None else found.withdraw_n_per_mm
+
+
+def _release(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    found = _split(sections, load)
+    return None if found is None else found.release_margin_deg
+
+
+_AT_OPENING = "at the depth whose width opens the task's billet to its end (double cantilever beam)"
+
+METRICS = [
+    Metric(
+        id="cut_force",
+        label="cutting force",
+        unit=Unit.N_PER_MM,
+        better="lower",
+        about=(
+            "Push per mm of edge at the task's depth D: R'/(1+xi^2) + k t^2/4 + mu k A/sqrt(1+xi^2), pressure "
+            "capped at the material's plateau. See recommender.mechanics.cutting."
+        ),
+        estimate=True,
+        compute_for_task=_push,
+    ),
+    Metric(
+        id="draw_force",
+        label="drawing force",
+        unit=Unit.N_PER_MM,
+        better="lower",
+        about="Pull along the edge per mm of it while slicing: xi (R'/(1+xi^2) + rubbing).",
+        estimate=True,
+        compute_for_task=_draw,
+    ),
+    Metric(
+        id="cut_work",
+        label="work of cutting",
+        unit=Unit.J_PER_M2,
+        better="lower",
+        about="Work of push and draw per area cut at full depth: push + xi draw.",
+        estimate=True,
+        compute_for_task=_work,
+    ),
+    Metric(
+        id="crack_ahead",
+        label="crack ahead of the edge",
+        unit=Unit.NONE,
+        better="lower",
+        about="Greatest crack length over depth in stiff food; above 1 slices crack off before the edge parts them.",
+        estimate=True,
+        compute_for_task=_crack_ahead,
+    ),
+    Metric(
+        id="drift",
+        label="sideways drift",
+        unit=Unit.N_PER_MM,
+        better="either",
+        about="Net sideways push of the material per mm of edge, positive to the right; 0 for symmetric sections.",
+        estimate=True,
+        compute_for_task=_drift,
+    ),
+    Metric(
+        id="drift_share",
+        label="sideways drift over push",
+        unit=Unit.NONE,
+        better="lower",
+        about="How hard the cut pushes sideways for each newton of push; 0 for symmetric sections.",
+        estimate=True,
+        compute_for_task=_drift_share,
+    ),
+    Metric(
+        id="split_depth",
+        label="depth that splits the billet",
+        unit=Unit.MM,
+        better="lower",
+        about=f"Depth the blade is driven, {_AT_OPENING}; does not apply where the blade is too thin to get there.",
+        estimate=True,
+        compute_for_task=_split_depth,
+    ),
+    Metric(
+        id="split_force",
+        label="splitting force",
+        unit=Unit.N_PER_MM,
+        better="lower",
+        about=f"Drive per mm of billet width, 2N(sin theta + mu cos theta), {_AT_OPENING}.",
+        estimate=True,
+        compute_for_task=_split_force,
+    ),
+    Metric(
+        id="withdraw_force",
+        label="withdrawal force",
+        unit=Unit.N_PER_MM,
+        better="lower",
+        about=f"Pull to get the blade out per mm of billet width, 2N(mu cos theta - sin theta), {_AT_OPENING}.",
+        estimate=True,
+        compute_for_task=_withdraw_force,
+    ),
+    Metric(
+        id="release_margin_deg",
+        label="release margin",
+        unit=Unit.DEG,
+        better="higher",
+        about=f"Local half-angle less the friction angle, {_AT_OPENING}; above 0 the blade lets go by itself.",
+        estimate=True,
+        compute_for_task=_release,
+    ),
+    Metric(
+        id="lets_go_deg",
+        label="wedge angle to spare over friction in the cut",
+        unit=Unit.DEG,
+        better="higher",
+        about="Local half-angle at the task's cut depth less the friction angle; the higher, the less the blade sticks.",
+        estimate=True,
+        compute_for_task=_lets_go,
+    ),
+    Metric(
+        id="register_width",
+        label="guiding facet",
+        unit=Unit.MM,
+        better="higher",
+        about="Width of the straight facet in the plane of the edge, the narrower of both faces: what guides on wood or stone.",
+        estimate=False,
+        compute=lambda sections, context: register_width(sections.sides),
+    ),
+    Metric(
+        id="flat_back",
+        label="widest guiding face",
+        unit=Unit.MM,
+        better="higher",
+        about="Width of the widest straight face in the plane of the edge: what lies on the work when paring along a surface.",
+        estimate=False,
+        compute=lambda sections, context: register_width(sections.sides, both_faces=False),
+    ),
+]

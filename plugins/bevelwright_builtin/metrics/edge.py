@@ -1,0 +1,173 @@
+"""Figures of the edge: its thickness, growth, strength and how long it cuts."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.profile import half_angles, thickness
+from recommender.mechanics import steel, strength, wear
+from recommender.plugin.api import Context, Metric, Sections
+from recommender.units import Unit
+
+
+def _thickness_at(height_mm: float) -> Metric:
+    return Metric(
+        id=f"thickness_{height_mm:g}mm",
+        label=f"thickness {height_mm:g} mm above the edge",
+        unit=Unit.MM,
+        better="lower",
+        about="Exact from the outline.",
+        estimate=False,
+        compute=lambda sections, context: np.asarray(thickness(sections.sides, height_mm)),
+    )
+
+
+def _growth(sections: Sections, context: Context) -> Array:
+    """dT/ds of the shoulder: where profile slope p meets bevel slope m (dx/dy of a face), p m / (m - p), both faces added."""
+    designs = sections.designs
+    left, right = half_angles(sections.sides, designs.edge_bevel_height_mm, above=True)
+    apex_left, apex_right = half_angles(sections.sides, 0.0)
+
+    def side(profile: Array, bevel: Array) -> Array:
+        p, m = np.tan(profile), np.tan(bevel)
+        room = np.where(m - p > 1e-12, m - p, np.inf)
+        return np.asarray(np.where(p > 0, p * m / room, 0.0))
+
+    return side(left, apex_left) + side(right, apex_right)
+
+
+def _apex(sections: Sections, context: Context) -> Array:
+    return strength.wedge_apex_strength(context.steel.edge_failure_mpa, sections.apex_included_rad / 2)
+
+
+def _local(sections: Sections, context: Context) -> Array:
+    return strength.local_edge_strength(
+        sections.sides, context.steel.edge_failure_mpa, sections.designs.edge_bevel_height_mm
+    )
+
+
+def _body(sections: Sections, context: Context) -> Array:
+    return strength.body_edge_strength(
+        sections.sides, context.steel.body_failure_mpa, sections.designs["grind_line_mm"]
+    )
+
+
+def _support(sections: Sections, context: Context) -> Array:
+    height = np.minimum(SUPPORT_HEIGHT_MM, sections.designs["height_mm"] / 2)
+    return strength.body_edge_strength(sections.sides, context.steel.edge_failure_mpa, height)
+
+
+def _angle_margin(sections: Sections, context: Context) -> Array:
+    """Included angle at the apex less the greatest least angle of the tasks (share 0.1 on) and the hand's wander."""
+    load = max(
+        (t.task.side_load_n_per_mm.likely for t in context.tasks if t.share >= 0.1),
+        default=0.0,
+    )
+    least = 2 * strength.least_half_angle_rad(context.steel.edge_failure_mpa, load)
+    return np.asarray(
+        np.degrees(sections.apex_included_rad - least) - context.sharpening.angle_wander_deg
+    )
+
+
+def _edge_margin(sections: Sections, context: Context) -> Array:
+    """Local edge strength over the greatest sideways load of a task of the brief (share 0.1 on)."""
+    load = max((t.task.side_load_n.likely for t in context.tasks if t.share >= 0.1), default=1.0)
+    return _local(sections, context) / load
+
+
+SUPPORT_HEIGHT_MM = 5.0
+
+METRICS = [
+    _thickness_at(1.0),
+    _thickness_at(5.0),
+    _thickness_at(10.0),
+    Metric(
+        id="thickness_growth",
+        label="thickening per mm sharpened back",
+        unit=Unit.MM_PER_MM,
+        better="lower",
+        about="Growth of the shoulder's thickness per mm the edge moves back: p m/(m - p) a face, exact at the first stroke.",
+        estimate=False,
+        compute=_growth,
+    ),
+    Metric(
+        id="edge_apex_strength",
+        label="apex strength",
+        unit=Unit.N_PER_MM,
+        better="higher",
+        about="Sideways load per mm that fails the apex 50 um up: wedge solution. Compares shapes, licences no load.",
+        estimate=True,
+        compute=_apex,
+    ),
+    Metric(
+        id="edge_strength",
+        label="edge strength",
+        unit=Unit.N,
+        better="higher",
+        about=(
+            "Least sideways load on a 2 mm stretch that bends the blade within 3 bevel heights (at least 3 mm): "
+            "sigma t^2 (b + 2y)/(6y). Compares shapes, licences no load."
+        ),
+        estimate=True,
+        compute=_local,
+    ),
+    Metric(
+        id="edge_support",
+        label="support 5 mm behind the edge",
+        unit=Unit.N,
+        better="higher",
+        about="The same load carried 5 mm up (half the height on blades under 10 mm). Compares shapes, licences no load.",
+        estimate=True,
+        compute=_support,
+    ),
+    Metric(
+        id="edge_body_strength",
+        label="strength at the grind line",
+        unit=Unit.N,
+        better="higher",
+        about="The same load carried at the grind line. Compares shapes, licences no load.",
+        estimate=True,
+        compute=_body,
+    ),
+    Metric(
+        id="angle_margin_deg",
+        label="angle to spare at the apex",
+        unit=Unit.DEG,
+        better="higher",
+        about="Included angle less the least sound angle of this steel under the tasks' sideways loads per mm, less the hand's wander.",
+        estimate=True,
+        compute=_angle_margin,
+    ),
+    Metric(
+        id="edge_margin",
+        label="edge strength over the task's load",
+        unit=Unit.NONE,
+        better="higher",
+        about="Edge strength over the sideways load of the roughest task; below 1 the edge bends or chips in use.",
+        estimate=True,
+        compute=_edge_margin,
+    ),
+    Metric(
+        id="edge_retention",
+        label="edge retention",
+        unit=Unit.MM,
+        better="higher",
+        about="Card cut in the standard slicing test, from hardness, included angle and carbides; see mechanics.wear.",
+        estimate=True,
+        compute=lambda sections, context: wear.edge_retention_mm(
+            context.steel.hardness_hrc, np.degrees(sections.apex_included_rad), context.steel.carbides
+        ),
+    ),
+    Metric(
+        id="chips_above",
+        label="edge that chips rather than rolls",
+        unit=Unit.MM,
+        better="higher",
+        about="(K_IC / yield)^2: an edge thicker than this chips before it rolls. A property of the steel.",
+        estimate=True,
+        compute=lambda sections, context: np.full(
+            len(sections), steel.chips_above_mm(context.steel.yield_mpa, context.steel.k_ic_mpa_sqrt_m)
+        ),
+    ),
+]

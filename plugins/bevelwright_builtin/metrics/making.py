@@ -1,0 +1,58 @@
+"""Figures of making the blade: mass, steel to grind off, wheel fit."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.section import measure
+from recommender.geometry.wheel import least_wheel_mm
+from recommender.plugin.api import Context, Metric, Sections
+from recommender.units import STEEL_DENSITY_G_PER_MM3, Unit
+
+
+def _removal(sections: Sections, context: Context) -> Array:
+    designs = sections.designs
+    bar = designs["stock_thickness_mm"] * designs["height_mm"]
+    return np.asarray(bar - measure(sections.outlines).area_mm2)
+
+
+def _wheel_fit(sections: Sections, context: Context) -> Array | None:
+    designs = sections.designs
+    if np.isnan(designs["wheel_diameter_mm"]).all():
+        return None
+    needed = least_wheel_mm(designs.primary_height_mm, designs.depth_per_side_mm)
+    return np.asarray(needed / designs["wheel_diameter_mm"])
+
+
+METRICS = [
+    Metric(
+        id="mass_per_length",
+        label="mass per mm of blade",
+        unit=Unit.G_PER_MM,
+        better="either",
+        about="Section area times 7.8 g/cm3.",
+        estimate=False,
+        compute=lambda sections, context: np.asarray(
+            measure(sections.outlines).area_mm2 * STEEL_DENSITY_G_PER_MM3
+        ),
+    ),
+    Metric(
+        id="grind_removal",
+        label="steel to grind off",
+        unit=Unit.MM3_PER_MM,
+        better="lower",
+        about="Bar section less blade section.",
+        estimate=False,
+        compute=_removal,
+    ),
+    Metric(
+        id="wheel_fit",
+        label="wheel needed over wheel used",
+        unit=Unit.NONE,
+        better="lower",
+        about="Least wheel for a waist-free hollow over the wheel chosen; up to 1 one pass does it. Hollows only.",
+        estimate=False,
+        compute=_wheel_fit,
+    ),
+]

@@ -1,0 +1,54 @@
+"""Figures of owning the blade: what sharpening takes and how long the shape lasts."""
+
+from __future__ import annotations
+
+from recommender.geometry.arcs import Array
+from recommender.mechanics import sharpening
+from recommender.plugin.api import Context, Metric, Sections
+from recommender.units import Unit
+
+
+def _steel(sections: Sections, context: Context) -> Array:
+    return sharpening.steel_per_sharpening_mm2(sections.outlines)
+
+
+def _minutes(sections: Sections, context: Context) -> Array | None:
+    rate = context.sharpening.removal_mm3_per_min
+    if rate is None:
+        return None
+    return sharpening.minutes_per_sharpening(
+        _steel(sections, context), context.length_mm, rate, context.sharpening.setup_minutes
+    )
+
+
+METRICS = [
+    Metric(
+        id="sharpening_steel",
+        label="steel taken per sharpening",
+        unit=Unit.MM3_PER_MM,
+        better="lower",
+        about="Exact area that 0.05 mm of sharpening back takes off the section.",
+        estimate=False,
+        compute=_steel,
+    ),
+    Metric(
+        id="sharpening_minutes",
+        label="minutes per sharpening",
+        unit=Unit.MINUTES,
+        better="lower",
+        about="Set-up and steel over the removal rate of the gear at hand (Preston); only where some gear can do it.",
+        estimate=True,
+        compute=_minutes,
+    ),
+    Metric(
+        id="sharpenings",
+        label="sharpenings before thinning",
+        unit=Unit.COUNT,
+        better="higher",
+        about="Full sharpenings of 0.05 mm until the shoulder outgrows the task; 1000 means it does not thicken.",
+        estimate=True,
+        compute=lambda sections, context: sharpening.sharpenings_until(
+            sections.sides, context.thickest_edge_mm
+        ),
+    ),
+]

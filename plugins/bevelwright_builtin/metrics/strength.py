@@ -1,0 +1,83 @@
+"""Figures of the whole section: prying, tip, stiffness, failure stress."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from recommender.geometry.arcs import Array
+from recommender.mechanics import strength
+from recommender.plugin.api import Context, Metric, Sections
+from recommender.units import Unit
+
+
+def _pry(sections: Sections, context: Context) -> Array:
+    return strength.pry_moment_n_m(sections.outlines, context.steel.body_failure_mpa)
+
+
+def _tip(sections: Sections, context: Context) -> Array:
+    return strength.pry_moment_n_m(
+        strength.tip_section(sections.tip_outlines), context.steel.body_failure_mpa
+    )
+
+
+def _pry_margin(sections: Sections, context: Context) -> Array | None:
+    moments = [
+        t.task.pry_moment_n_m.likely
+        for t in context.tasks
+        if t.task.pry_moment_n_m is not None and t.share >= 0.1
+    ]
+    if not moments:
+        return None
+    return _pry(sections, context) / max(moments)
+
+
+METRICS = [
+    Metric(
+        id="failure_stress",
+        label="stress at which the blade fails",
+        unit=Unit.MPA,
+        better="higher",
+        about="min(yield, K_IC/(1.12 sqrt(pi a))) with a nick of use as the flaw a: harder is not always stronger.",
+        estimate=True,
+        compute=lambda sections, context: np.full(len(sections), context.steel.body_failure_mpa),
+    ),
+    Metric(
+        id="pry_moment",
+        label="prying moment",
+        unit=Unit.N_M,
+        better="higher",
+        about="Sideways moment at which the section fails, sigma I/c. Compares shapes, licences no load.",
+        estimate=True,
+        compute=_pry,
+    ),
+    Metric(
+        id="pry_margin",
+        label="prying moment over the task's",
+        unit=Unit.NONE,
+        better="higher",
+        about="Prying moment of the section over what the task asks; only where a task pries.",
+        estimate=True,
+        compute=_pry_margin,
+    ),
+    Metric(
+        id="tip_strength",
+        label="tip strength",
+        unit=Unit.N_M,
+        better="higher",
+        about=(
+            "Sideways moment at which the section fails where the blade has narrowed to a third of its height. "
+            "Compares shapes, licences no load."
+        ),
+        estimate=True,
+        compute=_tip,
+    ),
+    Metric(
+        id="stiffness",
+        label="sideways stiffness",
+        unit=Unit.N_PER_MM,
+        better="either",
+        about="Tip force per mm of sideways bend, 3 E I/L^3, section uniform along the blade.",
+        estimate=False,
+        compute=lambda sections, context: strength.stiffness_n_per_mm(sections.outlines, context.length_mm),
+    ),
+]

@@ -1,0 +1,1 @@
+"""Candidates -> metrics -> rules -> ranking -> explanation; knows no grind, task or steel by name."""

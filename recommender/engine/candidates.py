@@ -1,0 +1,131 @@
+"""Candidates: thousands of designs a grind, evenly spread over its knobs, less what cannot be made."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.engine.resolve import Resolved, parameter_range
+from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Parameter
+from recommender.units import SIZE_STEP_MM, Unit
+
+TOTAL = 24_000
+"""Candidates a brief, shared among the grinds in question."""
+LINE_SHARE = "grind_line_share"
+_WISH_TOLERANCE = {"edge_angle_per_side_deg": 1e-6, "grind_line_mm": 1e-6, "edge_thickness_mm": 1e-6}
+
+
+@dataclass(frozen=True)
+class Blocked:
+    """Something that shuts out candidates before they are measured: how many, and why."""
+
+    reason: str
+    count: int
+
+
+def fixed_columns(resolved: Resolved) -> dict[str, float]:
+    """Columns that the brief has decided."""
+    wishes, blade = resolved.brief.wishes, resolved.brief.blade
+    fixed = {
+        "stock_thickness_mm": blade.stock_thickness_mm,
+        "edge_angle_per_side_deg": wishes.edge_angle_per_side_deg,
+        "edge_thickness_mm": wishes.edge_thickness_mm,
+        "grind_line_mm": wishes.grind_line_mm,
+    }
+    return {name: float(value) for name, value in fixed.items() if value is not None}
+
+
+def choices(parameter: Parameter, resolved: Resolved) -> tuple[str | float, ...]:
+    """The values a parameter may take when it is no continuous one; () otherwise."""
+    if parameter.name == "side":
+        return (LEFT,) if resolved.brief.owner.hand == "left" else (RIGHT,)
+    if parameter.name == "wheel_diameter_mm":
+        return resolved.workshop.wheels_mm or (np.nan,)
+    return parameter.choices
+
+
+def sample(grind: Grind, resolved: Resolved, n: int) -> Designs:
+    """Spread n designs over the grind's knobs by an additive recurrence, which has no gaps and needs no luck.
+
+    Column k of point i is frac(1/2 + i / phi^(k+1)), phi the positive root of x^(d+1) = x + 1.
+    Source: generalised golden ratio sequence (memory).
+    """
+    fixed = fixed_columns(resolved)
+    free = [p for p in grind.parameters if p.name not in fixed]
+    unit = _spread(n, len(free))
+    columns = _base_columns(n, resolved)
+    for k, parameter in enumerate(free):
+        options = choices(parameter, resolved)
+        if options:
+            index = np.minimum((unit[:, k] * len(options)).astype(int), len(options) - 1)
+            columns[parameter.name] = np.asarray(options)[index]
+        else:
+            low, high = parameter_range(parameter, resolved)
+            columns[parameter.name] = low + (high - low) * unit[:, k]
+    return settled(grind, Designs(columns), fixed)
+
+
+def _spread(n: int, d: int) -> npt.NDArray[np.float64]:
+    phi = 2.0
+    for _ in range(30):
+        phi = (1 + phi) ** (1 / (d + 1))
+    steps = (1 / phi) ** np.arange(1, d + 1)
+    return np.asarray((0.5 + np.arange(1, n + 1)[:, None] * steps) % 1.0)
+
+
+def _base_columns(n: int, resolved: Resolved) -> dict[str, npt.NDArray[np.generic]]:
+    nan = np.full(n, np.nan)
+    return {
+        "stock_thickness_mm": np.full(n, resolved.stock_range_mm[0]),
+        "height_mm": np.full(n, float(resolved.brief.blade.height_mm or np.nan)),
+        "grind_line_mm": nan,
+        "edge_thickness_mm": np.zeros(n),
+        "edge_angle_per_side_deg": nan,
+        "wheel_diameter_mm": nan,
+        "micro_bevel_per_side_deg": nan,
+        "side": np.full(n, BOTH),
+    }
+
+
+def settled(grind: Grind, designs: Designs, fixed: dict[str, float]) -> Designs:
+    """Impose what the brief decided and let the grind fill in what follows."""
+    designs = designs.changed(**fixed)
+    if "grind_line_mm" in fixed:
+        if LINE_SHARE in designs:
+            designs = designs.changed(grind_line_share=fixed["grind_line_mm"] / designs["height_mm"])
+        elif grind.for_line is not None:
+            designs = grind.for_line(designs)
+    return grind.complete(designs)
+
+
+def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArray[np.bool_], list[Blocked]]:
+    """Which designs can be made and keep every wish, and what shuts the others out."""
+    ok = np.ones(len(designs), dtype=bool)
+    blocked = []
+    for refusal in grind.refusals(designs, resolved.workshop):
+        rows = np.broadcast_to(refusal.rows, ok.shape)
+        if rows.any():
+            blocked.append(Blocked(refusal.reason, int((rows & ok).sum())))
+        ok &= ~rows
+    for name, value in fixed_columns(resolved).items():
+        tolerance = _WISH_TOLERANCE.get(name, 1e-6)
+        off = ~(np.abs(designs[name] - value) <= tolerance)
+        if off.any():
+            unit = "°" if name.endswith("_deg") else " mm"
+            label = name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")
+            blocked.append(
+                Blocked(f"a {grind.label} cannot have a {label} of {value:g}{unit} here", int((off & ok).sum()))
+            )
+        ok &= ~off
+    return ok, [b for b in blocked if b.count]
+
+
+def step_of(parameter: Parameter, resolved: Resolved) -> float:
+    """The shop step of a parameter in its own unit; a line's share steps by half millimetres of height."""
+    if parameter.name == LINE_SHARE:
+        return SIZE_STEP_MM / float(resolved.brief.blade.height_mm or 1.0)
+    if parameter.step:
+        return parameter.step
+    return (parameter.high - parameter.low) / 6 if parameter.unit is Unit.NONE else 0.0

@@ -1,0 +1,86 @@
+"""Conditions as three-valued masks: true, false, or unknown where a fact is missing or not a number."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.models.rule import All, AnyOf, Comparison, Not
+
+Mask = npt.NDArray[np.bool_]
+Facts = Callable[[str], Any]
+"""Field -> a number, text, flag, frozenset or (n,) array; None when unknown."""
+
+_ORDER: dict[str, Callable[[Any, Any], Any]] = {
+    "lt": np.less,
+    "le": np.less_equal,
+    "gt": np.greater,
+    "ge": np.greater_equal,
+}
+
+
+def fires(condition: All | AnyOf | Not | Comparison, facts: Facts) -> Mask:
+    """Where a condition surely holds: shape () for facts that are single values, else (n,).
+
+    Unknown (a missing fact, NaN) is neither true nor false, and `not` leaves it so: no rule fires on ignorance.
+
+    >>> bool(fires(Not(**{"not": {"field": "metric.x", "lt": 1.0}}), lambda field: float("nan")))
+    False
+    """
+    return _sure(condition, facts)[0]
+
+
+def _sure(condition: All | AnyOf | Not | Comparison, facts: Facts) -> tuple[Mask, Mask]:
+    """(surely true, surely false)."""
+    match condition:
+        case All(all=parts):
+            true, false = np.asarray(True), np.asarray(False)
+            for part in parts:
+                t, f = _sure(part, facts)
+                true, false = true & t, false | f
+            return true, false
+        case AnyOf(any=parts):
+            true, false = np.asarray(False), np.asarray(True)
+            for part in parts:
+                t, f = _sure(part, facts)
+                true, false = true | t, false & f
+            return true, false
+        case Not(not_=part):
+            true, false = _sure(part, facts)
+            return false, true
+        case Comparison():
+            return _compare(condition, facts(condition.field))
+
+
+def _compare(comparison: Comparison, fact: Any) -> tuple[Mask, Mask]:
+    if fact is None:
+        return np.asarray(False), np.asarray(False)
+    if isinstance(fact, (frozenset, set, tuple, list)):
+        held = all(_set_test(name, value, frozenset(fact)) for name, value in comparison.tests)
+        return np.asarray(held), np.asarray(not held)
+    values = np.asarray(fact)
+    known = ~np.isnan(values) if values.dtype.kind == "f" else np.ones(values.shape, dtype=bool)
+    held = np.ones(values.shape, dtype=bool)
+    for name, wanted in comparison.tests:
+        held = held & _test(name, wanted, values)
+    return np.asarray(held & known), np.asarray(~held & known)
+
+
+def _set_test(name: str, value: Any, fact: frozenset[Any]) -> bool:
+    return value in fact if name == "has" else bool(fact & set(value))
+
+
+def _test(name: str, wanted: Any, values: npt.NDArray[Any]) -> Mask:
+    if name in _ORDER:
+        return np.asarray(_ORDER[name](values, wanted))
+    if name == "eq":
+        return np.asarray(values == wanted)
+    if name == "ne":
+        return np.asarray(values != wanted)
+    held = np.zeros(values.shape, dtype=bool)
+    for option in wanted:
+        held |= np.asarray(values == option)
+    return held

@@ -1,0 +1,336 @@
+"""Why this blade and not another: reasons, alternatives, deciding limits, cautions, what shuts everything out."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+import numpy as np
+
+from recommender.engine.conditions import fires
+from recommender.engine.facts import CandidateFacts, brief_facts
+from recommender.engine.ranking import Best, Field
+from recommender.engine.resolve import Resolved
+from recommender.engine.scoring import LimitScore
+from recommender.models.proposal import (
+    Alternative,
+    Deciding,
+    Lost,
+    MetricValue,
+    ParameterValue,
+    Proposal,
+    Reason,
+    ShutOut,
+    Words,
+)
+from recommender.models.rule import GoalEffect, LimitEffect, WordsEffect
+from recommender.packs.knowledge import Knowledge
+from recommender.plugin.api import Designs, Grind
+from recommender.plugin.registry import Registry
+from recommender.units import Unit, show
+
+_MARGIN = 0.5
+"""Points below which two answers count as equal."""
+
+
+def _value(number: float) -> float | None:
+    return None if not np.isfinite(number) else round(float(number), 6)
+
+
+def proposal(best: Best, resolved: Resolved) -> Proposal:
+    """The design of a best candidate as a proposal."""
+    return _proposal(best.grind.item, best.measured.designs, 0, resolved)
+
+
+def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved) -> Proposal:
+    row = designs.row(index)
+    blade = resolved.brief.blade
+    line, height = row["grind_line_mm"], row["height_mm"]
+    return Proposal(
+        grind=grind.id,
+        grind_label=grind.label,
+        edge_angle_per_side_deg=round(row["edge_angle_per_side_deg"], 4),
+        edge_angle_included_deg=round(float(designs.edge_angle_included_deg[index]), 4),
+        edge_thickness_mm=round(row["edge_thickness_mm"], 4),
+        stock_thickness_mm=round(row["stock_thickness_mm"], 4),
+        blade_height_mm=height,
+        blade_length_mm=float(blade.length_mm or 0.0),
+        grind_line_mm=round(line, 4),
+        grind_line_share=round(line / height, 4),
+        grind_line_below_spine_mm=round(height - line, 4),
+        wheel_diameter_mm=row["wheel_diameter_mm"],
+        side=row["side"],
+        micro_bevel_per_side_deg=row["micro_bevel_per_side_deg"],
+        tip=blade.profile,
+        swedge=None,
+        distal_taper=blade.distal_taper_mm_per_mm,
+        parameters={
+            p.name: ParameterValue(
+                value=round(row[p.name], 6) if isinstance(row[p.name], float) else row[p.name],
+                unit=p.unit.value,
+            )
+            for p in grind.parameters
+            if p.name in designs
+        },
+    )
+
+
+def metrics(best: Best, registry: Registry) -> dict[str, MetricValue]:
+    """Every metric of a best candidate."""
+    out = {}
+    for name, stamped in registry.metrics.items():
+        value = best.measured.metric(name)
+        by_task = {}
+        if stamped.item.compute_for_task is not None:
+            by_task = {task: _value(v[0]) for task, v in best.measured.by_task(name).items()}
+        out[name] = MetricValue(
+            label=stamped.item.label,
+            value=None if value is None else _value(value[0]),
+            low=None,
+            high=None,
+            unit=stamped.item.unit.value,
+            by_task=by_task,
+            estimate=stamped.item.estimate,
+        )
+    return out
+
+
+def reasons(best: Best, registry: Registry) -> list[Reason]:
+    """Goals and leans by the points they brought, most first."""
+    out = []
+    for goal in best.scores.goals:
+        effect = goal.rule.rule.effect
+        assert isinstance(effect, GoalEffect)
+        metric = registry.metrics[effect.metric].item
+        out.append(
+            Reason(
+                rule=goal.rule.rule.id,
+                kind="goal",
+                title=goal.rule.rule.title,
+                text=goal.rule.rule.because,
+                points=round(float(best.scores.points_of(goal)[0]), 2),
+                most_points=round(float(best.scores.most_of(goal)[0]), 2),
+                metric=metric.id,
+                value=_value(goal.value[0]),
+                unit=metric.unit.value,
+                basis=goal.rule.rule.basis,
+            )
+        )
+    for lean in best.scores.leans:
+        points = float(lean.points[0])
+        if points:
+            out.append(
+                Reason(
+                    rule=lean.rule.rule.id,
+                    kind="lean",
+                    title=lean.rule.rule.title,
+                    text=lean.rule.rule.because,
+                    points=round(points, 2),
+                    most_points=round(max(points, 0.0), 2),
+                    metric=None,
+                    value=None,
+                    unit=None,
+                    basis=lean.rule.rule.basis,
+                )
+            )
+    return sorted(out, key=lambda r: (-r.points, -r.most_points))
+
+
+def words(
+    kind: Literal["caution", "advice"], best: Best | None, resolved: Resolved, knowledge: Knowledge
+) -> list[Words]:
+    """Cautions or advice that fire: for a proposal, or for the brief alone when nothing fits."""
+    shared = brief_facts(resolved, weighty=True)
+    facts: Any = shared.get if best is None else CandidateFacts(shared, best.measured)
+    out = []
+    for loaded in knowledge.of_kind(kind):
+        effect = loaded.rule.effect
+        if isinstance(effect, WordsEffect) and bool(np.all(fires(loaded.rule.when, facts))):
+            out.append(Words(id=loaded.rule.id, text=effect.text, audience=effect.audience))
+    return out
+
+
+def alternative(other: Best, winner: Best, resolved: Resolved, registry: Registry) -> Alternative:
+    """The best of another grind against the proposal: goals lost, goals gained, and a sentence."""
+    design = proposal(other, resolved)
+    lost = _differences(winner, other, registry)
+    gained = [g for g in lost if g.points < -0.05]
+    lost = [g for g in lost if g.points > 0.05]
+    behind = winner.points - other.points
+    parts = [
+        f"{g.title.lower()} ({_shown(g.alternative, g.unit)} against {_shown(g.proposal, g.unit)}, "
+        f"{g.points:.1f} points)"
+        for g in lost[:3]
+    ]
+    leans = float(winner.scores.lean_points[0] - other.scores.lean_points[0])
+    if leans > 0.05:
+        parts.append(f"leans ({leans:.1f} points)")
+    if behind < _MARGIN:
+        why = "as good within half a point"
+    else:
+        why = f"{behind:.1f} points behind" + (": " + "; ".join(parts) if parts else "")
+    return Alternative(
+        grind=design.grind,
+        grind_label=design.grind_label,
+        points=round(other.points, 2),
+        behind=round(behind, 2),
+        proposal=design,
+        lost=lost,
+        gained=gained,
+        shut_out=[],
+        why_not=why,
+    )
+
+
+def _shown(value: float | None, unit: str) -> str:
+    return "does not get there" if value is None else show(value, Unit(unit))
+
+
+def _differences(winner: Best, other: Best, registry: Registry) -> list[Lost]:
+    theirs = {g.rule.rule.id: g for g in other.scores.goals}
+    out = []
+    for goal in winner.scores.goals:
+        effect = goal.rule.rule.effect
+        assert isinstance(effect, GoalEffect)
+        match = theirs.get(goal.rule.rule.id)
+        points = float(winner.scores.points_of(goal)[0])
+        if match is not None:
+            points -= float(other.scores.points_of(match)[0])
+        out.append(
+            Lost(
+                rule=goal.rule.rule.id,
+                title=goal.rule.rule.title,
+                points=round(points, 2),
+                metric=effect.metric,
+                unit=registry.metrics[effect.metric].item.unit.value,
+                proposal=_value(goal.value[0]),
+                alternative=None if match is None else _value(match.value[0]),
+            )
+        )
+    return sorted(out, key=lambda g: -g.points)
+
+
+def shut_out_alternative(found: Field) -> Alternative:
+    """A grind of which nothing passes: what shuts it out."""
+    shut = _shut_out(found)
+    return Alternative(
+        grind=found.grind.item.id,
+        grind_label=found.grind.item.label,
+        points=None,
+        behind=None,
+        proposal=None,
+        lost=[],
+        gained=[],
+        shut_out=shut,
+        why_not="shut out: " + "; ".join(s.reason for s in shut[:2])
+        if shut
+        else "nothing of it passes at shop steps",
+    )
+
+
+def _shut_out(found: Field) -> list[ShutOut]:
+    out = [
+        ShutOut(
+            kind="workshop or wish", rule=None, reason=b.reason, candidates=b.count, alone=0, nearest=None
+        )
+        for b in found.blocked
+    ]
+    if found.scores is not None:
+        for limit in found.scores.limits:
+            if not limit.broken.any():
+                continue
+            alone = limit.broken & (found.scores.broken_count == 1)
+            out.append(
+                ShutOut(
+                    kind="limit",
+                    rule=limit.rule.rule.id,
+                    reason=limit.rule.rule.title[0].lower() + limit.rule.rule.title[1:],
+                    candidates=int(limit.broken.sum()),
+                    alone=int(alone.sum()),
+                    nearest=_nearest(limit, alone),
+                )
+            )
+        # Once some candidates can be made, what shut those out says more than what shut the rest out.
+        measured = [s for s in out if s.kind == "limit"]
+        if measured:
+            return sorted(measured, key=lambda s: (-s.alone, -s.candidates))
+    return sorted(out, key=lambda s: -s.candidates)
+
+
+def _nearest(limit: LimitScore, alone: Any) -> str | None:
+    effect = limit.rule.rule.effect
+    assert isinstance(effect, LimitEffect)
+    if not alone.any() or effect.in_ is not None:
+        return None
+    rows = np.flatnonzero(alone & np.isfinite(limit.excess))
+    if not rows.size:
+        return None
+    row = rows[np.argmin(limit.excess[rows])]
+    value = float(limit.value[row])
+    bound = effect.min if effect.min is not None and value < effect.min else effect.max
+    name = effect.metric or effect.field
+    return f"{name} {value:.3g} instead of {bound:g}"
+
+
+def deciding(fields: list[Field], winner: Best) -> list[Deciding]:
+    """Limits without which the answer would have been another grind or clearly more points."""
+    best: dict[str, tuple[float, Field, int, LimitScore]] = {}
+    for found in fields:
+        if found.scores is None:
+            continue
+        for limit in found.scores.limits:
+            rows = np.flatnonzero(limit.broken & (found.scores.broken_count == 1))
+            if not rows.size:
+                continue
+            points = found.scores.points[rows]
+            top = int(np.argmax(points))
+            key = limit.rule.rule.id
+            if points[top] > winner.points + _MARGIN and (key not in best or points[top] > best[key][0]):
+                best[key] = (float(points[top]), found, int(rows[top]), limit)
+    out = []
+    for key, (points, found, row, limit) in sorted(best.items(), key=lambda item: -item[1][0]):
+        assert found.measured is not None
+        designs = found.measured.designs
+        text = (
+            f"without it: {found.grind.item.label}, {designs['edge_angle_per_side_deg'][row]:.1f}° per side "
+            f"({designs.edge_angle_included_deg[row]:.1f}° included), "
+            f"{designs['edge_thickness_mm'][row]:.2f} mm behind the edge, "
+            f"{designs['stock_thickness_mm'][row]:.1f} mm stock ({points:.1f} points)"
+        )
+        out.append(
+            Deciding(
+                rule=key,
+                title=limit.rule.rule.title,
+                grind=found.grind.item.id,
+                points=round(points, 2),
+                text=text,
+            )
+        )
+    return out
+
+
+def blocked(fields: list[Field]) -> list[ShutOut]:
+    """What shuts every candidate out, merged over the grinds in question; what acts alone first."""
+    merged: dict[str, ShutOut] = {}
+    for found in fields:
+        for shut in _shut_out(found):
+            key = shut.rule or shut.reason
+            if key in merged:
+                old = merged[key]
+                shut = shut.model_copy(
+                    update={
+                        "candidates": old.candidates + shut.candidates,
+                        "alone": old.alone + shut.alone,
+                        "nearest": old.nearest or shut.nearest,
+                    }
+                )
+            merged[key] = shut
+    return sorted(merged.values(), key=lambda s: (-s.alone, -s.candidates))
+
+
+def limit_relaxations(fields: list[Field]) -> list[str]:
+    """For each limit that alone shuts candidates out: how far it would have to give."""
+    return [
+        f"{s.reason}: " + (f"it would take {s.nearest}" if s.nearest else "it would have to be given up")
+        for s in blocked(fields)
+        if s.kind == "limit" and s.alone
+    ]

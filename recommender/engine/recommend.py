@@ -1,0 +1,122 @@
+"""From a whole brief to an answer."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from recommender import __version__
+from recommender.engine import explain
+from recommender.engine.candidates import TOTAL
+from recommender.engine.ranking import Best, Field, best_of, survey
+from recommender.engine.resolve import Resolved
+from recommender.models.brief import Wishes
+from recommender.models.proposal import Answer, FieldSource, PluginUsed, Points, Provenance
+from recommender.packs.knowledge import Knowledge
+from recommender.plugin.registry import Registry
+
+
+def recommend(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> Answer:
+    """Survey every grind in question, refine the best of each, rank and explain."""
+    fields = surveyed(resolved, knowledge, registry)
+    bests = [b for f in fields if (b := best_of(f, resolved, knowledge, registry)) is not None]
+    bests.sort(key=lambda b: -b.points)
+    provenance = Provenance(
+        version=__version__,
+        packs={pack.id: pack.version for pack in knowledge.packs},
+        plugins=[
+            PluginUsed(plugin=o.plugin, distribution=o.distribution, version=o.version)
+            for o in registry.origins
+        ],
+        failed=[str(failure) for failure in registry.failures],
+        candidates=sum(f.tried for f in fields),
+        feasible=sum(f.feasible for f in fields),
+    )
+    common = {
+        "brief": resolved.brief,
+        "brief_sources": {
+            key: FieldSource(source=s.kind, reason=s.reason) for key, s in sorted(resolved.sources.items())
+        },
+        "provenance": provenance,
+    }
+    if not bests:
+        return Answer(
+            **common,
+            proposal=None,
+            metrics={},
+            reasons=[],
+            cautions=explain.words("caution", None, resolved, knowledge),
+            advice=[],
+            alternatives=[],
+            deciding=[],
+            points=None,
+            blocked=explain.blocked(fields),
+            relaxations=_relaxations(fields, resolved, knowledge, registry),
+        )
+    winner, others = bests[0], bests[1:]
+    return Answer(
+        **common,
+        proposal=explain.proposal(winner, resolved),
+        metrics=explain.metrics(winner, registry),
+        reasons=explain.reasons(winner, registry),
+        cautions=explain.words("caution", winner, resolved, knowledge),
+        advice=explain.words("advice", winner, resolved, knowledge),
+        alternatives=[
+            *(explain.alternative(other, winner, resolved, registry) for other in others),
+            *(
+                explain.shut_out_alternative(f)
+                for f in fields
+                if f.grind.item.id not in {b.grind.item.id for b in bests}
+            ),
+        ],
+        deciding=explain.deciding(fields, winner),
+        points=_points(winner),
+        blocked=[],
+        relaxations=[],
+    )
+
+
+def surveyed(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> list[Field]:
+    """Every grind in question with all its candidates."""
+    wish = resolved.brief.wishes.grind
+    grinds = [s for s in registry.grinds.values() if wish in (None, s.item.id)]
+    n = -(-TOTAL // max(len(grinds), 1))
+    return [survey(grind, resolved, knowledge, registry, n) for grind in grinds]
+
+
+def _points(best: Best) -> Points:
+    scores = best.scores
+    return Points(
+        goals=round(float(scores.goal_points[0]), 2),
+        leans=round(float(scores.lean_points[0]), 2),
+        total=round(best.points, 2),
+    )
+
+
+def _relaxations(
+    fields: list[Field], resolved: Resolved, knowledge: Knowledge, registry: Registry
+) -> list[str]:
+    """The smallest changes that would let something fit: loosen one limit, or drop one wish."""
+    found = explain.limit_relaxations(fields)
+    wishes = resolved.brief.wishes
+    for name, value in wishes.model_dump(exclude_none=True).items():
+        freed = Wishes(**{**wishes.model_dump(), name: None})
+        changed = _with_wishes(resolved, freed)
+        again = surveyed(changed, knowledge, registry)
+        best = max(
+            (b for f in again if (b := best_of(f, changed, knowledge, registry)) is not None),
+            key=lambda b: b.points,
+            default=None,
+        )
+        if best is not None:
+            design = explain.proposal(best, changed)
+            shown = value if isinstance(value, str) else f"{value:g}"
+            found.append(
+                f"without the wish {name} = {shown}: {design.grind_label}, "
+                f"{design.edge_angle_per_side_deg:g}° per side ({design.edge_angle_included_deg:g}° included), "
+                f"{design.edge_thickness_mm:g} mm behind the edge, grind line {design.grind_line_mm:.1f} mm above it"
+            )
+    return found
+
+
+def _with_wishes(resolved: Resolved, wishes: Wishes) -> Resolved:
+    return dataclasses.replace(resolved, brief=resolved.brief.model_copy(update={"wishes": wishes}))

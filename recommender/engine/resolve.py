@@ -1,0 +1,316 @@
+"""The brief made whole: every open field defaulted or derived, each with where it came from and why."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from recommender.errors import InputError
+from recommender.mechanics import steel as steel_mechanics
+from recommender.models.brief import Brief
+from recommender.models.tables import Gear, Steel
+from recommender.packs.knowledge import Knowledge
+from recommender.plugin.api import (
+    Context,
+    Grind,
+    Parameter,
+    SharpeningState,
+    SteelState,
+    TaskLoad,
+    Workshop,
+)
+from recommender.text import shorten
+
+SKILLS = {"beginner": 1, "practised": 2, "expert": 3}
+WANDER = {"beginner": 1.5, "practised": 1.0, "expert": 0.5}
+"""How far a hand wanders against the practised hand that the gear tables speak of; estimate."""
+LIMITS_FROM_SHARE = 0.1
+"""Limits and cautions of a task hold from this share on."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a field's value came from: given, default or derived, and why."""
+
+    kind: Literal["given", "default", "derived"]
+    reason: str
+
+
+@dataclass(frozen=True)
+class Resolved:
+    """A whole brief: what the engine works from."""
+
+    brief: Brief
+    sources: dict[str, Source]
+    tasks: tuple[TaskLoad, ...]
+    steel: Steel
+    steel_state: SteelState
+    gear: tuple[Gear, ...]
+    workshop: Workshop
+    stock_range_mm: tuple[float, float]
+    thickest_edge_mm: float
+
+    @property
+    def task_ids(self) -> frozenset[str]:
+        """Every task of the brief."""
+        return frozenset(load.task.id for load in self.tasks)
+
+    @property
+    def weighty_task_ids(self) -> frozenset[str]:
+        """Tasks whose limits and cautions hold."""
+        return frozenset(load.task.id for load in self.tasks if load.share >= LIMITS_FROM_SHARE)
+
+    def context(self, grind: Grind) -> Context:
+        """What metrics may know when they measure a grind."""
+        sharpening = sharpening_state(self.gear, grind, self.brief.owner.skill or "beginner")
+        steel = self.steel_state
+        flaw = min(
+            [g.scratch_um.likely for g in self.gear if g.id in sharpening.gear]
+            or [max(g.scratch_um.likely for g in self.gear)]
+        )
+        edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, flaw)
+        length = self.brief.blade.length_mm
+        assert length is not None  # resolve() fills it
+        return Context(
+            tasks=self.tasks,
+            steel=dataclasses.replace(steel, edge_failure_mpa=edge),
+            sharpening=sharpening,
+            length_mm=length,
+            thickest_edge_mm=self.thickest_edge_mm,
+        )
+
+
+def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> SharpeningState:
+    """How gear at hand sharpens a grind: the quickest tool that works all its surfaces shapes, the finest finishes."""
+    able = [g for g in gear if g.surfaces and grind.surfaces <= set(g.surfaces)]
+    if not able:
+        worn = max(gear, key=lambda g: g.apex_radius_um.likely)
+        return SharpeningState((), worn.apex_radius_um.likely / 1000, None, 0.0, 0.0)
+    quick = max(able, key=lambda g: g.removal_mm3_per_min.likely if g.removal_mm3_per_min else 0.0)
+    finishing = [*able, *(g for g in gear if not g.surfaces)]
+    fine = min(finishing, key=lambda g: g.apex_radius_um.likely)
+    assert quick.removal_mm3_per_min is not None  # a model rule for gear with surfaces
+    used = (quick.id, fine.id) if fine is not quick else (quick.id,)
+    return SharpeningState(
+        used,
+        fine.apex_radius_um.likely / 1000,
+        quick.removal_mm3_per_min.likely,
+        quick.setup_minutes,
+        WANDER[skill] * min(g.angle_wander_deg for g in able),
+    )
+
+
+class _Filler:
+    """Collects values and their sources."""
+
+    def __init__(self) -> None:
+        self.sources: dict[str, Source] = {}
+
+    def take(self, key: str, given: Any, kind: Literal["default", "derived"], value: Any, reason: str) -> Any:
+        if given is not None:
+            self.sources[key] = Source("given", "stated in the brief")
+            return given
+        self.sources[key] = Source(kind, reason)
+        return value
+
+
+def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: str) -> Resolved:
+    """Fill every open field. Raises InputError for unknown tasks, steel, gear or grinds and for contradictions."""
+    fill = _Filler()
+    defaults = knowledge.defaults
+    tasks = _tasks(brief, knowledge, fill, file)
+    main = max(tasks, key=lambda load: load.share).task
+
+    blade = brief.blade
+    sizes = {
+        "profile": fill.take(
+            "blade.profile", blade.profile, "derived", main.envelope.profile, f"usual for {main.label}"
+        ),
+        "height_mm": fill.take(
+            "blade.height_mm",
+            blade.height_mm,
+            "derived",
+            _half_millimetre(sum(t.share * t.task.envelope.height_mm for t in tasks)),
+            _usual_for(tasks),
+        ),
+        "length_mm": fill.take(
+            "blade.length_mm",
+            blade.length_mm,
+            "derived",
+            round(sum(t.share * t.task.envelope.length_mm for t in tasks)),
+            _usual_for(tasks),
+        ),
+        "distal_taper_mm_per_mm": fill.take(
+            "blade.distal_taper_mm_per_mm", blade.distal_taper_mm_per_mm, "default", 0.0, "none unless stated"
+        ),
+    }
+    low, high = _stock_range(tasks)
+    if blade.stock_thickness_mm is not None:
+        low = high = blade.stock_thickness_mm
+    fill.take(
+        "blade.stock_thickness_mm",
+        blade.stock_thickness_mm,
+        "derived",
+        None,
+        f"chosen between {low:g} and {high:g} mm, the bars {_usual_for(tasks)}",
+    )
+
+    grade = fill.take(
+        "steel.grade",
+        brief.steel.grade,
+        "derived",
+        knowledge.usual_steel(main.id) or next(iter(knowledge.steels)),
+        f"a usual steel for {main.label}",
+    )
+    steel = _named(knowledge.steels, grade, file, "steel.grade", "a steel")
+    hardness = fill.take(
+        "steel.hardness_hrc",
+        brief.steel.hardness_hrc,
+        "derived",
+        steel.hardness.usual_hrc,
+        f"usual for {steel.label}",
+    )
+
+    owner = brief.owner
+    gear_ids = fill.take("owner.gear", owner.gear, "default", defaults.gear, "assumed where nothing is said")
+    if not gear_ids:
+        gear_ids = ("none",) if "none" in knowledge.gear else defaults.gear
+    gear = tuple(
+        _named(knowledge.gear, g, file, "owner.gear", "sharpening gear") for g in dict.fromkeys(gear_ids)
+    )
+    owner_filled = {
+        "gear": tuple(g.id for g in gear),
+        "skill": fill.take("owner.skill", owner.skill, "default", defaults.skill, "the safer assumption"),
+        "hand": fill.take("owner.hand", owner.hand, "default", defaults.hand, "more common"),
+        "climate": fill.take(
+            "owner.climate", owner.climate, "default", defaults.climate, "assumed where nothing is said"
+        ),
+        "use_hours_per_week": fill.take(
+            "owner.use_hours_per_week",
+            owner.use_hours_per_week,
+            "default",
+            defaults.use_hours_per_week,
+            "an ordinary amount",
+        ),
+    }
+
+    shop = brief.workshop
+    stated = (
+        shop.wheels_mm is not None or shop.platen is not None or shop.slack_belt is not None
+    )
+    wheels = fill.take(
+        "workshop.wheels_mm", shop.wheels_mm, "default", defaults.wheels_mm, "contact wheels in common use"
+    )
+    platen = fill.take("workshop.platen", shop.platen, "default", True, "a common workshop")
+    slack = fill.take("workshop.slack_belt", shop.slack_belt, "default", True, "a common workshop")
+
+    wishes = brief.wishes
+    if wishes.grind is not None:
+        _named(grinds, wishes.grind, file, "wishes.grind", "a grind")
+    if wishes.grind_line_mm is not None and wishes.grind_line_mm > sizes["height_mm"]:
+        raise InputError(
+            f"{wishes.grind_line_mm:g} mm lies above the spine",
+            file=file,
+            key="wishes.grind_line_mm",
+            expected=f"at most the blade's height, {sizes['height_mm']:g} mm",
+        )
+    for key, value in wishes.model_dump().items():
+        fill.sources[f"wishes.{key}"] = (
+            Source("given", "stated in the brief") if value is not None else Source("default", "left open")
+        )
+
+    whole = brief.model_copy(
+        update={
+            "tasks": {t.task.id: t.share for t in tasks},
+            "steel": brief.steel.model_copy(update={"grade": steel.id, "hardness_hrc": hardness}),
+            "owner": owner.model_copy(update=owner_filled),
+            "blade": blade.model_copy(update=sizes),
+            "workshop": shop.model_copy(
+                update={"wheels_mm": tuple(wheels), "platen": platen, "slack_belt": slack}
+            ),
+        }
+    )
+    return Resolved(
+        brief=whole,
+        sources=fill.sources,
+        tasks=tasks,
+        steel=steel,
+        steel_state=_steel_state(steel, hardness, defaults.nick_um),
+        gear=gear,
+        workshop=Workshop(tuple(sorted(wheels)), platen, slack, stated),
+        stock_range_mm=(low, high),
+        thickest_edge_mm=sum(t.share * t.task.thickest_edge_mm for t in tasks),
+    )
+
+
+def _tasks(brief: Brief, knowledge: Knowledge, fill: _Filler, file: str) -> tuple[TaskLoad, ...]:
+    given = {name: share for name, share in brief.tasks.items() if share > 0}
+    for name in brief.tasks:
+        _named(knowledge.tasks, name, file, f"tasks.{shorten(name).strip(chr(39))}", "a task")
+    if brief.tasks and not given:
+        raise InputError("every share is 0", file=file, key="tasks", expected="at least one positive share")
+    if not given:
+        task = knowledge.defaults.task
+        given = {task: 1.0}
+        fill.sources["tasks"] = Source(
+            "default", f"no task given; answered for {knowledge.tasks[task].label} ({task})"
+        )
+    else:
+        fill.sources["tasks"] = Source("given", "stated in the brief, shares brought to a sum of 1")
+    total = sum(given.values())
+    return tuple(
+        TaskLoad(task, share / total, knowledge.materials[task.material])
+        for name, share in given.items()
+        for task in (knowledge.tasks[name],)
+    )
+
+
+def _named(table: dict[str, Any], name: str, file: str, key: str, kind: str) -> Any:
+    if name not in table:
+        raise InputError(
+            f"unknown name {shorten(name)}",
+            file=file,
+            key=key,
+            expected=f"{kind} that is loaded",
+            given=name,
+            valid=table,
+        )
+    return table[name]
+
+
+def _usual_for(tasks: tuple[TaskLoad, ...]) -> str:
+    return "usual for " + ", ".join(
+        load.task.label for load in sorted(tasks, key=lambda load: -load.share)
+    )
+
+
+def _half_millimetre(value: float) -> float:
+    return round(value * 2) / 2
+
+
+def _stock_range(tasks: tuple[TaskLoad, ...]) -> tuple[float, float]:
+    """Share-weighted envelope: a blade for two tasks is a compromise between their bars."""
+    low = sum(t.share * t.task.envelope.stock_thickness_mm.low for t in tasks)
+    high = sum(t.share * t.task.envelope.stock_thickness_mm.high for t in tasks)
+    return _half_millimetre(low), max(_half_millimetre(high), _half_millimetre(low))
+
+
+def _steel_state(steel: Steel, hardness: float, nick_um: float) -> SteelState:
+    yield_mpa = steel_mechanics.yield_strength_mpa(hardness)
+    k_ic = steel_mechanics.fracture_toughness(
+        steel.toughness.k_ic_mpa_sqrt_m.likely,
+        steel.toughness.k_ic_slope_per_hrc,
+        steel.hardness.usual_hrc,
+        hardness,
+    )
+    carbides = steel.carbides.model_dump(exclude={"basis", "relative_band"})
+    body = steel_mechanics.failure_stress_mpa(yield_mpa, k_ic, nick_um)
+    return SteelState(steel.id, hardness, yield_mpa, k_ic, carbides, body, body)
+
+
+def parameter_range(parameter: Parameter, resolved: Resolved) -> tuple[float, float]:
+    """A parameter's range in this brief: stock from the envelope, everything else the grind's own."""
+    if parameter.name == "stock_thickness_mm":
+        return resolved.stock_range_mm
+    return parameter.low, parameter.high

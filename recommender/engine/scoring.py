@@ -1,0 +1,156 @@
+"""Rules applied to candidates: limits shut out, goals and leans give points.
+
+points = 75 sum(w g) / sum(w) + 12.5 + leans, leans clipped to +-12.5 together: physics decides, opinion tips.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.engine.conditions import fires
+from recommender.engine.facts import CandidateFacts, brief_facts
+from recommender.engine.measuring import Measured
+from recommender.engine.resolve import Resolved
+from recommender.geometry.arcs import Array
+from recommender.models.rule import GoalEffect, LeanEffect, LimitEffect, named_tasks
+from recommender.packs.knowledge import Knowledge, LoadedRule
+
+GOAL_POINTS = 75.0
+LEAN_CAP = 12.5
+
+
+@dataclass(frozen=True)
+class GoalScore:
+    """A goal over n candidates: its metric, its place in the window 0..1, and its weight (0 where it is silent)."""
+
+    rule: LoadedRule
+    value: Array
+    reached: Array
+    weight: Array
+
+
+@dataclass(frozen=True)
+class LeanScore:
+    """A lean over n candidates, points where it fires."""
+
+    rule: LoadedRule
+    points: Array
+
+
+@dataclass(frozen=True)
+class LimitScore:
+    """A limit over n candidates: where it is broken, the value it looks at, by how much (in the value's unit)."""
+
+    rule: LoadedRule
+    broken: npt.NDArray[np.bool_]
+    value: npt.NDArray[Any]
+    excess: Array
+
+
+@dataclass(frozen=True)
+class Scores:
+    """Everything rules say about n candidates."""
+
+    goals: list[GoalScore]
+    leans: list[LeanScore]
+    limits: list[LimitScore]
+    n: int
+
+    @property
+    def goal_points(self) -> Array:
+        """75 sum(w g) / sum(w); 0 where no goal speaks."""
+        weight = sum((g.weight for g in self.goals), np.zeros(self.n))
+        won = sum((g.weight * g.reached for g in self.goals), np.zeros(self.n))
+        return np.asarray(GOAL_POINTS * won / np.where(weight > 0, weight, 1.0))
+
+    def points_of(self, goal: GoalScore) -> Array:
+        """Points one goal brings."""
+        weight = sum((g.weight for g in self.goals), np.zeros(self.n))
+        return np.asarray(GOAL_POINTS * goal.weight * goal.reached / np.where(weight > 0, weight, 1.0))
+
+    def most_of(self, goal: GoalScore) -> Array:
+        """Points one goal could bring."""
+        weight = sum((g.weight for g in self.goals), np.zeros(self.n))
+        return np.asarray(GOAL_POINTS * goal.weight / np.where(weight > 0, weight, 1.0))
+
+    @property
+    def lean_points(self) -> Array:
+        """Leans together, clipped."""
+        total = sum((lean.points for lean in self.leans), np.zeros(self.n))
+        return np.asarray(np.clip(total, -LEAN_CAP, LEAN_CAP))
+
+    @property
+    def points(self) -> Array:
+        """Goals, the middle of the leans' room, and leans."""
+        return self.goal_points + LEAN_CAP + self.lean_points
+
+    @property
+    def broken_count(self) -> npt.NDArray[np.intp]:
+        """How many limits each candidate breaks."""
+        return np.asarray(sum((limit.broken for limit in self.limits), np.zeros(self.n, dtype=int)))
+
+
+def score(measured: Measured, resolved: Resolved, knowledge: Knowledge) -> Scores:
+    """Apply every rule to a batch of candidates."""
+    weighty = brief_facts(resolved, weighty=True)
+    every = brief_facts(resolved, weighty=False)
+    n = len(measured)
+    goals = [g for r in knowledge.of_kind("goal") if (g := _goal(r, measured, every, resolved))]
+    leans = [
+        LeanScore(r, np.broadcast_to(mask * r.rule.effect.points, (n,)))
+        for r in knowledge.of_kind("lean")
+        if isinstance(r.rule.effect, LeanEffect) and (mask := _mask(r, measured, every)).any()
+    ]
+    limits = [s for r in knowledge.of_kind("limit") if (s := _limit(r, measured, weighty))]
+    return Scores(goals, leans, limits, n)
+
+
+def _mask(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> npt.NDArray[np.bool_]:
+    tasks = named_tasks(loaded.rule.when)
+    return fires(loaded.rule.when, CandidateFacts(shared, measured, tasks))
+
+
+def _goal(
+    loaded: LoadedRule, measured: Measured, shared: dict[str, Any], resolved: Resolved
+) -> GoalScore | None:
+    effect = loaded.rule.effect
+    assert isinstance(effect, GoalEffect)
+    mask = _mask(loaded, measured, shared)
+    if not mask.any():
+        return None
+    tasks = named_tasks(loaded.rule.when)
+    value = measured.metric(effect.metric, tasks)
+    if value is None:
+        return None
+    share = sum(t.share for t in resolved.tasks if t.task.id in tasks) if tasks else 1.0
+    reached = np.nan_to_num(np.clip((value - effect.from_) / (effect.to - effect.from_), 0.0, 1.0))
+    weight = np.broadcast_to(mask * effect.weight * share, value.shape)
+    return GoalScore(loaded, value, reached, weight)
+
+
+def _limit(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> LimitScore | None:
+    effect = loaded.rule.effect
+    assert isinstance(effect, LimitEffect)
+    mask = _mask(loaded, measured, shared)
+    if not mask.any():
+        return None
+    tasks = named_tasks(loaded.rule.when)
+    facts = CandidateFacts(shared, measured, tasks)
+    fact = facts(f"metric.{effect.metric}" if effect.metric else str(effect.field))
+    if fact is None:
+        return None
+    n = len(measured)
+    value = np.broadcast_to(np.asarray(fact), (n,))
+    excess = np.zeros(n)
+    if effect.in_ is not None:
+        outside = ~np.isin(value, list(effect.in_))
+    else:
+        low = effect.min if effect.min is not None else -np.inf
+        high = effect.max if effect.max is not None else np.inf
+        excess = np.maximum(low - value, value - high)
+        outside = ~(excess <= 1e-9)
+    return LimitScore(loaded, outside & mask, value, np.maximum(excess, 0.0))

@@ -1,0 +1,57 @@
+"""Typed errors: each names its file, rule or plug-in and prints as one line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from recommender.text import clean, nearest
+
+
+class BevelwrightError(Exception):
+    """Anything Bevelwright refuses; `str()` is one printable line, `exit_code` what the shell gets."""
+
+    exit_code = 2
+
+    def __str__(self) -> str:
+        return clean(super().__str__(), one_line=True)
+
+
+class InputError(BevelwrightError):
+    """Bad input: which file, which key, what was expected and the nearest valid name."""
+
+    def __init__(
+        self,
+        problem: str,
+        *,
+        file: str | None = None,
+        key: str | None = None,
+        expected: str | None = None,
+        given: str | None = None,
+        valid: Iterable[str] = (),
+    ) -> None:
+        self.file, self.key, self.expected, self.problem = file, key, expected, problem
+        self.nearest = nearest(given, valid) if given is not None else None
+        where = ": ".join(part for part in (file, key) if part)
+        line = f"{where}: {problem}" if where else problem
+        if expected:
+            line += f"; expected {expected}"
+        if self.nearest:
+            line += f"; nearest: {self.nearest}"
+        super().__init__(line)
+
+
+class PackError(InputError):
+    """A pack (rules or tables) that cannot be loaded."""
+
+
+class GeometryError(BevelwrightError):
+    """A shape that cannot exist: crossing faces, a line above the spine, degenerate outlines."""
+
+
+class PluginError(BevelwrightError):
+    """A plug-in that failed to load or failed when called; names the plug-in and its distribution."""
+
+    def __init__(self, plugin: str, distribution: str, doing: str, cause: BaseException | str) -> None:
+        self.plugin, self.distribution, self.doing = plugin, distribution, doing
+        self.cause = cause if isinstance(cause, str) else f"{type(cause).__name__}: {cause}"
+        super().__init__(f"plug-in {plugin} ({distribution}) failed while {doing}: {self.cause}")

@@ -1,0 +1,150 @@
+"""Outlines: closed polylines of lines and arcs, one batch per grind.
+
+An outline is an ``(n, v, 3)`` array of vertices x, y, bulge (mm, mm, tan(arc angle / 4)). x runs across the
+blade, y up from the edge; the bulge belongs to the side from a vertex to the next. It starts at the apex on
+x = 0, climbs the right face (x > 0), crosses the spine to the left and comes down the left face: anticlockwise.
+A single ``(v, 3)`` outline is accepted everywhere and gives scalars back.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.errors import GeometryError
+from recommender.geometry.arcs import Array
+
+Outline = npt.NDArray[np.float64]
+MAX_BULGE = 1.0 + 1e-9
+
+
+def as_batch(outline: npt.ArrayLike) -> Outline:
+    """Check an outline and give it the shape (n, v, 3).
+
+    Raises GeometryError for a wrong shape, fewer than 3 vertices, values that are not finite, |bulge| > 1 or
+    an outline without width or height.
+    """
+    array = np.asarray(outline, dtype=float)
+    if array.ndim == 2:
+        array = array[None]
+    if array.ndim != 3 or array.shape[2] != 3 or array.shape[1] < 3:
+        raise GeometryError(f"an outline needs shape (n, v >= 3, 3), not {np.shape(outline)}")
+    if not np.isfinite(array).all():
+        raise GeometryError("an outline has coordinates that are not finite numbers")
+    if (np.abs(array[..., 2]) > MAX_BULGE).any():
+        raise GeometryError("an outline has an arc of more than a half-circle (bulge beyond 1)")
+    flat = np.ptp(array[..., :2], axis=1).min(axis=-1) <= 0
+    if (flat & (array[..., 2] == 0).all(axis=1)).any():
+        raise GeometryError("an outline has no width or no height")
+    return array
+
+
+def is_single(outline: npt.ArrayLike) -> bool:
+    """Tell whether one outline (v, 3) was given rather than a batch."""
+    return np.ndim(outline) == 2
+
+
+def face(*vertices: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> Outline:
+    """Stack (x, y, bulge to the next vertex) triples, each scalar or (n,), to a face (n, k, 3) from apex to spine."""
+    columns = [np.broadcast_arrays(*(np.asarray(c, dtype=float) for c in vertex)) for vertex in vertices]
+    n = max(np.size(vertex[0]) for vertex in columns)
+    return np.stack(
+        [np.stack([np.broadcast_to(c, (n,)) for c in vertex], axis=-1) for vertex in columns], axis=1
+    )
+
+
+def mirrored(outline: Outline) -> Outline:
+    """Swap left and right, keeping start at the apex and anticlockwise order."""
+    flipped = np.concatenate([outline[:, :1], outline[:, :0:-1]], axis=1).copy()
+    flipped[..., 0] *= -1
+    # A side keeps its bulge when both its sense of travel and its handedness turn over.
+    flipped[..., 2] = outline[:, ::-1, 2]
+    return flipped
+
+
+def symmetric(right_face: Outline) -> Outline:
+    """Close a right face (n, k, 3) with its mirror image: (n, 2k - 1, 3)."""
+    left = right_face[:, :0:-1].copy()
+    left[..., 0] *= -1
+    left[..., 2] = right_face[:, -2::-1, 2]
+    right = right_face.copy()
+    right[:, -1, 2] = 0.0
+    return np.concatenate([right, left], axis=1)
+
+
+def one_sided(right_face: Outline, left_ground: npt.ArrayLike = False) -> Outline:
+    """Close a right face (n, k, 3) with a flat left face in x = 0: (n, k + 1, 3); mirrored where `left_ground`."""
+    spine = right_face[:, -1:].copy()
+    spine[..., 0] = 0.0
+    spine[..., 2] = 0.0
+    right = right_face.copy()
+    right[:, -1, 2] = 0.0
+    outline = np.concatenate([right, spine], axis=1)
+    left = np.broadcast_to(np.asarray(left_ground, dtype=bool), (len(outline),))
+    return np.where(left[:, None, None], mirrored(outline), outline)
+
+
+@dataclass(frozen=True)
+class Sides:
+    """The sides of a batch of outlines as rational quadratics, every one exact for lines and arcs alike.
+
+    P(t) = ((1-t)^2 P0 + 2 t (1-t) C + t^2 P1) / ((1-t)^2 + 2 t (1-t) w + t^2) with w = cos(theta/2) and
+    C = w M + n (c/2) sin(theta/2) (M the chord's midpoint, n its right normal, c its length). C stays
+    finite up to the half-circle. All arrays have shape (n, v).
+    """
+
+    x0: Array
+    y0: Array
+    x1: Array
+    y1: Array
+    bulge: Array
+
+    @classmethod
+    def of(cls, outline: npt.ArrayLike) -> Sides:
+        """Take the sides of an outline (n, v, 3) or (v, 3)."""
+        v = as_batch(outline)
+        following = np.roll(v, -1, axis=1)
+        return cls(v[..., 0], v[..., 1], following[..., 0], following[..., 1], v[..., 2])
+
+    @cached_property
+    def w(self) -> Array:
+        """Middle weight, cos(theta / 2)."""
+        u = self.bulge**2
+        return np.asarray((1 - u) / (1 + u))
+
+    @cached_property
+    def _sine(self) -> Array:
+        return np.asarray(self.bulge / (1 + self.bulge**2))  # sin(theta/2) / 2
+
+    @cached_property
+    def cx(self) -> Array:
+        """Weighted control point, x."""
+        return np.asarray(self.w * (self.x0 + self.x1) / 2 + self._sine * (self.y1 - self.y0))
+
+    @cached_property
+    def cy(self) -> Array:
+        """Weighted control point, y."""
+        return np.asarray(self.w * (self.y0 + self.y1) / 2 - self._sine * (self.x1 - self.x0))
+
+    @cached_property
+    def chord(self) -> Array:
+        """Chord length, mm."""
+        return np.hypot(self.x1 - self.x0, self.y1 - self.y0)
+
+    @cached_property
+    def spine_side(self) -> npt.NDArray[np.intp]:
+        """Index (n,) of the side that crosses the spine from right to left."""
+        top = self.y0.max(axis=1, keepdims=True)
+        tolerance = 1e-9 * top
+        flat = (self.y0 >= top - tolerance) & (self.y1 >= top - tolerance)
+        return np.asarray(np.argmin(np.where(flat, self.x1 - self.x0, np.inf), axis=1))
+
+    def require_monotone(self) -> None:
+        """Raise GeometryError if a side turns back in y: heights would then meet a face more than once."""
+        a, b = self.cy - self.w * self.y0, self.w * self.y1 - self.cy
+        size = np.maximum(self.y0.max(), 1.0)
+        if ((a * b < 0) & (np.minimum(np.abs(a), np.abs(b)) > 1e-9 * size)).any():
+            raise GeometryError("a face turns back towards the edge")

@@ -1,0 +1,331 @@
+"""The profile of a section: thickness, face angles and area at any height, exact for lines and arcs.
+
+Heights are measured from the original edge, mm. `y` is a scalar, (n,) for one height an outline, or (n, m) /
+(1, m) for m heights each; the result has shape (n,) or (n, m), a float or (m,) for a single outline.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.errors import GeometryError
+from recommender.geometry.arcs import Array, segment_area
+from recommender.geometry.outline import Outline, Sides, is_single
+
+
+def _levels(y: npt.ArrayLike, n: int) -> tuple[Array, bool]:
+    """Bring heights to (n, m); tell whether the m axis was asked for."""
+    levels = np.asarray(y, dtype=float)
+    if levels.ndim == 2:
+        return np.broadcast_to(levels, (n, levels.shape[1])), True
+    return np.broadcast_to(levels, (n,))[:, None], False
+
+
+def _root(a0: Array, a1: Array, a2: Array) -> Array:
+    """Root t in [0, 1] of a0 (1-t)^2 + 2 a1 t (1-t) + a2 t^2 where a0 and a2 have opposite signs (or one is 0)."""
+    spread = np.sqrt(np.maximum(a1 * a1 - a0 * a2, 0.0))
+    q = -(a1 + np.copysign(spread, a1))
+    # Two forms of the ratio t : (1 - t); the positive one is the root inside.
+    first = q * a2 >= 0
+    numerator = np.abs(np.where(first, q, a0))
+    denominator = np.abs(np.where(first, a2, q))
+    total = numerator + denominator
+    return np.asarray(np.where(total > 0, numerator / np.where(total > 0, total, 1.0), 0.0))
+
+
+class _Crossings:
+    """Where faces meet horizontal levels: arrays (n, m, v), `up` and `down` telling which sides are met."""
+
+    def __init__(self, sides: Sides, levels: Array, above: bool) -> None:
+        def column(values: Array) -> Array:
+            return values[:, None, :]
+
+        level = levels[:, :, None]
+        self.sides = sides
+        self.a0 = column(sides.y0) - level
+        self.a1 = column(sides.cy) - column(sides.w) * level
+        self.a2 = column(sides.y1) - level
+        if above:  # a level on a vertex belongs to the side above it
+            self.up = (self.a0 <= 0) & (self.a2 > 0)
+            self.down = (self.a2 <= 0) & (self.a0 > 0)
+        else:  # to the side below it: the spine itself has its full thickness
+            self.up = (self.a0 < 0) & (self.a2 >= 0)
+            self.down = (self.a2 < 0) & (self.a0 >= 0)
+        self.met = self.up | self.down
+        with np.errstate(over="ignore"):
+            self.t = np.where(self.met, _root(self.a0, self.a1, self.a2), 0.0)
+        t, s = self.t, 1 - self.t
+        self.weight = s * s + 2 * t * s * column(sides.w) + t * t
+        self.x = (
+            s * s * column(sides.x0) + 2 * t * s * column(sides.cx) + t * t * column(sides.x1)
+        ) / self.weight
+
+    def slope(self) -> Array:
+        """dx/dy of the side at the crossing (n, m, v)."""
+        c = self.sides
+        t, s = self.t, 1 - self.t
+        w, cx, cy = c.w[:, None, :], c.cx[:, None, :], c.cy[:, None, :]
+        x0, y0, x1, y1 = (v[:, None, :] for v in (c.x0, c.y0, c.x1, c.y1))
+        y = (s * s * y0 + 2 * t * s * cy + t * t * y1) / self.weight
+        dw = s * (w - 1) + t * (1 - w)
+        dx = s * (cx - x0) + t * (x1 - cx) - self.x * dw
+        dy = s * (cy - y0) + t * (y1 - cy) - y * dw
+        return np.asarray(np.where(self.met & (dy != 0), dx / np.where(dy == 0, 1.0, dy), 0.0))
+
+
+def _shape(result: Array, many: bool, single: bool) -> Any:
+    out = result if many else result[:, 0]
+    return out[0] if single else out
+
+
+def _sides(outline: Sides | npt.ArrayLike) -> tuple[Sides, bool]:
+    if isinstance(outline, Sides):
+        return outline, False
+    return Sides.of(outline), is_single(outline)
+
+
+def faces_at(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = False) -> tuple[Any, Any]:
+    """Give x of the left and of the right face at height y, mm; 0, 0 outside the section.
+
+    >>> faces_at([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 10.0)
+    (np.float64(-0.5), np.float64(0.5))
+    """
+    sides, single = _sides(outline)
+    levels, many = _levels(y, len(sides.x0))
+    met = _Crossings(sides, levels, above)
+    left = np.where(met.down, met.x, 0.0).sum(-1)
+    right = np.where(met.up, met.x, 0.0).sum(-1)
+    return _shape(left, many, single), _shape(right, many, single)
+
+
+def thickness(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = False) -> Any:
+    """Thickness of the section at height y, mm; 0 outside, the full width on the spine.
+
+    Formula: sum of x over sides met going up less those met going down, so faces that turn back count too.
+
+    >>> float(thickness([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 10.0))
+    1.0
+    """
+    sides, single = _sides(outline)
+    levels, many = _levels(y, len(sides.x0))
+    met = _Crossings(sides, levels, above)
+    sign = met.up.astype(float) - met.down
+    total = (np.where(met.met, met.x, 0.0) * sign).sum(-1)
+    # A face that turns back (an arc beyond its crest) meets a level twice between two ends on one side of it.
+    for turned in _turned_back(met):
+        total = total + turned
+    return _shape(total, many, single)
+
+
+def _turned_back(met: _Crossings) -> list[Array]:
+    """Signed x of the double crossings of arcs whose ends lie on the same side of the level."""
+    a0, a1, a2 = met.a0, met.a1, met.a2
+    disc = a1 * a1 - a0 * a2
+    double = (a0 * a2 > 0) & (disc > 0) & (a0 * a1 < 0)
+    if not double.any():
+        return []
+    c = met.sides
+    out = []
+    for sense in (1.0, -1.0):
+        ratio = np.where(double, (-a1 + sense * np.sqrt(np.maximum(disc, 0))) / np.where(double, a2, 1.0), 0.0)
+        t = ratio / (1 + ratio)
+        s = 1 - t
+        w, cx = c.w[:, None, :], c.cx[:, None, :]
+        x0, x1 = c.x0[:, None, :], c.x1[:, None, :]
+        x = (s * s * x0 + 2 * t * s * cx + t * t * x1) / (s * s + 2 * t * s * w + t * t)
+        # The form's derivative at the root has the sign of +-sqrt(disc): up where it grows with t.
+        out.append(np.where(double, sense * x, 0.0).sum(-1))
+    return out
+
+
+def half_angles(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = True) -> tuple[Any, Any]:
+    """Local angles of the left and right face to the centre plane at height y, rad; positive where it widens.
+
+    At a vertex: of the side above it, or with ``above=False`` of the side below.
+
+    >>> left, right = half_angles([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 10.0)
+    >>> round(float(np.degrees(left)), 6), round(float(np.degrees(right)), 6)
+    (2.862405, 2.862405)
+    """
+    sides, single = _sides(outline)
+    levels, many = _levels(y, len(sides.x0))
+    met = _Crossings(sides, levels, above)
+    slope = met.slope()
+    left = np.arctan(-np.where(met.down, slope, 0.0).sum(-1))
+    right = np.arctan(np.where(met.up, slope, 0.0).sum(-1))
+    return _shape(left, many, single), _shape(right, many, single)
+
+
+def _partial_bulge(met: _Crossings) -> Array:
+    """Bulge of the part of each met side from its start to the crossing."""
+    c = met.sides
+    x0, y0, x1, y1 = (v[:, None, :] for v in (c.x0, c.y0, c.x1, c.y1))
+    w, sine = c.w[:, None, :], 2 * c._sine[:, None, :]
+    # Tangent at the start: the chord turned by theta/2 to the side the arc bulges to.
+    tx = w * (x1 - x0) + sine * (y1 - y0)
+    ty = w * (y1 - y0) - sine * (x1 - x0)
+    px, py = met.x - x0, _level_y(met) - y0
+    along, across = tx * px + ty * py, tx * py - ty * px
+    far = np.abs(along) > 0
+    tangent = np.where(far, across / np.where(far, along, 1.0), 0.0)
+    return np.asarray(tangent / (1 + np.sqrt(1 + tangent**2)))
+
+
+def _level_y(met: _Crossings) -> Array:
+    return np.asarray(met.sides.y0[:, None, :] - met.a0)
+
+
+def _rest_bulge(whole: Array, part: Array) -> Array:
+    """Bulge of what is left of an arc: tan(A - B) of quarter angles."""
+    return np.asarray((whole - part) / (1 + whole * part))
+
+
+def area_below(outline: Sides | npt.ArrayLike, y: npt.ArrayLike) -> Any:
+    """Area of the section between edge and height y, mm2: the sum of exact integrals of x dy up to y.
+
+    Raises GeometryError if a face turns back towards the edge.
+
+    >>> float(area_below([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 20.0))
+    20.0
+    """
+    sides, single = _sides(outline)
+    sides.require_monotone()
+    levels, many = _levels(y, len(sides.x0))
+    met = _Crossings(sides, levels, above=False)
+    level = levels[:, :, None]
+    x0, y0, x1, y1, b = (v[:, None, :] for v in (sides.x0, sides.y0, sides.x1, sides.y1, sides.bulge))
+    part = _partial_bulge(met)
+    # Both ends of each side's part below the level; a side wholly above keeps no extent.
+    below0, below1 = y0 <= level, y1 <= level
+    ax, ay = np.where(below0, x0, met.x), np.where(below0, y0, level)
+    bx, by = np.where(below1, x1, met.x), np.where(below1, y1, level)
+    bulge = np.where(met.up, part, np.where(met.down, _rest_bulge(b, part), b))
+    inside = (below0 & below1) | met.met
+    chord = np.hypot(bx - ax, by - ay)
+    total = np.where(inside, (ax + bx) / 2 * (by - ay) + segment_area(bulge, chord), 0.0).sum(-1)
+    return _shape(total, many, single)
+
+
+def clipped(outline: Outline, y: npt.ArrayLike) -> Outline:
+    """Cut a batch of sections off at height y (n,) and keep the edge's side: the section where the blade is lower.
+
+    Vertices above the cut move to it, so the shape (n, v, 3) stays. Raises GeometryError if a face turns back.
+    """
+    sides = Sides.of(outline)
+    sides.require_monotone()
+    n, v = sides.x0.shape
+    levels = np.broadcast_to(np.asarray(y, dtype=float), (n,))[:, None]
+    met = _Crossings(sides, np.minimum(levels, sides.y0.max(axis=1, keepdims=True)), above=False)
+    level = np.minimum(levels, sides.y0.max(axis=1, keepdims=True))
+    left = np.where(met.down, met.x, 0.0).sum(-1)
+    right = np.where(met.up, met.x, 0.0).sum(-1)
+    on_right = np.arange(v)[None, :] <= sides.spine_side[:, None]
+    over = sides.y0 > level
+    part = _partial_bulge(met)[:, 0]
+    up, down = met.up[:, 0], met.down[:, 0]
+    out = np.empty((n, v, 3))
+    out[..., 0] = np.where(over, np.where(on_right, right, left), sides.x0)
+    out[..., 1] = np.minimum(sides.y0, level)
+    wholly_above = (sides.y0 >= level) & (sides.y1 >= level)
+    out[..., 2] = np.where(
+        up, part, np.where(down, _rest_bulge(sides.bulge, part), np.where(wholly_above, 0.0, sides.bulge))
+    )
+    return out
+
+
+def height_at_thickness(outline: Sides | npt.ArrayLike, wanted: npt.ArrayLike) -> Any:
+    """Least height at which the section is `wanted` mm thick, mm; NaN where it never is.
+
+    `wanted` is a scalar or (n,). Brackets between vertex heights, then bisection-safe Newton on the exact
+    profile; the result is good to 1e-12 of the height.
+
+    >>> float(height_at_thickness([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 1.0))
+    10.0
+    """
+    sides, single = _sides(outline)
+    n = len(sides.x0)
+    target = np.broadcast_to(np.asarray(wanted, dtype=float), (n,))
+    knots = np.sort(sides.y0, axis=1)
+    at_knots = np.asarray(thickness(sides, knots))
+    reached = at_knots >= target[:, None] * (1 - 1e-14)
+    found = reached.any(axis=1)
+    first = np.argmax(reached, axis=1)
+    rows = np.arange(n)
+    high = knots[rows, first]
+    low = knots[rows, np.maximum(first - 1, 0)]
+    y = np.where(high > low, (low + high) / 2, high)
+    for _ in range(60):
+        left, right = half_angles(sides, y, above=False)
+        slope = np.tan(left) + np.tan(right)
+        error = np.asarray(thickness(sides, y)) - target
+        high = np.where(error >= 0, np.minimum(high, y), high)
+        low = np.where(error < 0, np.maximum(low, y), low)
+        step = y - error / np.where(slope > 1e-9, slope, np.inf)
+        safe = np.where((step > low) & (step < high), step, (low + high) / 2)
+        done = np.abs(safe - y) <= 1e-13 * (1 + y)
+        y = np.where(found, safe, y)
+        if done[found].all():
+            break
+    y = np.where(found, np.where(first == 0, knots[:, 0], y), np.nan)
+    return y[0] if single else y
+
+
+def min_thickness(
+    outline: Sides | npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike
+) -> tuple[Any, Any]:
+    """Least thickness between two heights and where it is, mm; below zero where the faces cross.
+
+    Formula: thickness at both ends and at every vertex between, and wherever its slope turns from falling to
+    rising inside a piece (bisection on the exact slope). `low` and `high` are scalars or (n,).
+    """
+    sides, single = _sides(outline)
+    n = len(sides.x0)
+    lo = np.broadcast_to(np.asarray(low, dtype=float), (n,))
+    hi = np.broadcast_to(np.asarray(high, dtype=float), (n,))
+    if (lo > hi).any():
+        raise GeometryError("the lower height lies above the upper one")
+    knots = np.sort(
+        np.clip(np.concatenate([sides.y0, lo[:, None], hi[:, None]], 1), lo[:, None], hi[:, None]), 1
+    )
+    a, b = knots[:, :-1].copy(), knots[:, 1:].copy()
+
+    def growth(y: Array, above: bool) -> Array:
+        left, right = half_angles(sides, y, above=above)
+        return np.asarray(np.tan(left) + np.tan(right))
+
+    turns = (b > a) & (growth(a, True) < 0) & (growth(b, False) > 0)
+    for _ in range(60 if turns.any() else 0):
+        middle = (a + b) / 2
+        falling = growth(middle, True) < 0
+        a, b = np.where(turns & falling, middle, a), np.where(turns & ~falling, middle, b)
+    places = np.concatenate([knots, np.where(turns, (a + b) / 2, knots[:, :-1])], axis=1)
+    values = np.asarray(thickness(sides, places))
+    best = np.argmin(values, axis=1)
+    rows = np.arange(n)
+    value, where = values[rows, best], places[rows, best]
+    return (value[0], where[0]) if single else (value, where)
+
+
+def register_width(
+    outline: Sides | npt.ArrayLike, *, within_mm: float = 0.03, both_faces: bool = True
+) -> Any:
+    """Width of the flat facet that guides the edge, the narrower of both faces (or the wider), mm.
+
+    A straight facet guides when its plane passes within `within_mm` of the apex and it starts below 0.5 mm; a micro-bevel
+    takes little from it, an edge bevel on a thin blade leaves only itself.
+    """
+    sides, single = _sides(outline)
+    n, v = sides.x0.shape
+    length = np.where(sides.bulge == 0, sides.chord, 0.0)
+    safe = np.where(sides.chord > 0, sides.chord, 1.0)
+    offset = np.abs(sides.x0 * sides.y1 - sides.x1 * sides.y0) / safe
+    guiding = (offset <= within_mm) & (np.minimum(sides.y0, sides.y1) < 0.5)
+    index = np.arange(v)[None, :]
+    spine = sides.spine_side[:, None]
+    right = np.where(guiding & (index < spine), length, 0.0).max(axis=1)
+    left = np.where(guiding & (index > spine), length, 0.0).max(axis=1)
+    width = np.minimum(left, right) if both_faces else np.maximum(left, right)
+    return width[0] if single else width

@@ -1,0 +1,116 @@
+"""Exact measures of a section: area, centroid, second moments, perimeter, torsion constant."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.errors import GeometryError
+from recommender.geometry.arcs import Array, arc_length, segment_moments
+from recommender.geometry.outline import Outline, Sides, as_batch, is_single
+from recommender.geometry.profile import thickness
+
+
+@dataclass(frozen=True)
+class SectionMeasures:
+    """Measures of a batch of sections, each (n,), or floats for a single outline."""
+
+    area_mm2: Any
+    centroid_x_mm: Any
+    centroid_y_mm: Any
+    i_weak_mm4: Any
+    """Second moment about the centroidal axis along the blade's height: resists bending sideways."""
+    i_strong_mm4: Any
+    """Second moment about the centroidal axis across the blade's height."""
+    i_product_mm4: Any
+    perimeter_mm: Any
+
+
+def measure(outline: npt.ArrayLike) -> SectionMeasures:
+    """Measure sections exactly by Green's theorem, line by line and arc by arc.
+
+    Formula: polygon of the chords (shoelace sums about the bounding box's centre) plus the circular segment
+    of every arc. Takes (n, v, 3) or (v, 3) in mm; raises GeometryError for degenerate or clockwise outlines.
+    Source: closed forms; see `arcs`.
+
+    >>> m = measure([[0, 0, 0], [2, 40, 0], [-2, 40, 0]])  # triangle 4 x 40 mm
+    >>> float(m.area_mm2), round(float(m.i_weak_mm4), 9), round(float(m.i_strong_mm4), 6)
+    (80.0, 53.333333333, 7111.111111)
+    """
+    v = as_batch(outline)
+    low, high = v[..., :2].min(axis=1), v[..., :2].max(axis=1)
+    origin = (low + high) / 2
+    x0, y0 = v[..., 0] - origin[:, :1], v[..., 1] - origin[:, 1:]
+    x1, y1 = np.roll(x0, -1, axis=1), np.roll(y0, -1, axis=1)
+    cross = x0 * y1 - x1 * y0
+    dx, dy = x1 - x0, y1 - y0
+    chord = np.hypot(dx, dy)
+
+    area = cross.sum(1) / 2
+    sx = (cross * (x0 + x1)).sum(1) / 6
+    sy = (cross * (y0 + y1)).sum(1) / 6
+    ixx = (cross * (x0 * x0 + x0 * x1 + x1 * x1)).sum(1) / 12
+    iyy = (cross * (y0 * y0 + y0 * y1 + y1 * y1)).sum(1) / 12
+    ixy = (cross * (x0 * y1 + 2 * x0 * y0 + 2 * x1 * y1 + x1 * y0)).sum(1) / 24
+
+    safe = np.where(chord > 0, chord, 1.0)
+    tx, ty = dx / safe, dy / safe
+    nx, ny = ty, -tx  # right of the direction of travel: outwards
+    mx, my = (x0 + x1) / 2, (y0 + y1) / 2
+    a, q, across, along = segment_moments(v[..., 2], chord)
+    area = area + a.sum(1)
+    sx = sx + (mx * a + nx * q).sum(1)
+    sy = sy + (my * a + ny * q).sum(1)
+    ixx = ixx + (mx * mx * a + 2 * mx * nx * q + nx * nx * across + tx * tx * along).sum(1)
+    iyy = iyy + (my * my * a + 2 * my * ny * q + ny * ny * across + ty * ty * along).sum(1)
+    ixy = ixy + (mx * my * a + (mx * ny + my * nx) * q + nx * ny * across + tx * ty * along).sum(1)
+
+    if not (area > 0).all():
+        raise GeometryError("an outline encloses no area, or runs clockwise")
+    cx, cy = sx / area, sy / area
+    values = (
+        area,
+        cx + origin[:, 0],
+        cy + origin[:, 1],
+        ixx - area * cx * cx,
+        iyy - area * cy * cy,
+        ixy - area * cx * cy,
+        arc_length(v[..., 2], chord).sum(1),
+    )
+    return SectionMeasures(*(value[0] if is_single(outline) else value for value in values))
+
+
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
+
+
+def torsion_constant(outline: npt.ArrayLike) -> Any:
+    """Torsion constant of a thin section, mm4: integral of t(y)^3/3 dy less 0.105 t^4 at the spine.
+
+    Takes (n, v, 3) or (v, 3) with one thickness at each height, gives (n,) or a float. The end correction
+    holds where the section ends squarely (the spine); at a pointed edge it vanishes with t. Within about 1 %
+    of finite elements for t/height up to 0.1; thicker sections only roughly. Gauss-Legendre between
+    vertex heights: exact for lines.
+    Source: thin-section (Prandtl membrane) theory; end correction from the rectangle's series, 0.21/2 an end.
+    """
+    v = as_batch(outline)
+    heights = np.sort(v[..., 1], axis=1)
+    low, high = heights[:, :-1], heights[:, 1:]
+    half, middle = (high - low) / 2, (high + low) / 2
+    nodes = (middle[..., None] + half[..., None] * _NODES).reshape(len(v), -1)
+    weights = (half[..., None] * _WEIGHTS).reshape(len(v), -1)
+    cubed = np.asarray(thickness(v, nodes)) ** 3
+    spine = np.asarray(thickness(v, v[..., 1].max(axis=1)))
+    value = (cubed * weights).sum(1) / 3 - 0.105 * spine**4
+    return value[0] if is_single(outline) else value
+
+
+def bending_modulus(outline: Outline) -> Array:
+    """Section modulus for sideways bending, mm3: I_weak over the distance to the outermost fibre; batch only."""
+    m = measure(outline)
+    # Arcs of a blade bulge less than the spine is wide; the farthest vertex bounds the section.
+    sides = Sides.of(outline)
+    far = np.abs(sides.x0 - np.asarray(m.centroid_x_mm)[:, None]).max(axis=1)
+    return np.asarray(m.i_weak_mm4 / far)

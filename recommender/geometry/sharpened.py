@@ -1,0 +1,90 @@
+"""A section after sharpening: the edge moved back, the bevel ground again at the same angle."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.errors import GeometryError
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Outline, Sides, as_batch, is_single, mirrored
+from recommender.geometry.profile import _rest_bulge, _root
+
+
+def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
+    """Move the apex up the centre plane by `back_mm` and grind each face's first bevel anew at its old angle.
+
+    The new shoulder is where the bevel meets the old profile. Vertices below it collapse onto it, so the shape
+    (n, v, 3) stays. `back_mm` is a scalar or (n,), at least 0. Raises GeometryError where nothing of the blade is left.
+
+    >>> wedge = np.array([[0, 0, 0], [2, 40, 0], [2, 60, 0], [-2, 60, 0], [-2, 40, 0.0]])
+    >>> sharpened_back(wedge, 5.0)[:3].round(6).tolist()
+    [[0.0, 5.0, 0.0], [2.0, 45.0, 0.0], [2.0, 60.0, 0.0]]
+    """
+    v = as_batch(outline)
+    n = len(v)
+    back = np.broadcast_to(np.asarray(back_mm, dtype=float), (n,))
+    if (back < 0).any():
+        raise GeometryError("a blade cannot be sharpened back by less than nothing")
+    if (back >= v[..., 1].max(axis=1)).any():
+        raise GeometryError("sharpened back past the spine: nothing is left")
+    out = v.copy()
+    sides = Sides.of(v)
+    spine = sides.spine_side
+    _cut_right(out, v, sides, spine, back)
+    # The left face is the right face of the mirrored, reversed outline.
+    flipped = mirrored(out)
+    original = mirrored(v)
+    sides = Sides.of(original)
+    _cut_right(flipped, original, sides, sides.spine_side, back)
+    out = mirrored(flipped)
+    out[:, 0, 0], out[:, 0, 1] = 0.0, back
+    return out[0] if is_single(outline) else out
+
+
+def _cut_right(out: Outline, v: Outline, sides: Sides, spine: npt.NDArray[np.intp], back: Array) -> None:
+    """Trim the right faces of `out` in place to the bevel x = m (y - back), m the first side's slope."""
+    # On a face ground to zero the edge bevel may have no length: the next side is then the bevel.
+    rows = np.arange(len(v))
+    first = np.argmax(sides.chord > 0, axis=1)
+    rise = (sides.y1 - sides.y0)[rows, first]
+    m = (sides.x1 - sides.x0)[rows, first] / np.where(rise > 0, rise, 1.0)
+    ground = m > 1e-12  # a flat face in x = 0 stays as it is
+
+    def beyond(x: Array, y: Array, w: Array | float) -> Array:
+        """How far a (weighted) point lies outside the new bevel."""
+        return np.asarray(x - m * (y - back * w))
+
+    open_ = ground & (back > 0)
+    for k in range(1, v.shape[1] - 1):
+        on_face = open_ & (k < spine)
+        a0 = beyond(sides.x0[:, k], sides.y0[:, k], 1.0)
+        a1 = beyond(sides.cx[:, k], sides.cy[:, k], sides.w[:, k])
+        a2 = beyond(sides.x1[:, k], sides.y1[:, k], 1.0)
+        hit = on_face & (a0 >= 0) & (a2 <= 0) & (sides.chord[:, k] > 0)
+        t = _root(a0, a1, a2)
+        s = 1 - t
+        weight = s * s + 2 * t * s * sides.w[:, k] + t * t
+        x = (s * s * sides.x0[:, k] + 2 * t * s * sides.cx[:, k] + t * t * sides.x1[:, k]) / weight
+        y = (s * s * sides.y0[:, k] + 2 * t * s * sides.cy[:, k] + t * t * sides.y1[:, k]) / weight
+        part = _bulge_to(sides, k, x, y)
+        rest = _rest_bulge(sides.bulge[:, k], part)
+        for j in range(1, k + 1):
+            out[:, j, 0] = np.where(hit, x, out[:, j, 0])
+            out[:, j, 1] = np.where(hit, y, out[:, j, 1])
+            out[:, j, 2] = np.where(hit, rest if j == k else 0.0, out[:, j, 2])
+        open_ &= ~hit
+    if open_.any():
+        raise GeometryError("sharpened back so far that the edge bevel has no shoulder left")
+
+
+def _bulge_to(sides: Sides, k: int, x: Array, y: Array) -> Array:
+    """Bulge of side k from its start to the point (x, y) on it."""
+    dx, dy = sides.x1[:, k] - sides.x0[:, k], sides.y1[:, k] - sides.y0[:, k]
+    w, sine = sides.w[:, k], 2 * sides._sine[:, k]
+    tx, ty = w * dx + sine * dy, w * dy - sine * dx
+    px, py = x - sides.x0[:, k], y - sides.y0[:, k]
+    along, across = tx * px + ty * py, tx * py - ty * px
+    far = np.abs(along) > 0
+    tangent = np.where(far, across / np.where(far, along, 1.0), 0.0)
+    return np.asarray(tangent / (1 + np.sqrt(1 + tangent**2)))

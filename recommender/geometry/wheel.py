@@ -1,0 +1,32 @@
+"""What a wheel of a given size can hollow."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+
+
+def highest_hollow_mm(radius_mm: npt.ArrayLike, depth_mm: npt.ArrayLike) -> Array:
+    """Height of the highest hollow without a waist: sqrt(2 R d - d^2), d the depth per ground side, mm.
+
+    Holds where the wheel meets the shoulder tangent to the centre plane; lower lines come by tilting the blade.
+    Source: sagitta of a circle, closed form.
+
+    >>> round(float(highest_hollow_mm(125.0, 1.0 - 0.15)), 2)
+    14.55
+    """
+    r, d = np.asarray(radius_mm, dtype=float), np.asarray(depth_mm, dtype=float)
+    return np.asarray(np.sqrt(np.maximum(2 * r * d - d * d, 0.0)))
+
+
+def least_wheel_mm(hollow_height_mm: npt.ArrayLike, depth_mm: npt.ArrayLike) -> Array:
+    """Smallest wheel diameter that hollows to a height in one pass without a waist: (H^2 + d^2) / d, mm.
+
+    >>> round(float(least_wheel_mm(26.0 - 0.56, 1.75 - 0.15)), 0)
+    406.0
+    """
+    h, d = np.asarray(hollow_height_mm, dtype=float), np.asarray(depth_mm, dtype=float)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.where(d > 0, (h * h + d * d) / np.where(d > 0, d, 1.0), np.inf))

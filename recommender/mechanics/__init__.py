@@ -1,0 +1,1 @@
+"""Mechanics on exact sections: cutting, splitting, strength, wear, sharpening. numpy only, N, mm, MPa."""

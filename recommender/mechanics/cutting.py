@@ -1,0 +1,103 @@
+"""Forces on a blade that cuts into a material standing as an elastic foundation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Sides
+from recommender.geometry.profile import area_below, faces_at, height_at_thickness, thickness
+
+FREE_FACE_SHARE = 0.15
+"""Share of the bulk pressure with which a slice that bends away still rubs; estimate, 0.05-0.3."""
+BLUNT_LENGTH_MM = 0.005
+"""Apex radius that doubles the cost of parting the material; estimate, 0.002-0.015."""
+
+
+@dataclass(frozen=True)
+class CutMaterial:
+    """What the cutting model needs to know of a material."""
+
+    toughness_n_per_mm: float
+    """R, fracture toughness in cutting; 1 J/m2 = 0.001 N/mm."""
+    foundation_n_per_mm3: float
+    """k, lateral pressure per mm that each face presses aside."""
+    plateau_mpa: float
+    """Pressure at which the material yields sideways; the foundation's pressure stops there."""
+    friction: float
+
+
+@dataclass(frozen=True)
+class CutForce:
+    """Force per mm of edge, N/mm, across the edge (push), along it (draw), and their parts."""
+
+    push: Any
+    draw: Any
+    parting: Any
+    wedging: Any
+    rubbing: Any
+
+
+def slice_push(ratio: float, stroke_mm: float, depth_mm: float) -> float:
+    """Speed along the edge over speed across it, no more than the stroke allows: min(xi, stroke / D)."""
+    return min(ratio, stroke_mm / depth_mm)
+
+
+def cut_force(
+    sides: Sides,
+    depth_mm: float,
+    material: CutMaterial,
+    *,
+    slice_push_ratio: float = 0.0,
+    apex_radius_mm: float = 0.0,
+    slice_is_free: bool = False,
+) -> CutForce:
+    """Force to hold a blade at depth D while it cuts on, for any profile that only widens.
+
+    ``R'/(1 + xi^2) + k t(D)^2/4 + mu k A(D)/sqrt(1 + xi^2)`` with t the thickness and A the area below D
+    (both faces pressed aside by t/2). Where k t/2 passes the plateau p, pressure stays at p. The apex radius r
+    raises R to R' = R (1 + r/r0). A free slice presses with FREE_FACE_SHARE on its face. Returns (n,).
+
+    Limits: quasi-static; no chip curling; k and p lump the sample's size.
+    Sources: slice-push V = R w/(1 + xi^2), H = xi V: Atkins, Xu and Jeronimidis, J. Mater. Sci. 39 (2004) 2761
+    (definition seen, formulas from memory); foundation term: derivation, p = k t/2 on both faces; sharpness
+    term: estimate, linear in r as in work on blade sharpness indices (memory).
+    """
+    k, p, mu = material.foundation_n_per_mm3, material.plateau_mpa, material.friction
+    xi = slice_push_ratio
+    faces = (1 + FREE_FACE_SHARE) / 2 if slice_is_free else 1.0
+    half = np.asarray(thickness(sides, depth_mm)) / 2
+    capped_half = min(p / k, 1e9)
+    over = half > capped_half
+    onset = np.where(over, height_at_thickness(sides, 2 * capped_half), depth_mm)
+    onset = np.minimum(np.nan_to_num(onset, nan=depth_mm), depth_mm)
+    elastic = np.minimum(half, capped_half)
+    wedging = faces * (k * elastic**2 + 2 * p * (half - elastic))
+    pressed = faces * (k * np.asarray(area_below(sides, onset)) + 2 * p * (depth_mm - onset))
+    rubbing = mu * pressed / np.sqrt(1 + xi**2)
+    parting = material.toughness_n_per_mm * (1 + apex_radius_mm / BLUNT_LENGTH_MM) / (1 + xi**2)
+    parting = np.broadcast_to(parting, half.shape)
+    return CutForce(parting + wedging + rubbing, xi * (parting + rubbing), parting, wedging, rubbing)
+
+
+def drift_force(
+    sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False
+) -> Array:
+    """Net sideways force per mm of edge, N/mm, positive to the right (edge down, tip forward).
+
+    Each face presses aside its own x: ``p = min(k x, plateau)``, summed over depth (12-point Gauss-Legendre)
+    left face less right face: a section ground on its right is driven left, towards its flat face. With a
+    free slice on the ground side only FREE_FACE_SHARE of that face's pressure is left and the blade tracks its flat face.
+    Zero for symmetric sections. Derivation: as in `cut_force`.
+    """
+    nodes, weights = np.polynomial.legendre.leggauss(12)
+    y = (nodes + 1) / 2 * depth_mm
+    left, right = faces_at(sides, y[None, :])
+    k, p = material.foundation_n_per_mm3, material.plateau_mpa
+    on_right = np.minimum(k * np.maximum(right, 0.0), p)
+    on_left = np.minimum(k * np.maximum(-left, 0.0), p)
+    net = ((on_left - on_right) * weights).sum(-1) * depth_mm / 2
+    return np.asarray(net * (FREE_FACE_SHARE if slice_is_free else 1.0))

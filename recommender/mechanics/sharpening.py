@@ -1,0 +1,67 @@
+"""What sharpening takes: steel, minutes, and how often before the blade wants thinning."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Outline, Sides
+from recommender.geometry.profile import half_angles, height_at_thickness
+from recommender.geometry.section import measure
+from recommender.geometry.sharpened import sharpened_back
+
+BACK_PER_SHARPENING_MM = 0.05
+"""How far one full sharpening moves the edge back; estimate, 0.02-0.1 mm."""
+MOST_SHARPENINGS = 1000.0
+"""Beyond this the count means 'does not thicken', as on a blade ground to zero."""
+
+
+def steel_per_sharpening_mm2(outline: Outline) -> Array:
+    """Area of steel taken off the section by one sharpening, mm2 (= mm3 per mm of edge): exact difference of areas."""
+    before = measure(outline).area_mm2
+    after = measure(sharpened_back(outline, BACK_PER_SHARPENING_MM)).area_mm2
+    return np.asarray(before - after)
+
+
+def minutes_per_sharpening(
+    steel_mm2: Array, length_mm: float, removal_mm3_per_min: float, setup_minutes: float
+) -> Array:
+    """Minutes for one sharpening: set-up + volume / rate.
+
+    Preston: the rate k F v depends on hand force and speed, not on the width of the facet.
+    """
+    return np.asarray(setup_minutes + steel_mm2 * length_mm / removal_mm3_per_min)
+
+
+def sharpenings_until(sides: Sides, thickest_mm: npt.ArrayLike) -> Array:
+    """Full sharpenings until the shoulder is `thickest_mm` thick, (n,).
+
+    The shoulder reaches thickness T where the profile has it, at y(T); the new apex then lies T/(tan l + tan r)
+    below it, so the blade has been sharpened back by y(T) - T/(tan l + tan r). Blades ground to zero keep their
+    section and get MOST_SHARPENINGS; so do blades that never grow so thick.
+    """
+    wanted = np.broadcast_to(np.asarray(thickest_mm, dtype=float), sides.x0.shape[:1])
+    left, right = half_angles(sides, 0.0)
+    spread = np.tan(left) + np.tan(right)
+    height = np.asarray(height_at_thickness(sides, wanted))
+    back = height - wanted / spread
+    count = back / BACK_PER_SHARPENING_MM
+    first_bevel = np.isclose(height, wanted / spread, rtol=1e-9)
+    # The wanted thickness lies within the first bevel: on a wide facet ground to zero the section just moves up;
+    # on a thick edge bevel the shoulder was beyond it from the start.
+    shoulder_mm = _shoulder_thickness(sides)
+    zero_ground = shoulder_mm >= 0.98 * np.ptp(sides.x0, axis=1)
+    count = np.where(first_bevel & ~zero_ground, 0.0, count)
+    count = np.where(np.isnan(height) | (first_bevel & zero_ground), MOST_SHARPENINGS, count)
+    return np.asarray(np.clip(count, 0.0, MOST_SHARPENINGS))
+
+
+def _shoulder_thickness(sides: Sides) -> Array:
+    """Thickness at the lowest vertex above the apex on a ground face, mm."""
+    x = np.where(sides.y0 > 0, np.abs(sides.x0), 0.0)
+    y = np.where((sides.y0 > 0) & (x > 0), sides.y0, np.inf)
+    rows = np.arange(len(y))
+    lowest = np.argmin(y, axis=1)
+    both = (sides.x0.min(axis=1) < -1e-12) & (sides.x0.max(axis=1) > 1e-12)
+    return np.asarray(x[rows, lowest] * np.where(both, 2.0, 1.0))

@@ -1,0 +1,102 @@
+"""A wedge in a split: when the crack runs, what it takes to drive the blade and to get it out again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Sides
+from recommender.geometry.profile import half_angles, height_at_thickness, thickness
+
+
+@dataclass(frozen=True)
+class Billet:
+    """A piece to split: two arms as built-in beams.
+
+    length_mm: how far the crack must run; arm_mm: depth h of each arm; modulus_mpa along the arms;
+    gc_n_per_mm: fracture energy (1 J/m2 = 0.001 N/mm); friction on steel.
+    """
+
+    length_mm: float
+    arm_mm: float
+    modulus_mpa: float
+    gc_n_per_mm: float
+    friction: float
+
+    @property
+    def half_opening_mm(self) -> float:
+        """Half-opening at the mouth that runs the crack to the end: w = sqrt(4 Gc L^4 / (3 E h^3))."""
+        return float(
+            np.sqrt(4 * self.gc_n_per_mm * self.length_mm**4 / (3 * self.modulus_mpa * self.arm_mm**3))
+        )
+
+
+def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: float, gc_n_per_mm: float) -> Array:
+    """Length of the crack held open by w at its mouth: c = (3 E h^3 w^2 / (4 Gc))^(1/4), mm.
+
+    Double cantilever beam: energy of both arms 3 E I w^2/(2 c^3) x 2, G = 9 E I w^2 / c^4 with I = h^3/12.
+    Valid while c > 2 h; shorter arms are no beams.
+    Source: beam theory of the double cantilever specimen (memory).
+    """
+    w = np.asarray(half_opening_mm, dtype=float)
+    return np.asarray((3 * modulus_mpa * arm_mm**3 * w**2 / (4 * gc_n_per_mm)) ** 0.25)
+
+
+def side_force_n_per_mm(half_opening_mm: float, crack_mm: float, arm_mm: float, modulus_mpa: float) -> float:
+    """Force that holds each arm open, per mm of width: N = w E h^3 / (4 c^3)."""
+    return half_opening_mm * modulus_mpa * arm_mm**3 / (4 * crack_mm**3)
+
+
+@dataclass(frozen=True)
+class Split:
+    """Per candidate (n,): depth at which the billet splits, mm; drive and withdrawal, N per mm of width; margin, deg."""
+
+    depth_mm: Array
+    drive_n_per_mm: Array
+    withdraw_n_per_mm: Array
+    """Positive: the blade sticks and has to be pulled; negative: the split pushes it out."""
+    release_margin_deg: Array
+    """Local half-angle less the friction angle; positive lets go."""
+
+
+def split(sides: Sides, billet: Billet) -> Split:
+    """Drive a section into a billet until it splits; NaN where the blade is too thin to open it.
+
+    The wedge touches at the mouth: x(y) = w gives the depth y, the local half-angle theta there gives drive
+    2 N (sin theta + mu cos theta) and withdrawal 2 N (mu cos theta - sin theta). Faces that differ add up.
+    Sources: double cantilever beam; P = 2Q tan(a + phi), Machinery's Handbook (seen, quoted), is the same wedge.
+    """
+    w = billet.half_opening_mm
+    depth = np.asarray(height_at_thickness(sides, 2 * w))
+    reached = ~np.isnan(depth)
+    at = np.where(reached, depth, 0.0)
+    left, right = half_angles(sides, at, above=False)
+    force = side_force_n_per_mm(w, billet.length_mm, billet.arm_mm, billet.modulus_mpa)
+    sine, cosine = np.sin(left) + np.sin(right), np.cos(left) + np.cos(right)
+    mu = billet.friction
+    margin = np.degrees((left + right) / 2 - np.arctan(mu))
+
+    def where_reached(value: Array) -> Array:
+        return np.asarray(np.where(reached, value, np.nan))
+
+    return Split(
+        depth,
+        where_reached(force * (sine + mu * cosine)),
+        where_reached(force * (mu * cosine - sine)),
+        where_reached(margin),
+    )
+
+
+def crack_ahead(
+    sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: float, gc_n_per_mm: float
+) -> Array:
+    """Greatest crack length over depth while a blade goes through stiff food; above 1 the slice cracks off ahead of the edge.
+
+    max over y of c(t(y)/2) / y, y from one slice thickness (arms shorter than that are no beams) to D in 9 steps.
+    """
+    low = min(slice_mm, depth_mm)
+    y = np.linspace(low, depth_mm, 9)
+    half = np.asarray(thickness(sides, y[None, :])) / 2
+    return np.asarray((crack_length_mm(half, slice_mm, modulus_mpa, gc_n_per_mm) / y).max(axis=1))

@@ -1,0 +1,81 @@
+"""Strength of edge and blade against sideways loads. Figures compare shapes; they never licence a load."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Outline, Sides
+from recommender.geometry.profile import clipped, thickness
+from recommender.geometry.section import bending_modulus, measure
+from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
+
+APEX_HEIGHT_MM = 0.05
+LOAD_WIDTH_MM = 2.0
+TIP_SHARE = 1 / 3
+"""The tip station: where the blade has narrowed to a third of its height."""
+
+
+def wedge_apex_strength(stress_mpa: float, half_angle_rad: npt.ArrayLike) -> Array:
+    """Sideways load on the apex that brings the flanks to `stress` 50 um up, N per mm of edge.
+
+    F = sigma r (2b - sin 2b) / (2 sin b), the radial-stress solution of a wedge of half-angle b loaded across.
+    Source: Timoshenko and Goodier, Theory of Elasticity (memory); thin wedges agree with beam theory,
+    sigma t^2 / (6 y). Nothing is said at the apex itself, where the load is 0.
+
+    >>> stress = 2 * 1.0 * np.sin(np.radians(15)) / (1.0 * (np.radians(30) - np.sin(np.radians(30))))
+    >>> round(float(stress), 2)  # 1 N/mm on a 30 degree wedge, 1 mm from the apex
+    21.93
+    """
+    b = np.asarray(half_angle_rad, dtype=float)
+    return np.asarray(stress_mpa * APEX_HEIGHT_MM * (2 * b - np.sin(2 * b)) / (2 * np.sin(b)))
+
+
+def least_half_angle_rad(stress_mpa: float, load_n_per_mm: float) -> float:
+    """Half-angle at which the apex just bears a sideways load, rad: the inverse of `wedge_apex_strength`."""
+    low, high = 1e-4, np.pi / 4
+    for _ in range(60):
+        middle = (low + high) / 2
+        if float(wedge_apex_strength(stress_mpa, middle)) < load_n_per_mm:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def local_edge_strength(sides: Sides, stress_mpa: float, edge_bevel_height_mm: Array) -> Array:
+    """Least sideways load on a 2 mm stretch of edge that bends the blade behind it, N.
+
+    sigma t(y)^2 (b + 2 y) / (6 y), b = 2 mm, the load spreading at 45 degrees; the least over nine heights from
+    1 mm to max(3 h_edge, 3 mm). Derivation: cantilever plate, section modulus (b + 2y) t^2 / 6.
+    """
+    top = np.minimum(np.maximum(3 * edge_bevel_height_mm, 3.0), sides.y0.max(axis=1))
+    low = np.minimum(1.0, top / 3)
+    y = low[:, None] + (top - low)[:, None] * np.linspace(0, 1, 9)
+    t = np.asarray(thickness(sides, y))
+    return np.asarray((stress_mpa * t**2 * (LOAD_WIDTH_MM + 2 * y) / (6 * y)).min(axis=1))
+
+
+def body_edge_strength(sides: Sides, stress_mpa: float, line_mm: Array) -> Array:
+    """Sideways load on a 2 mm stretch of edge that bends the blade at the grind line, N: as `local_edge_strength` there."""
+    t = np.asarray(thickness(sides, line_mm))
+    return np.asarray(stress_mpa * t**2 * (LOAD_WIDTH_MM + 2 * line_mm) / (6 * line_mm))
+
+
+def pry_moment_n_m(outline: Outline, stress_mpa: float) -> Array:
+    """Sideways bending moment at which the outermost fibre fails, N m: sigma I_weak / c."""
+    return np.asarray(stress_mpa * bending_modulus(outline) / 1000)
+
+
+def tip_section(outline: Outline) -> Outline:
+    """The section where the blade has narrowed to TIP_SHARE of its height: same edge, same faces, cut off there.
+
+    Constant stock and bevels along the blade; distal taper is not in it.
+    """
+    return clipped(outline, TIP_SHARE * outline[..., 1].max(axis=1))
+
+
+def stiffness_n_per_mm(outline: Outline, length_mm: float) -> Array:
+    """Sideways force at the tip per mm of bend, N/mm: 3 E I_weak / L^3, a uniform section built in at the guard."""
+    return np.asarray(3 * YOUNGS_MODULUS_MPA * measure(outline).i_weak_mm4 / length_mm**3)

@@ -1,0 +1,1 @@
+"""Pydantic models of everything that crosses a boundary: briefs, tables, rules, proposals."""

@@ -1,0 +1,84 @@
+"""The brief: what is asked. Every field is optional; the service fills and explains the rest."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field
+
+from recommender.models.base import Model, NotNegative, Positive, Text
+
+
+def _grade(value: object) -> object:
+    # 1.4116 typed without quotes is a float in TOML; repr keeps it as written.
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        value = repr(value)
+    return value.strip().lower() if isinstance(value, str) else value
+
+
+Grade = Annotated[str, BeforeValidator(_grade), Field(max_length=60)]
+Length = Annotated[float, Field(ge=20, le=1000, allow_inf_nan=False)]
+Height = Annotated[float, Field(ge=5, le=120, allow_inf_nan=False)]
+Stock = Annotated[float, Field(ge=0.5, le=12, allow_inf_nan=False)]
+EdgeAngle = Annotated[float, Field(ge=4, le=45, allow_inf_nan=False)]
+
+Skill = Literal["beginner", "practised", "expert"]
+Hand = Literal["left", "right"]
+Climate = Literal["dry", "wet", "salt"]
+Profile = Literal["straight-back", "drop", "clip", "straight-edge", "trailing"]
+
+
+class SteelBrief(Model):
+    """Steel and hardness of the blade."""
+
+    grade: Grade | None = None
+    hardness_hrc: Annotated[float, Field(ge=40, le=70, allow_inf_nan=False)] | None = None
+
+
+class OwnerBrief(Model):
+    """Who uses and sharpens the blade."""
+
+    gear: tuple[str, ...] | None = None
+    skill: Skill | None = None
+    hand: Hand | None = None
+    climate: Climate | None = None
+    use_hours_per_week: Annotated[float, Field(ge=0, le=168, allow_inf_nan=False)] | None = None
+
+
+class BladeBrief(Model):
+    """Size and shape of the blade."""
+
+    profile: Profile | None = None
+    stock_thickness_mm: Stock | None = None
+    height_mm: Height | None = None
+    length_mm: Length | None = None
+    distal_taper_mm_per_mm: Annotated[float, Field(ge=0, le=0.1, allow_inf_nan=False)] | None = None
+
+
+class WorkshopBrief(Model):
+    """What the maker can grind with."""
+
+    wheels_mm: tuple[Annotated[float, Field(ge=5, le=3000, allow_inf_nan=False)], ...] | None = None
+    platen: bool | None = None
+    slack_belt: bool | None = None
+
+
+class Wishes(Model):
+    """What is already decided; never silently replaced."""
+
+    grind: str | None = None
+    edge_angle_per_side_deg: EdgeAngle | None = None
+    grind_line_mm: Positive | None = None
+    edge_thickness_mm: Annotated[float, Field(ge=0, le=5, allow_inf_nan=False)] | None = None
+
+
+class Brief(Model):
+    """Tasks and shares, steel, owner and gear, blade, workshop, wishes."""
+
+    title: Text | None = None
+    tasks: dict[str, Annotated[NotNegative, Field(le=1e6)]] = Field(default_factory=dict)
+    steel: SteelBrief = SteelBrief()
+    owner: OwnerBrief = OwnerBrief()
+    blade: BladeBrief = BladeBrief()
+    workshop: WorkshopBrief = WorkshopBrief()
+    wishes: Wishes = Wishes()

@@ -1,0 +1,184 @@
+"""The answer, as one object: what `recommend --json` prints."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from recommender.models.base import Basis, Model
+from recommender.models.brief import Brief
+
+SCHEMA = "bevelwright.proposal/1"
+
+
+class FieldSource(Model):
+    """Where a field of the brief came from."""
+
+    source: Literal["given", "default", "derived"]
+    reason: str
+
+
+class ParameterValue(Model):
+    """A knob of the grind as proposed."""
+
+    value: float | str | None
+    unit: str
+
+
+class Proposal(Model):
+    """A blade to grind. What does not apply is None."""
+
+    grind: str
+    grind_label: str
+    edge_angle_per_side_deg: float
+    edge_angle_included_deg: float
+    edge_thickness_mm: float
+    stock_thickness_mm: float
+    blade_height_mm: float
+    blade_length_mm: float
+    grind_line_mm: float
+    grind_line_share: float
+    grind_line_below_spine_mm: float
+    wheel_diameter_mm: float | None
+    side: Literal["both", "left", "right"]
+    micro_bevel_per_side_deg: float | None
+    tip: str | None
+    swedge: str | None
+    distal_taper: float | None
+    parameters: dict[str, ParameterValue]
+
+
+class MetricValue(Model):
+    """A figure of the proposal; low and high are None until bands are computed."""
+
+    label: str
+    value: float | None
+    low: float | None
+    high: float | None
+    unit: str
+    by_task: dict[str, float | None]
+    estimate: bool
+
+
+class Reason(Model):
+    """A goal or lean that spoke for (or against) the proposal."""
+
+    rule: str
+    kind: Literal["goal", "lean"]
+    title: str
+    text: str
+    points: float
+    most_points: float
+    metric: str | None
+    value: float | None
+    unit: str | None
+    basis: Basis
+
+
+class Words(Model):
+    """A caution or a piece of advice."""
+
+    id: str
+    text: str
+    audience: str
+
+
+class Lost(Model):
+    """A goal on which an alternative falls behind the proposal."""
+
+    rule: str
+    title: str
+    points: float
+    metric: str
+    unit: str
+    proposal: float | None
+    alternative: float | None
+
+
+class ShutOut(Model):
+    """A limit, wish or workshop that shuts candidates out."""
+
+    kind: Literal["limit", "workshop or wish"]
+    rule: str | None
+    reason: str
+    candidates: int
+    alone: int
+    """Candidates that nothing else shuts out."""
+    nearest: str | None
+    """The smallest change of the limit that would let a candidate pass, in words."""
+
+
+class Alternative(Model):
+    """The best of another grind, or why there is none."""
+
+    grind: str
+    grind_label: str
+    points: float | None
+    behind: float | None
+    proposal: Proposal | None
+    lost: list[Lost]
+    gained: list[Lost]
+    shut_out: list[ShutOut]
+    why_not: str
+
+
+class Deciding(Model):
+    """A limit without which the answer would have been another."""
+
+    rule: str
+    title: str
+    grind: str
+    points: float
+    text: str
+
+
+class Points(Model):
+    """Goals, leans and the sum (75 + 12.5 +- 12.5)."""
+
+    goals: float
+    leans: float
+    total: float
+
+
+class PluginUsed(Model):
+    """A plug-in that took part."""
+
+    plugin: str
+    distribution: str
+    version: str
+
+
+class Provenance(Model):
+    """What the answer was made with, and what failed on the way."""
+
+    version: str
+    packs: dict[str, str]
+    plugins: list[PluginUsed]
+    failed: list[str]
+    candidates: int
+    feasible: int
+
+
+class Answer(Model):
+    """A brief answered. `proposal` is None when nothing fits; `blocked` and `relaxations` then say why."""
+
+    schema_: Literal["bevelwright.proposal/1"] = SCHEMA
+    brief: Brief
+    brief_sources: dict[str, FieldSource]
+    proposal: Proposal | None
+    metrics: dict[str, MetricValue]
+    reasons: list[Reason]
+    cautions: list[Words]
+    advice: list[Words]
+    alternatives: list[Alternative]
+    deciding: list[Deciding]
+    points: Points | None
+    confidence: None = None
+    flips: list[str] = []
+    blocked: list[ShutOut]
+    relaxations: list[str]
+    provenance: Provenance
+
+    def as_json(self) -> dict[str, Any]:
+        """The object as JSON data, `schema` first."""
+        data = self.model_dump(mode="json", by_alias=True)
+        return {"schema": data.pop("schema_"), **data}

@@ -1,0 +1,205 @@
+"""Rules: knowledge as data. `when` decides firing; an effect never does."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Union
+
+from pydantic import Discriminator, Field, Tag, model_validator
+
+from recommender.models.base import Basis, Finite, Id, Model, Positive, Text
+
+Scalar = bool | int | float | str
+COMPARISONS = ("eq", "ne", "lt", "le", "gt", "ge", "in", "has")
+
+
+class Comparison(Model):
+    """One field against one value: eq ne lt le gt ge in has."""
+
+    field: Text
+    eq: Scalar | None = None
+    ne: Scalar | None = None
+    lt: Finite | None = None
+    le: Finite | None = None
+    gt: Finite | None = None
+    ge: Finite | None = None
+    in_: tuple[Scalar, ...] | None = Field(default=None, alias="in")
+    has: Text | None = None
+
+    @model_validator(mode="after")
+    def _one_comparison(self) -> Comparison:
+        if len(self.tests) == 0:
+            raise ValueError(f"one of {', '.join(COMPARISONS)} beside field")
+        return self
+
+    @property
+    def tests(self) -> list[tuple[str, Any]]:
+        """The comparisons given, as (name, value); all must hold."""
+        pairs = ((name, getattr(self, "in_" if name == "in" else name)) for name in COMPARISONS)
+        return [(name, value) for name, value in pairs if value is not None]
+
+
+class All(Model):
+    """Every condition holds; an empty list always does."""
+
+    all: tuple[Condition, ...]
+
+
+class AnyOf(Model):
+    """At least one condition holds."""
+
+    any: tuple[Condition, ...] = Field(min_length=1)
+
+
+class Not(Model):
+    """The condition does not hold."""
+
+    not_: Condition = Field(alias="not")
+
+
+def _condition_kind(value: Any) -> str:
+    keys = set(value) if isinstance(value, dict) else set()
+    if isinstance(value, All) or "all" in keys:
+        return "all"
+    if isinstance(value, AnyOf) or "any" in keys:
+        return "any"
+    if isinstance(value, Not) or "not" in keys:
+        return "not"
+    return "comparison"
+
+
+Condition = Annotated[
+    Union[  # noqa: UP007 - a recursive alias needs the call form
+        Annotated[All, Tag("all")],
+        Annotated[AnyOf, Tag("any")],
+        Annotated[Not, Tag("not")],
+        Annotated[Comparison, Tag("comparison")],
+    ],
+    Discriminator(_condition_kind),
+]
+for _model in (All, AnyOf, Not):
+    _model.model_rebuild()
+
+
+class LimitEffect(Model):
+    """A value that must lie within bounds."""
+
+    metric: Text | None = None
+    field: Text | None = None
+    min: Finite | None = None
+    max: Finite | None = None
+    in_: tuple[Scalar, ...] | None = Field(default=None, alias="in")
+
+    @model_validator(mode="after")
+    def _complete(self) -> LimitEffect:
+        if (self.metric is None) == (self.field is None):
+            raise ValueError("either metric or field")
+        if self.min is None and self.max is None and self.in_ is None:
+            raise ValueError("min, max or in")
+        return self
+
+
+class GoalEffect(Model):
+    """A metric mapped onto 0..1 from `from` (worth nothing) to `to` (worth all); saturates beyond."""
+
+    metric: Text
+    from_: Finite = Field(alias="from")
+    to: Finite
+    weight: Positive
+
+    @model_validator(mode="after")
+    def _has_a_window(self) -> GoalEffect:
+        if self.from_ == self.to:
+            raise ValueError("from and to that differ")
+        return self
+
+
+class LeanEffect(Model):
+    """Points for or against, an opinion that may tip but not decide."""
+
+    points: Annotated[float, Field(ge=-12.5, le=12.5)]
+
+
+class WordsEffect(Model):
+    """Words for a reader."""
+
+    text: Text
+    audience: Literal["everyone", "buyer", "maker"] = "everyone"
+
+
+class Example(Model):
+    """Facts with which a rule fires, or does not."""
+
+    facts: dict[str, Any]
+    fires: bool
+
+
+class _Rule(Model):
+    id: Id
+    title: Text
+    status: Literal["active", "draft"]
+    when: Condition
+    because: Text
+    basis: Basis
+    examples: tuple[Example, ...] = Field(min_length=2)
+
+    @model_validator(mode="after")
+    def _fires_and_not(self) -> _Rule:
+        if {example.fires for example in self.examples} != {True, False}:
+            raise ValueError("an example that fires and one that does not")
+        return self
+
+
+class Limit(_Rule):
+    """A bound that shuts candidates out."""
+
+    kind: Literal["limit"]
+    effect: LimitEffect
+
+
+class Goal(_Rule):
+    """Something wanted, by a window on a metric."""
+
+    kind: Literal["goal"]
+    effect: GoalEffect
+
+
+class Lean(_Rule):
+    """An opinion, as points."""
+
+    kind: Literal["lean"]
+    effect: LeanEffect
+
+
+class Caution(_Rule):
+    """A warning that comes with the answer."""
+
+    kind: Literal["caution"]
+    effect: WordsEffect
+
+
+class Advice(_Rule):
+    """Something worth knowing."""
+
+    kind: Literal["advice"]
+    effect: WordsEffect
+
+
+Rule = Annotated[Limit | Goal | Lean | Caution | Advice, Field(discriminator="kind")]
+KINDS = ("limit", "goal", "lean", "caution", "advice")
+
+
+def named_tasks(condition: All | AnyOf | Not | Comparison) -> frozenset[str]:
+    """The tasks a condition asks for by name, outside any `not`.
+
+    >>> named_tasks(Comparison(field="brief.tasks", has="prying"))
+    frozenset({'prying'})
+    """
+    match condition:
+        case All(all=parts) | AnyOf(any=parts):
+            return frozenset().union(*(named_tasks(part) for part in parts))
+        case Comparison(field="brief.tasks", has=str(task)):
+            return frozenset({task})
+        case Comparison(field="brief.tasks", in_=tuple(tasks)):
+            return frozenset(str(task) for task in tasks)
+        case _:
+            return frozenset()

@@ -1,0 +1,180 @@
+"""Tables that packs supply: tasks, materials, gear, steels."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from recommender.models.base import Basis, Finite, Id, Model, NotNegative, Positive, Quantity, Range, Text
+
+Surface = Literal["edge-bevel", "zero-facet", "one-sided"]
+"""What a sharpening tool must be able to work: a small bevel, a wide facet laid flat, one side only."""
+
+
+class Split(Model):
+    """A piece split along: `length_mm` long, each arm `arm_mm` thick; both need a splitting material."""
+
+    length_mm: Positive
+    arm_mm: Positive
+    basis: Basis
+
+
+class Envelope(Model):
+    """The blade a task implies where the brief leaves it open, mm."""
+
+    stock_thickness_mm: Range
+    height_mm: Positive
+    length_mm: Positive
+    profile: Literal["straight-back", "drop", "clip", "straight-edge", "trailing"]
+    basis: Basis
+
+
+class Task(Model):
+    """What a blade has to do, as numbers that the mechanics can use."""
+
+    id: Id
+    label: Text
+    meaning: Text
+    """One line in plain words for somebody who knows nothing about blades."""
+    material: Id
+    cut_depth_mm: Quantity | None = None
+    """Depth to which the blade sinks into the material; absent where nothing is cut."""
+    slice_push_ratio: Quantity | None = None
+    """Speed along the edge over speed across it, xi."""
+    stroke_mm: Positive = 100.0
+    slice_is_free: bool = False
+    """The slice bends away on one side and no longer presses on the blade."""
+    slice_thickness_mm: Positive | None = None
+    side_load_n_per_mm: Quantity
+    """Sideways load that a millimetre of edge has to bear."""
+    side_load_n: Quantity
+    """Sideways load on a short stretch (2 mm) of edge."""
+    pry_moment_n_m: Quantity | None = None
+    """Sideways moment that the blade has to bear."""
+    thickest_edge_mm: Positive
+    """Thickness behind the edge beyond which the task goes badly: the blade then wants thinning."""
+    split: Split | None = None
+    envelope: Envelope
+    basis: Basis
+
+
+class Splitting(Model):
+    """Fracture energy where a material cracks ahead of a wedge."""
+
+    gc_j_per_m2: Quantity
+
+
+class Material(Model):
+    """A cut material for the elastic-foundation model of cutting."""
+
+    id: Id
+    label: Text
+    about: Text
+    toughness_j_per_m2: Quantity
+    foundation_n_per_mm3: Quantity
+    plateau_mpa: Quantity
+    friction: Quantity
+    youngs_modulus_mpa: Quantity
+    splits: Splitting | None = None
+
+
+class Gear(Model):
+    """Sharpening equipment: what it can work, how fast, how fine."""
+
+    id: Id
+    label: Text
+    meaning: Text
+    surfaces: tuple[Surface, ...]
+    thins: bool
+    """Can take the primary grind down when the shoulder has grown thick."""
+    least_skill: Literal["beginner", "practised", "expert"]
+    fixed_angle_per_side_deg: Positive | None = None
+    """A gear that sets its own angle."""
+    removal_mm3_per_min: Quantity | None = None
+    setup_minutes: NotNegative = 0.0
+    apex_radius_um: Quantity
+    """Radius of the apex as it comes off this gear and is kept in use."""
+    scratch_um: Quantity
+    """Depth of the last scratches: the flaw from which an edge cracks."""
+    angle_wander_deg: NotNegative
+    """How far the angle wanders per side in practised hands."""
+    basis: Basis
+
+    @model_validator(mode="after")
+    def _sharpens_with_a_rate(self) -> Gear:
+        if self.surfaces and self.removal_mm3_per_min is None:
+            raise ValueError("removal_mm3_per_min for a gear that works a surface")
+        return self
+
+
+class Hardness(Model):
+    """Rockwell C as hardened and tempered for blades."""
+
+    low_hrc: Positive
+    usual_hrc: Positive
+    high_hrc: Positive
+    basis: Basis
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Hardness:
+        if not self.low_hrc <= self.usual_hrc <= self.high_hrc:
+            raise ValueError("low_hrc <= usual_hrc <= high_hrc")
+        return self
+
+
+class Carbides(Model):
+    """Carbide and nitride volumes of the hardened and tempered steel, volume percent."""
+
+    Fe3C: NotNegative = 0.0
+    CrC: NotNegative = 0.0
+    CrVC: NotNegative = 0.0
+    MC: NotNegative = 0.0
+    M6C: NotNegative = 0.0
+    MN: NotNegative = 0.0
+    CrN: NotNegative = 0.0
+    relative_band: Annotated[float, Field(ge=0, le=1)]
+    basis: Basis
+
+
+class Toughness(Model):
+    """Plane-strain fracture toughness at the usual hardness and its fall with hardness."""
+
+    class_: Literal["low", "medium", "high", "very-high"] = Field(alias="class")
+    k_ic_mpa_sqrt_m: Quantity
+    k_ic_slope_per_hrc: Finite
+
+
+class Corrosion(Model):
+    """How readily the steel stains or rusts."""
+
+    class_: Literal["rusts", "stains", "resistant", "very-resistant"] = Field(alias="class")
+    basis: Basis
+
+
+class Steel(Model):
+    """A steel by its standard designation."""
+
+    id: Id
+    label: Text
+    names: tuple[Text, ...]
+    family: Literal["carbon", "low-alloy", "tool", "high-speed", "stainless"]
+    about: Text
+    composition: dict[str, tuple[NotNegative, NotNegative]]
+    composition_basis: Basis
+    hardness: Hardness
+    carbides: Carbides
+    toughness: Toughness
+    corrosion: Corrosion
+
+    @property
+    def pren(self) -> float | None:
+        """Pitting resistance Cr + 3.3 Mo + 16 N at mid-range; None unless stainless, where alone it ranks."""
+        if self.family != "stainless":
+            return None
+
+        def middle(element: str) -> float:
+            low, high = self.composition.get(element, (0.0, 0.0))
+            return (low + high) / 2
+
+        return middle("Cr") + 3.3 * middle("Mo") + 16 * middle("N")

@@ -1,0 +1,72 @@
+"""What the packs say, loaded and checked together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Annotated
+
+from pydantic import Field
+
+from recommender.models.base import Id, Model, NotNegative, Positive, Text
+from recommender.models.brief import Climate, Hand, Skill
+from recommender.models.rule import Rule
+from recommender.models.tables import Gear, Material, Steel, Task
+
+
+class Defaults(Model):
+    """What a brief that leaves a field open is answered for."""
+
+    task: Id
+    gear: tuple[Id, ...]
+    skill: Skill
+    hand: Hand
+    climate: Climate
+    use_hours_per_week: NotNegative
+    wheels_mm: tuple[Positive, ...]
+    nick_um: Positive
+    """Depth of a nick of use, the flaw from which a blade breaks when pried with, um."""
+
+
+class PackInfo(Model):
+    """A pack's pack.toml."""
+
+    id: Id
+    title: Text
+    version: Text
+    defaults: Defaults | None = None
+    usual_steels: Annotated[dict[Id, Id], Field(default_factory=dict)]
+    """Task -> the steel it is answered for when the brief names none."""
+
+
+@dataclass(frozen=True)
+class LoadedRule:
+    """A rule with the pack and file it came from."""
+
+    rule: Rule
+    pack: str
+    file: str
+
+
+@dataclass
+class Knowledge:
+    """All tables by id and all active rules."""
+
+    packs: list[PackInfo] = field(default_factory=list)
+    tasks: dict[str, Task] = field(default_factory=dict)
+    materials: dict[str, Material] = field(default_factory=dict)
+    gear: dict[str, Gear] = field(default_factory=dict)
+    steels: dict[str, Steel] = field(default_factory=dict)
+    rules: dict[str, LoadedRule] = field(default_factory=dict)
+
+    @property
+    def defaults(self) -> Defaults:
+        """The defaults of the last pack that states them."""
+        return next(pack.defaults for pack in reversed(self.packs) if pack.defaults is not None)
+
+    def usual_steel(self, task: str) -> str | None:
+        """The steel a task is answered for when the brief names none."""
+        return next((p.usual_steels[task] for p in reversed(self.packs) if task in p.usual_steels), None)
+
+    def of_kind(self, kind: str) -> list[LoadedRule]:
+        """Active rules of one kind."""
+        return [loaded for loaded in self.rules.values() if loaded.rule.kind == kind]

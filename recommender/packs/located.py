@@ -1,0 +1,120 @@
+"""TOML text to models, with errors that say where and what."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from typing import Any, TypeVar, get_args
+
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+from recommender.errors import InputError
+from recommender.text import shorten
+
+T = TypeVar("T")
+MAX_BYTES = 1_000_000
+_MAX_DEPTH = 24
+
+
+def parse_toml(raw: bytes, file: str, error: type[InputError] = InputError) -> dict[str, Any]:
+    """Parse TOML, refusing what is too large, not UTF-8, malformed, nested too deep or holds NaN or infinity."""
+    if len(raw) > MAX_BYTES:
+        raise error(f"{len(raw):,} bytes long", file=file, expected=f"at most {MAX_BYTES:,} bytes")
+    try:
+        data = tomllib.loads(raw.decode("utf-8-sig"))
+    except UnicodeDecodeError as cause:
+        raise error(f"byte {cause.start} is not UTF-8", file=file, expected="UTF-8 text") from None
+    except tomllib.TOMLDecodeError as cause:
+        raise error(str(cause), file=file, expected="TOML") from None
+    except (RecursionError, ValueError) as cause:
+        raise error(
+            f"cannot be read ({type(cause).__name__})", file=file, expected="plain TOML tables"
+        ) from None
+    _check_values(data, file, "", error, 0)
+    return data
+
+
+def _check_values(value: Any, file: str, key: str, error: type[InputError], depth: int) -> None:
+    if depth > _MAX_DEPTH:
+        raise error("nested too deep", file=file, key=shorten(key), expected=f"at most {_MAX_DEPTH} levels")
+    if isinstance(value, dict):
+        for name, item in value.items():
+            _check_values(item, file, f"{key}.{name}" if key else name, error, depth + 1)
+    elif isinstance(value, list):
+        for item in value:
+            _check_values(item, file, key, error, depth + 1)
+    elif isinstance(value, float) and not math.isfinite(value):
+        raise error(f"{value} is not a number to work with", file=file, key=key, expected="a finite number")
+
+
+def validated(kind: Any, data: Any, file: str, error: type[InputError] = InputError) -> Any:
+    """Validate data as a model (or any pydantic type); the first problem becomes a located one-line error."""
+    try:
+        return TypeAdapter(kind).validate_python(data)
+    except ValidationError as problems:
+        found = problems.errors(include_url=False)
+        # An unknown key explains the missing one it was meant to be.
+        first = next((e for e in found if e["type"] == "extra_forbidden"), found[0])
+        raise _located(kind, first, file, error) from None
+
+
+_TAGS = {"limit", "goal", "lean", "caution", "advice", "all", "any", "not", "comparison"}
+
+
+def _located(kind: Any, problem: Any, file: str, error: type[InputError]) -> InputError:
+    loc = [str(part) for part in problem["loc"]]
+    # Tags of unions are pydantic's own and no keys of the file.
+    path = [part for k, part in enumerate(loc) if not (part in _TAGS and _is_tag(loc, k))]
+    key = shorten(".".join(path) or "file", 120).strip("'\"")
+    if problem["type"] == "extra_forbidden":
+        name = loc[-1]
+        valid = sorted(_keys_at(kind, loc[:-1]))
+        return error(
+            f"unknown key {shorten(name)}",
+            file=file,
+            key=key,
+            expected="one of " + ", ".join(valid) if valid else None,
+            given=name,
+            valid=valid,
+        )
+    if problem["type"] == "missing":
+        return error("missing", file=file, key=key, expected="a value")
+    message = problem["msg"]
+    expected = message.removeprefix("Value error, ").removeprefix("Input should be ")
+    given = problem.get("input")
+    options = problem.get("ctx", {}).get("expected", "")
+    valid = [part.strip(" '") for part in options.replace(" or ", ",").split(",")] if options else []
+    return error(
+        f"{shorten(given)} does not fit",
+        file=file,
+        key=key,
+        expected=expected[0].lower() + expected[1:],
+        given=given if isinstance(given, str) else None,
+        valid=valid,
+    )
+
+
+def _is_tag(loc: list[str], k: int) -> bool:
+    # A real key all/any/not is followed by its own tag-free content; a tag repeats the key or opens the path.
+    return k == 0 or (k + 1 < len(loc) and loc[k + 1] == loc[k]) or loc[k] == "comparison"
+
+
+def _keys_at(kind: Any, path: list[str]) -> set[str]:
+    """Keys a model accepts at a path, as far as the path can be followed."""
+    kinds = _models_of(kind)
+    for part in path:
+        following: list[type[BaseModel]] = []
+        for model in kinds:
+            for name, field in model.model_fields.items():
+                if part in (name, field.alias):
+                    following.extend(_models_of(field.annotation))
+            if model.model_fields.get("kind") and part in get_args(model.model_fields["kind"].annotation):
+                following.append(model)
+        kinds = following or kinds
+    return {field.alias or name for model in kinds for name, field in model.model_fields.items()}
+
+
+def _models_of(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [model for arg in get_args(annotation) for model in _models_of(arg)]

@@ -1,0 +1,269 @@
+"""What plug-ins are made of: parameters, designs, grinds, sections, metrics.
+
+A plug-in imports from here, from `recommender.geometry` and from `recommender.mechanics`; nothing else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Outline, Sides
+from recommender.geometry.profile import half_angles
+from recommender.models.tables import Material, Surface, Task
+from recommender.units import Unit
+
+API_VERSION = 1
+
+BOTH, RIGHT, LEFT = "both", "right", "left"
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """A knob of a grind: its range, unit and shop step, or its choices.
+
+    A number is sampled over [low, high] and proposed in multiples of `step`; a choice is tried in turn.
+    """
+
+    name: str
+    label: str
+    unit: Unit
+    low: float = 0.0
+    high: float = 0.0
+    step: float = 0.0
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Workshop:
+    """What the maker can grind with; `stated` tells whether the brief said so."""
+
+    wheels_mm: tuple[float, ...]
+    platen: bool
+    slack_belt: bool
+    stated: bool
+
+
+@dataclass(frozen=True)
+class Designs:
+    """A batch of n designs as a struct of arrays, one per column; numbers float64, choices text.
+
+    Every batch has stock_thickness_mm, height_mm, grind_line_mm, edge_thickness_mm, edge_angle_per_side_deg (of
+    each ground face), wheel_diameter_mm, micro_bevel_per_side_deg (NaN where they do not apply) and side
+    (both, right or left). A grind adds its own.
+    """
+
+    columns: Mapping[str, npt.NDArray[Any]]
+
+    def __getitem__(self, name: str) -> npt.NDArray[Any]:
+        return self.columns[name]
+
+    def __contains__(self, name: str) -> bool:
+        return name in self.columns
+
+    def __len__(self) -> int:
+        return len(self.columns["stock_thickness_mm"])
+
+    def taking(self, rows: npt.NDArray[Any]) -> Designs:
+        """The given rows, by mask or index."""
+        return Designs({name: values[rows] for name, values in self.columns.items()})
+
+    def changed(self, **columns: npt.ArrayLike) -> Designs:
+        """The same designs with some columns set; scalars fill the column."""
+        n = len(self)
+        new = {name: np.broadcast_to(np.asarray(values), (n,)) for name, values in columns.items()}
+        return Designs({**self.columns, **new})
+
+    def row(self, index: int) -> dict[str, Any]:
+        """One design as plain values; NaN becomes None."""
+        values = {name: column[index].item() for name, column in self.columns.items()}
+        return {name: None if value != value else value for name, value in values.items()}
+
+    @cached_property
+    def sides_ground(self) -> Array:
+        """How many faces are ground: 2.0 or 1.0."""
+        return np.where(self["side"] == BOTH, 2.0, 1.0)
+
+    @cached_property
+    def edge_half_thickness_mm(self) -> Array:
+        """e: edge thickness per ground face, te/2 or te."""
+        return np.asarray(self["edge_thickness_mm"] / self.sides_ground)
+
+    @cached_property
+    def edge_bevel_height_mm(self) -> Array:
+        """h_edge = e / tan a, a being the micro-bevel's angle where there is one."""
+        micro = self["micro_bevel_per_side_deg"]
+        angle = np.where(np.isnan(micro), self["edge_angle_per_side_deg"], micro)
+        return np.asarray(self.edge_half_thickness_mm / np.tan(np.radians(angle)))
+
+    @cached_property
+    def depth_per_side_mm(self) -> Array:
+        """d: what the primary grind takes off each ground face at the shoulder, (stock - te)/2 or stock - te."""
+        return np.asarray((self["stock_thickness_mm"] - self["edge_thickness_mm"]) / self.sides_ground)
+
+    @cached_property
+    def primary_height_mm(self) -> Array:
+        """H = line - h_edge."""
+        return np.asarray(self["grind_line_mm"] - self.edge_bevel_height_mm)
+
+    @cached_property
+    def chord_angle_rad(self) -> Array:
+        """Angle of the straight line from shoulder to grind line against the centre plane, per ground face."""
+        return np.asarray(np.arctan2(self.depth_per_side_mm, self.primary_height_mm))
+
+    @cached_property
+    def edge_angle_included_deg(self) -> Array:
+        """2a where both faces are ground, else a."""
+        return np.asarray(self["edge_angle_per_side_deg"] * self.sides_ground)
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """Why some designs cannot be made: the rows it shuts out and the reason in words."""
+
+    rows: npt.NDArray[np.bool_]
+    reason: str
+
+
+def _as_is(designs: Designs) -> Designs:
+    return designs
+
+
+@dataclass(frozen=True)
+class Grind:
+    """A grind family: everything the engine needs to know of it."""
+
+    id: str
+    label: str
+    parent: Literal["flat", "hollow", "convex"]
+    about: str
+    """A paragraph for somebody who has never seen it."""
+    made: str
+    """How it is made, in one sentence."""
+    sharpened: str
+    """How it is sharpened, in one sentence."""
+    surfaces: frozenset[Surface]
+    """What a sharpening tool must be able to work."""
+    parameters: tuple[Parameter, ...]
+    outlines: Callable[[Designs], Outline]
+    """Designs (n) -> outlines (n, v, 3): the section between plunge line and tip."""
+    complete: Callable[[Designs], Designs] = _as_is
+    """Fills columns that follow from others, such as a grind line at the spine."""
+    refusals: Callable[[Designs, Workshop], list[Refusal]] = lambda designs, workshop: []
+    """What cannot be made, in this workshop or at all."""
+    tip_outlines: Callable[[Designs], Outline] | None = None
+    """The section of the tip zone where it differs."""
+    for_line: Callable[[Designs], Designs] | None = None
+    """For grinds whose line follows from other knobs: set those so that grind_line_mm comes out as given."""
+
+    def parameter(self, name: str) -> Parameter | None:
+        """The parameter of that name, or None."""
+        return next((p for p in self.parameters if p.name == name), None)
+
+
+@dataclass(frozen=True)
+class Sections:
+    """Candidates ready to be measured: designs, outlines and what several metrics share."""
+
+    designs: Designs
+    outlines: Outline
+    tip_outlines: Outline
+
+    def __len__(self) -> int:
+        return len(self.designs)
+
+    @cached_property
+    def sides(self) -> Sides:
+        """Sides of the outlines, for the functions of `recommender.geometry.profile`."""
+        return Sides.of(self.outlines)
+
+    @cached_property
+    def apex_included_rad(self) -> Array:
+        """Included angle at the apex, read off the outline (a micro-bevel counts)."""
+        left, right = half_angles(self.sides, 0.0)
+        return np.asarray(left + right)
+
+
+@dataclass(frozen=True)
+class TaskLoad:
+    """A task of the brief with its share (shares sum to 1) and its material."""
+
+    task: Task
+    share: float
+    material: Material
+
+
+@dataclass(frozen=True)
+class SteelState:
+    """The steel as hardened for this blade, and as it fails."""
+
+    id: str
+    hardness_hrc: float
+    yield_mpa: float
+    k_ic_mpa_sqrt_m: float
+    carbides: Mapping[str, float]
+    edge_failure_mpa: float
+    """With the last scratches of sharpening as flaws."""
+    body_failure_mpa: float
+    """With a nick of use as the flaw."""
+
+
+@dataclass(frozen=True)
+class SharpeningState:
+    """How this owner would sharpen this grind; None rates where nothing at hand can."""
+
+    gear: tuple[str, ...]
+    apex_radius_mm: float
+    removal_mm3_per_min: float | None
+    setup_minutes: float
+    angle_wander_deg: float
+
+
+@dataclass(frozen=True)
+class Context:
+    """What a metric may know besides the sections."""
+
+    tasks: tuple[TaskLoad, ...]
+    steel: SteelState
+    sharpening: SharpeningState
+    length_mm: float
+    thickest_edge_mm: float
+    """Behind the edge; beyond it the blade's tasks go badly (share-weighted)."""
+
+
+@dataclass(frozen=True)
+class Metric:
+    """A figure of a section. `compute` gives (n,) in `unit`, or None where it has no meaning for this brief.
+
+    NaN for a single section says that it does not get there (a blade too thin to open a billet): limits shut it
+    out, goals give it nothing. Per-task metrics are called once a task, with it; the engine weights them by share
+    and keeps the parts.
+    """
+
+    id: str
+    label: str
+    unit: Unit
+    better: Literal["higher", "lower", "either"]
+    about: str
+    """Formula, limits and source in one or two sentences."""
+    estimate: bool
+    """The value leans on estimated coefficients rather than on geometry and published figures alone."""
+    compute: Callable[[Sections, Context], Array | None] | None = None
+    compute_for_task: Callable[[Sections, Context, TaskLoad], Array | None] | None = None
+
+
+@dataclass(frozen=True)
+class Writer:
+    """Turns an answer into a document; `suffix` names the kind of file."""
+
+    id: str
+    label: str
+    suffix: str
+    write: Callable[[Mapping[str, Any]], bytes]
+    extra: Mapping[str, str] = field(default_factory=dict)

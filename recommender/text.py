@@ -1,0 +1,57 @@
+"""Text from outside, made safe to print; and the nearest valid name for a misspelt one."""
+
+from __future__ import annotations
+
+import difflib
+import unicodedata
+from collections.abc import Iterable
+
+# Bidirectional overrides and isolates can make a line read differently from what it says.
+_BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_KEPT = frozenset("\n\t")
+
+
+def clean(text: str, *, one_line: bool = False) -> str:
+    r"""Replace control characters, escape sequences and bidi overrides by U+FFFD.
+
+    With `one_line`, newlines and tabs become spaces.
+
+    >>> clean("a\x1b[31mb")
+    'a�[31mb'
+    >>> clean("two\nlines", one_line=True)
+    'two lines'
+    """
+    if one_line:
+        text = " ".join(text.split("\n")).replace("\t", " ").replace("\r", " ")
+    return "".join(
+        "\ufffd"
+        if (char in _BIDI or (unicodedata.category(char) in ("Cc", "Cs") and char not in _KEPT))
+        else char
+        for char in text
+    )
+
+
+def shorten(value: object, limit: int = 60) -> str:
+    """Show a value from outside in an error message: cleaned, quoted by `repr`, cut to `limit`."""
+    shown = clean(repr(value), one_line=True)
+    return shown if len(shown) <= limit else shown[: limit - 1] + "…"
+
+
+def nearest(name: str, valid: Iterable[str]) -> str | None:
+    """Return the valid name most like `name`, or None when nothing is close.
+
+    >>> nearest("full-flta", ["full-flat", "scandi"])
+    'full-flat'
+    """
+    lowered = {candidate.lower(): candidate for candidate in valid}
+    close = difflib.get_close_matches(name.lower()[:80], lowered, n=1, cutoff=0.5)
+    return lowered[close[0]] if close else None
+
+
+def plural(count: int, noun: str) -> str:
+    """Write a count with its noun.
+
+    >>> plural(1, "candidate"), plural(1200, "candidate")
+    ('1 candidate', '1,200 candidates')
+    """
+    return f"{count:,} {noun}{'' if count == 1 else 's'}"
