@@ -60,6 +60,60 @@ class Service:
         """Answer a brief. Raises InputError for a brief that makes no sense."""
         return recommend(self.resolve(brief, file), self.knowledge, self.registry)
 
+    def outline_of(self, answer: Answer) -> Outline | None:
+        """The proposal's section (v, 3), None when nothing fits."""
+        p = answer.proposal
+        if p is None:
+            return None
+        columns: dict[str, Any] = {
+            "stock_thickness_mm": p.stock_thickness_mm,
+            "height_mm": p.blade_height_mm,
+            "grind_line_mm": p.grind_line_mm,
+            "edge_thickness_mm": p.edge_thickness_mm,
+            "edge_angle_per_side_deg": p.edge_angle_per_side_deg,
+            "wheel_diameter_mm": np.nan if p.wheel_diameter_mm is None else p.wheel_diameter_mm,
+            "micro_bevel_per_side_deg": np.nan
+            if p.micro_bevel_per_side_deg is None
+            else p.micro_bevel_per_side_deg,
+            "side": p.side,
+        }
+        for name, value in p.parameters.items():
+            columns.setdefault(name, np.nan if value.value is None else value.value)
+        designs = Designs({name: np.asarray([value]) for name, value in columns.items()})
+        outline: Outline = self.grinds[p.grind].outlines(designs)[0]
+        return outline
+
+    def listing(self, kind: str) -> list[dict[str, Any]]:
+        """Tasks, steels, gear, materials or grinds as plain data."""
+        if kind == "grinds":
+            return [
+                {
+                    "id": grind.id,
+                    "label": grind.label,
+                    "parent": grind.parent,
+                    "about": grind.about,
+                    "made": grind.made,
+                    "sharpened": grind.sharpened,
+                    "surfaces": sorted(grind.surfaces),
+                    "parameters": [
+                        {
+                            "name": p.name,
+                            "label": p.label,
+                            "unit": p.unit.value,
+                            "low": p.low,
+                            "high": p.high,
+                            "step": p.step,
+                            "choices": list(p.choices),
+                        }
+                        for p in grind.parameters
+                    ],
+                    "plugin": str(self.registry.grinds[name].origin),
+                }
+                for name, grind in self.grinds.items()
+            ]
+        tables: Mapping[str, Any] = getattr(self.knowledge, kind)
+        return [tables[name].model_dump(mode="json", by_alias=True) for name in sorted(tables)]
+
     def section(self, request: SectionRequest) -> SectionFigures:
         """Measure one section of a grind. Raises InputError or GeometryError."""
         return section(self.grinds, request)
@@ -153,6 +207,7 @@ class SectionFigures:
     edge_angle_per_side_deg: float
     edge_angle_included_deg: float
     edge_thickness_mm: float
+    edge_bevel_height_mm: float
     grind_line_mm: float
     area_mm2: float
     centroid_mm: tuple[float, float]
@@ -173,6 +228,7 @@ class SectionFigures:
             "edge_angle_per_side_deg": self.edge_angle_per_side_deg,
             "edge_angle_included_deg": self.edge_angle_included_deg,
             "edge_thickness_mm": self.edge_thickness_mm,
+            "edge_bevel_height_mm": self.edge_bevel_height_mm,
             "grind_line_mm": self.grind_line_mm,
             "area_mm2": self.area_mm2,
             "centroid_mm": list(self.centroid_mm),
@@ -223,6 +279,7 @@ def section(grinds: Mapping[str, Grind], request: SectionRequest) -> SectionFigu
         edge_angle_per_side_deg=float(designs["edge_angle_per_side_deg"][0]),
         edge_angle_included_deg=float(designs.edge_angle_included_deg[0]),
         edge_thickness_mm=edge,
+        edge_bevel_height_mm=float(shoulder[0]),
         grind_line_mm=float(line[0]),
         area_mm2=float(m.area_mm2),
         centroid_mm=(float(m.centroid_x_mm), float(m.centroid_y_mm)),

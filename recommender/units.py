@@ -11,6 +11,7 @@ class Unit(enum.StrEnum):
     NONE = "1"
     DEG = "deg"
     MM = "mm"
+    UM = "um"
     MM2 = "mm2"
     MM3_PER_MM = "mm3/mm"
     MM_PER_MM = "mm/mm"
@@ -28,6 +29,7 @@ class Unit(enum.StrEnum):
 _SHOWN = {
     Unit.NONE: "",
     Unit.DEG: "°",
+    Unit.UM: " µm",
     Unit.MM2: " mm²",
     Unit.MM3_PER_MM: " mm³ per mm of edge",
     Unit.N_M: " N·m",

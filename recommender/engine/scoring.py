@@ -16,7 +16,7 @@ from recommender.engine.facts import CandidateFacts, brief_facts
 from recommender.engine.measuring import Measured
 from recommender.engine.resolve import Resolved
 from recommender.geometry.arcs import Array
-from recommender.models.rule import GoalEffect, LeanEffect, LimitEffect, named_tasks
+from recommender.models.rule import GoalEffect, LeanEffect, LimitEffect
 from recommender.packs.knowledge import Knowledge, LoadedRule
 
 GOAL_POINTS = 75.0
@@ -110,8 +110,7 @@ def score(measured: Measured, resolved: Resolved, knowledge: Knowledge) -> Score
 
 
 def _mask(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> npt.NDArray[np.bool_]:
-    tasks = named_tasks(loaded.rule.when)
-    return fires(loaded.rule.when, CandidateFacts(shared, measured, tasks))
+    return fires(loaded.rule.when, CandidateFacts(shared, measured, loaded.tasks))
 
 
 def _goal(
@@ -122,7 +121,7 @@ def _goal(
     mask = _mask(loaded, measured, shared)
     if not mask.any():
         return None
-    tasks = named_tasks(loaded.rule.when)
+    tasks = loaded.tasks
     value = measured.metric(effect.metric, tasks)
     if value is None:
         return None
@@ -138,8 +137,7 @@ def _limit(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> Li
     mask = _mask(loaded, measured, shared)
     if not mask.any():
         return None
-    tasks = named_tasks(loaded.rule.when)
-    facts = CandidateFacts(shared, measured, tasks)
+    facts = CandidateFacts(shared, measured, loaded.tasks)
     fact = facts(f"metric.{effect.metric}" if effect.metric else str(effect.field))
     if fact is None:
         return None

@@ -130,6 +130,11 @@ class Sides:
         return np.asarray(self.w * (self.y0 + self.y1) / 2 - self._sine * (self.x1 - self.x0))
 
     @cached_property
+    def swapped(self) -> Sides:
+        """The same sides with x and y exchanged, to ask for heights at a given x."""
+        return Sides(self.y0, self.x0, self.y1, self.x1, -self.bulge)
+
+    @cached_property
     def chord(self) -> Array:
         """Chord length, mm."""
         return np.hypot(self.x1 - self.x0, self.y1 - self.y0)

@@ -239,8 +239,9 @@ def clipped(outline: Outline, y: npt.ArrayLike) -> Outline:
 def height_at_thickness(outline: Sides | npt.ArrayLike, wanted: npt.ArrayLike) -> Any:
     """Least height at which the section is `wanted` mm thick, mm; NaN where it never is.
 
-    `wanted` is a scalar or (n,). Brackets between vertex heights, then bisection-safe Newton on the exact
-    profile; the result is good to 1e-12 of the height.
+    `wanted` is a scalar or (n,). Sections with mirror-image faces or one flat face in x = 0 are solved in closed
+    form; the answer is checked against the exact thickness, and other shapes are bracketed between vertex heights and
+    solved by safeguarded Newton steps to 1e-12 of the height.
 
     >>> float(height_at_thickness([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 1.0))
     10.0
@@ -248,12 +249,42 @@ def height_at_thickness(outline: Sides | npt.ArrayLike, wanted: npt.ArrayLike) -
     sides, single = _sides(outline)
     n = len(sides.x0)
     target = np.broadcast_to(np.asarray(wanted, dtype=float), (n,))
+    y = _height_closed(sides, target)
+    reached = np.asarray(thickness(sides, sides.y0)) >= target[:, None] * (1 - 1e-14)
+    possible = reached.any(axis=1)
+    solved = possible & (np.abs(np.asarray(thickness(sides, np.nan_to_num(y))) - target) <= 1e-12 * (1 + target))
+    rest = possible & ~solved
+    if rest.any():
+        some = Sides(*(v[rest] for v in (sides.x0, sides.y0, sides.x1, sides.y1, sides.bulge)))
+        y = y.copy()
+        y[rest] = _height_iterated(some, target[rest])
+    y = np.where(possible, y, np.nan)
+    return y[0] if single else y
+
+
+def _height_closed(sides: Sides, target: Array) -> Array:
+    """Height where the wider face stands at half the thickness (mirrored faces) or at all of it (one flat face)."""
+    left, right = sides.x0.min(axis=1), sides.x0.max(axis=1)
+    two_sided = (left < -1e-12) & (right > 1e-12)
+    right_sided = right > 1e-12
+    x = np.where(two_sided, target / 2, np.where(right_sided, target, -target))
+    v = sides.x0.shape[1]
+    index = np.arange(v)[None, :]
+    spine = sides.spine_side[:, None]
+    on_face = np.where(right_sided[:, None], index < spine, index > spine)
+    met = _Crossings(sides.swapped, x[:, None], above=False)
+    y = np.where(met.met[:, 0] & on_face, met.x[:, 0], np.inf)
+    # The left face comes down, so its sides are met from their upper end; both ways the lowest height counts.
+    other = _Crossings(sides.swapped, x[:, None], above=True)
+    y = np.minimum(y, np.where(other.met[:, 0] & on_face, other.x[:, 0], np.inf)).min(axis=1)
+    return np.asarray(np.where(np.isfinite(y), y, np.nan))
+
+
+def _height_iterated(sides: Sides, target: Array) -> Array:
     knots = np.sort(sides.y0, axis=1)
-    at_knots = np.asarray(thickness(sides, knots))
-    reached = at_knots >= target[:, None] * (1 - 1e-14)
-    found = reached.any(axis=1)
+    reached = np.asarray(thickness(sides, knots)) >= target[:, None] * (1 - 1e-14)
     first = np.argmax(reached, axis=1)
-    rows = np.arange(n)
+    rows = np.arange(len(target))
     high = knots[rows, first]
     low = knots[rows, np.maximum(first - 1, 0)]
     y = np.where(high > low, (low + high) / 2, high)
@@ -266,11 +297,10 @@ def height_at_thickness(outline: Sides | npt.ArrayLike, wanted: npt.ArrayLike) -
         step = y - error / np.where(slope > 1e-9, slope, np.inf)
         safe = np.where((step > low) & (step < high), step, (low + high) / 2)
         done = np.abs(safe - y) <= 1e-13 * (1 + y)
-        y = np.where(found, safe, y)
-        if done[found].all():
+        y = safe
+        if done.all():
             break
-    y = np.where(found, np.where(first == 0, knots[:, 0], y), np.nan)
-    return y[0] if single else y
+    return np.asarray(np.where(first == 0, knots[:, 0], y))
 
 
 def min_thickness(
@@ -310,7 +340,7 @@ def min_thickness(
 
 
 def register_width(
-    outline: Sides | npt.ArrayLike, *, within_mm: float = 0.03, both_faces: bool = True
+    outline: Sides | npt.ArrayLike, *, within_mm: float = 0.02, both_faces: bool = True
 ) -> Any:
     """Width of the flat facet that guides the edge, the narrower of both faces (or the wider), mm.
 

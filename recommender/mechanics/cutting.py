@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Sides
@@ -52,7 +53,7 @@ def cut_force(
     material: CutMaterial,
     *,
     slice_push_ratio: float = 0.0,
-    apex_radius_mm: float = 0.0,
+    apex_radius_mm: npt.ArrayLike = 0.0,
     slice_is_free: bool = False,
 ) -> CutForce:
     """Force to hold a blade at depth D while it cuts on, for any profile that only widens.
@@ -60,6 +61,8 @@ def cut_force(
     ``R'/(1 + xi^2) + k t(D)^2/4 + mu k A(D)/sqrt(1 + xi^2)`` with t the thickness and A the area below D
     (both faces pressed aside by t/2). Where k t/2 passes the plateau p, pressure stays at p. The apex radius r
     raises R to R' = R (1 + r/r0). A free slice presses with FREE_FACE_SHARE on its face. Returns (n,).
+
+    A cut deeper than the blade is high buries it to the spine: D is then the height (scalar D, (n,) heights).
 
     Limits: quasi-static; no chip curling; k and p lump the sample's size.
     Sources: slice-push V = R w/(1 + xi^2), H = xi V: Atkins, Xu and Jeronimidis, J. Mater. Sci. 39 (2004) 2761
@@ -69,16 +72,17 @@ def cut_force(
     k, p, mu = material.foundation_n_per_mm3, material.plateau_mpa, material.friction
     xi = slice_push_ratio
     faces = (1 + FREE_FACE_SHARE) / 2 if slice_is_free else 1.0
-    half = np.asarray(thickness(sides, depth_mm)) / 2
+    depth = np.minimum(depth_mm, sides.y0.max(axis=1))
+    half = np.asarray(thickness(sides, depth)) / 2
     capped_half = min(p / k, 1e9)
     over = half > capped_half
-    onset = np.where(over, height_at_thickness(sides, 2 * capped_half), depth_mm)
-    onset = np.minimum(np.nan_to_num(onset, nan=depth_mm), depth_mm)
+    onset = np.where(over, height_at_thickness(sides, 2 * capped_half), depth)
+    onset = np.where(np.isnan(onset), depth, np.minimum(onset, depth))
     elastic = np.minimum(half, capped_half)
     wedging = faces * (k * elastic**2 + 2 * p * (half - elastic))
-    pressed = faces * (k * np.asarray(area_below(sides, onset)) + 2 * p * (depth_mm - onset))
+    pressed = faces * (k * np.asarray(area_below(sides, onset)) + 2 * p * (depth - onset))
     rubbing = mu * pressed / np.sqrt(1 + xi**2)
-    parting = material.toughness_n_per_mm * (1 + apex_radius_mm / BLUNT_LENGTH_MM) / (1 + xi**2)
+    parting = material.toughness_n_per_mm * (1 + np.asarray(apex_radius_mm) / BLUNT_LENGTH_MM) / (1 + xi**2)
     parting = np.broadcast_to(parting, half.shape)
     return CutForce(parting + wedging + rubbing, xi * (parting + rubbing), parting, wedging, rubbing)
 
@@ -94,10 +98,10 @@ def drift_force(
     Zero for symmetric sections. Derivation: as in `cut_force`.
     """
     nodes, weights = np.polynomial.legendre.leggauss(12)
-    y = (nodes + 1) / 2 * depth_mm
-    left, right = faces_at(sides, y[None, :])
+    depth = np.minimum(depth_mm, sides.y0.max(axis=1))
+    left, right = faces_at(sides, depth[:, None] * (nodes + 1) / 2)
     k, p = material.foundation_n_per_mm3, material.plateau_mpa
     on_right = np.minimum(k * np.maximum(right, 0.0), p)
     on_left = np.minimum(k * np.maximum(-left, 0.0), p)
-    net = ((on_left - on_right) * weights).sum(-1) * depth_mm / 2
+    net = ((on_left - on_right) * weights).sum(-1) * depth / 2
     return np.asarray(net * (FREE_FACE_SHARE if slice_is_free else 1.0))

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Annotated
 
 from pydantic import Field
 
 from recommender.models.base import Id, Model, NotNegative, Positive, Text
 from recommender.models.brief import Climate, Hand, Skill
-from recommender.models.rule import Rule
+from recommender.models.rule import Rule, named_tasks
 from recommender.models.tables import Gear, Material, Steel, Task
 
 
@@ -45,6 +46,11 @@ class LoadedRule:
     rule: Rule
     pack: str
     file: str
+
+    @cached_property
+    def tasks(self) -> frozenset[str]:
+        """The tasks the rule asks for by name."""
+        return named_tasks(self.rule.when)
 
 
 @dataclass

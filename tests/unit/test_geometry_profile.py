@@ -269,8 +269,9 @@ def sections(draw):
     e = half * draw(st.floats(0.02, 0.5))
     shoulder = line * draw(st.floats(0.02, 0.3))
     chord = math.atan2(half - e, line - shoulder)
-    turn = draw(st.floats(-1.0, 0.9))
-    bulge = turn * math.tan((math.pi / 2 - chord if turn > 0 else chord) / 2)
+    turn = draw(st.floats(-0.98, 0.98))
+    upright = math.pi / 2 - chord
+    bulge = turn * math.tan((upright if turn > 0 else min(chord, upright)) / 2)
     right = face((0, 0, 0.0), (e, shoulder, bulge), (half, line, 0.0), (half, height, 0.0))
     kind = draw(st.sampled_from(["both", "right", "left"]))
     return symmetric(right) if kind == "both" else one_sided(right, kind == "left")
@@ -327,6 +328,28 @@ def test_cut_twice_is_cut_once_at_the_lower_height(section, share, again):
 def test_cut_off_at_the_edge_nothing_is_left_to_measure(level):
     with pytest.raises(GeometryError):
         measure(clipped(SABER[None], level))
+
+
+@pytest.mark.parametrize("bulge", [-0.02, 1e-6, 0.02])
+@pytest.mark.parametrize("vertex", [1.0, 20.0, 30.0])
+@pytest.mark.parametrize("off", [-1e-13, -1e-11, -1e-9, 1e-13, 1e-11, 1e-9])
+def test_a_level_a_hair_off_a_vertex_changes_next_to_nothing(bulge, vertex, off):
+    section, _ = blade(bulge)
+    at, beside = area_below(section, vertex), area_below(section, min(vertex + off, 30.0))
+    assert beside == pytest.approx(at, abs=1e-11 + 4 * abs(off))
+
+
+@pytest.mark.parametrize("off", [-1e-13, -1e-11, -1e-9, 1e-13, 1e-11, 1e-9])
+@pytest.mark.parametrize("vertex", [1.0, 15.0])
+def test_a_cut_a_hair_off_a_vertex_leaves_straight_faces_straight(vertex, off):
+    assert clipped(SABER[None], vertex + off)[..., 2] == pytest.approx(np.zeros((1, 7)), abs=1e-15)
+
+
+def test_an_arc_that_ends_level_is_met_at_its_end():
+    # A quarter-circle of radius 3 about (4, 1), upright at the shoulder and level at the line.
+    section = one_sided(face((0, 0, 0.0), (1, 1, -math.tan(math.pi / 8)), (4, 4, 0.0), (4, 5, 0.0)))[0]
+    assert thickness(section, 4.0) == pytest.approx(4.0, abs=1e-7)
+    assert height_at_thickness(section, 2.0) == pytest.approx(1 + math.sqrt(5), rel=1e-12)
 
 
 def test_area_below_grows_by_the_thickness():

@@ -7,6 +7,7 @@ import numpy as np
 from recommender.geometry.arcs import Array
 from recommender.geometry.profile import half_angles, register_width
 from recommender.mechanics import cutting, splitting
+from recommender.mechanics.wear import apex_radius_in_use_mm
 from recommender.plugin.api import Context, Metric, Sections, TaskLoad
 from recommender.units import Unit
 
@@ -21,6 +22,10 @@ def _material(load: TaskLoad) -> cutting.CutMaterial:
     )
 
 
+def _apex_in_use(sections: Sections, context: Context) -> Array:
+    return apex_radius_in_use_mm(context.sharpening.apex_radius_mm, sections.apex_included_rad)
+
+
 def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutForce | None:
     task = load.task
     if task.cut_depth_mm is None:
@@ -32,7 +37,7 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
         depth,
         _material(load),
         slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
-        apex_radius_mm=context.sharpening.apex_radius_mm,
+        apex_radius_mm=_apex_in_use(sections, context),
         slice_is_free=task.slice_is_free,
     )
 
@@ -90,7 +95,8 @@ def _crack_ahead(sections: Sections, context: Context, load: TaskLoad) -> Array 
 def _lets_go(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
     if load.task.cut_depth_mm is None:
         return None
-    left, right = half_angles(sections.sides, load.task.cut_depth_mm.likely, above=False)
+    depth = np.minimum(load.task.cut_depth_mm.likely, sections.designs["height_mm"])
+    left, right = half_angles(sections.sides, depth, above=False)
     return np.degrees((left + right) / 2 - np.arctan(load.material.friction.likely))
 
 
@@ -231,6 +237,15 @@ METRICS = [
         about="Local half-angle at the task's cut depth less the friction angle; the higher, the less the blade sticks.",
         estimate=True,
         compute_for_task=_lets_go,
+    ),
+    Metric(
+        id="apex_growth",
+        label="blunting of the apex in use",
+        unit=Unit.UM,
+        better="lower",
+        about="Radius that wear adds half way between sharpenings: 8 um of recession times tan(included/2).",
+        estimate=True,
+        compute=lambda sections, context: 1000 * apex_radius_in_use_mm(0.0, sections.apex_included_rad),
     ),
     Metric(
         id="register_width",

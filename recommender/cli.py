@@ -1,0 +1,219 @@
+"""The command line: every answer without a terminal interface."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import shutil
+import stat
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from recommender import __version__
+from recommender.errors import BevelwrightError, InputError
+from recommender.text import clean, nearest, shorten
+
+if TYPE_CHECKING:
+    from recommender.service import Service
+
+COMMANDS = ("recommend", "section", "tasks", "steels", "gear", "materials", "grinds")
+MAX_BRIEF_BYTES = 1_000_000
+EXIT_NOTHING_FITS = 1
+
+
+class _Parser(argparse.ArgumentParser):
+    """Errors in one line, with the nearest valid name, exit 2."""
+
+    def error(self, message: str) -> NoReturn:
+        text = clean(message, one_line=True)
+        if "invalid choice:" in text:
+            given = text.split("invalid choice: ", 1)[1].split("'")[1]
+            near = nearest(given, COMMANDS)
+            text = f"unknown command {shorten(given)}; expected one of {', '.join(COMMANDS)}" + (
+                f"; nearest: {near}" if near else ""
+            )
+        self.exit(2, f"{self.prog}: {text}\n")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(prog="bevelwright", description="Recommends how a blade should be ground.")
+    parser.add_argument("--version", action="version", version=f"bevelwright {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
+
+    recommend = commands.add_parser("recommend", help="answer a brief: grind, angles, thickness, grind line, and why")
+    recommend.add_argument("brief", nargs="?", metavar="BRIEF.toml", help="a brief as TOML, or - for standard input")
+    recommend.add_argument(
+        "--set",
+        dest="settings",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help="set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084",
+    )
+    recommend.add_argument("--json", action="store_true", help="print one JSON object")
+    recommend.add_argument("--inches", action="store_true", help="show lengths in inches")
+    recommend.add_argument("--strict", action="store_true", help="stop at the first plug-in that fails")
+
+    section = commands.add_parser("section", help="measure one section of a grind exactly")
+    section.add_argument("--grind", required=True, metavar="ID")
+    section.add_argument("--stock", required=True, type=_size, metavar="MM")
+    section.add_argument("--height", required=True, type=_size, metavar="MM")
+    section.add_argument("--line", type=_size, metavar="MM", help="grind line above the edge")
+    section.add_argument("--edge-thickness", type=_size, metavar="MM")
+    section.add_argument("--edge-angle-per-side", type=_size, metavar="DEG")
+    section.add_argument("--wheel", type=_size, metavar="DIAMETER_MM", help="contact wheel; hollows require it")
+    section.add_argument("--param", action="append", default=[], metavar="NAME=VALUE", help="a knob of the grind")
+    section.add_argument("--json", action="store_true", help="print one JSON object")
+    section.add_argument("--inches", action="store_true", help="show lengths in inches")
+
+    for name, about in (
+        ("tasks", "what a blade can be asked to do"),
+        ("steels", "steels by standard designation"),
+        ("gear", "sharpening gear"),
+        ("materials", "cut materials with their numbers"),
+        ("grinds", "grind families"),
+    ):
+        listing = commands.add_parser(name, help=f"list {about}")
+        listing.add_argument("--json", action="store_true", help="print a JSON list")
+    return parser
+
+
+def _size(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no number") from None
+    if not -1e5 < value < 1e5:
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is out of range")
+    return value
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input."""
+    # One thread is faster for arrays this small; it has to be said before numpy is imported.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        return _run(_parser().parse_args(argv))
+    except BevelwrightError as error:
+        print(f"bevelwright: {error}", file=sys.stderr)
+        return error.exit_code
+    except BrokenPipeError:
+        # The reader went away (a pager closed); nothing is wrong with the answer.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return 130
+
+
+def _run(args: argparse.Namespace) -> int:
+    if args.command is None:
+        print(
+            "bevelwright: no command; try: bevelwright recommend --set tasks.food-prep=1, or bevelwright --help",
+            file=sys.stderr,
+        )
+        return 2
+    from recommender.service import Service
+
+    service = Service(strict=getattr(args, "strict", False))
+    if args.command == "recommend":
+        return _recommend(service, args)
+    if args.command == "section":
+        return _section(service, args)
+    return _listing(service, args)
+
+
+def _print(text: str) -> None:
+    sys.stdout.write(text)
+    sys.stdout.flush()
+
+
+def _print_json(data: Any) -> None:
+    _print(json.dumps(data, ensure_ascii=True, allow_nan=False, indent=2) + "\n")
+
+
+def _width() -> int:
+    return max(40, min(shutil.get_terminal_size((80, 24)).columns, 100))
+
+
+def _recommend(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.answer_text import answer_text
+    from recommender.models.brief import Brief
+    from recommender.service import read_brief, with_settings
+
+    brief, file = Brief(), "--set"
+    if args.brief is not None:
+        raw, file = _brief_bytes(args.brief)
+        brief = read_brief(raw, file)
+    if args.settings:
+        brief = with_settings(brief, args.settings)
+    answer = service.recommend(brief, file)
+    if args.json:
+        _print_json(answer.as_json())
+    else:
+        outline = service.outline_of(answer)
+        _print(answer_text(answer, outline, width=_width(), inches=args.inches))
+    return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
+
+
+def _brief_bytes(name: str) -> tuple[bytes, str]:
+    if name == "-":
+        return sys.stdin.buffer.read(MAX_BRIEF_BYTES + 1), "standard input"
+    shown = clean(name, one_line=True)
+    try:
+        with Path(name).open("rb") as handle:
+            if not stat.S_ISREG(os.fstat(handle.fileno()).st_mode):
+                raise InputError("not a regular file", file=shown, expected="a brief as TOML")
+            return handle.read(MAX_BRIEF_BYTES + 1), shown
+    except (OSError, ValueError) as cause:
+        reason = getattr(cause, "strerror", None) or str(cause)
+        raise InputError(f"cannot be read ({reason})", file=shown, expected="a brief as TOML") from None
+
+
+def _section(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.figures_text import section_text
+    from recommender.service import SectionRequest
+
+    parameters = {}
+    for setting in args.param:
+        name, equals, value = setting.partition("=")
+        if not equals:
+            raise InputError(f"{shorten(setting)} does not fit", key="--param", expected="NAME=VALUE")
+        parameters[name.strip()] = value.strip()
+    figures = service.section(
+        SectionRequest(
+            grind=args.grind,
+            stock_thickness_mm=args.stock,
+            height_mm=args.height,
+            grind_line_mm=args.line,
+            edge_thickness_mm=args.edge_thickness,
+            edge_angle_per_side_deg=args.edge_angle_per_side,
+            wheel_diameter_mm=args.wheel,
+            parameters=parameters,
+        )
+    )
+    if args.json:
+        _print_json(figures.as_json())
+    else:
+        _print(section_text(figures, service.grinds[args.grind].label, width=_width(), inches=args.inches))
+    return 0
+
+
+def _listing(service: Service, args: argparse.Namespace) -> int:
+    rows = service.listing(args.command)
+    if args.json:
+        _print_json(rows)
+        return 0
+    from recommender.drawing.figures_text import listing_text
+
+    _print(listing_text(rows, width=_width()))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

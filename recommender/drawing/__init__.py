@@ -1,0 +1,1 @@
+"""Writers: the answer and the section as text for a terminal, the section as SVG."""

@@ -1,0 +1,104 @@
+"""Figures of a section, and lists of what is known, as text."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Mapping, Sequence
+from typing import Any, Protocol
+
+from recommender.drawing.lengths import Lengths, angle
+from recommender.drawing.section_text import section_lines
+from recommender.geometry.outline import Outline
+from recommender.text import clean
+
+
+class Figures(Protocol):
+    """What `section_text` reads."""
+
+    @property
+    def outline(self) -> Outline: ...  # noqa: D102
+    @property
+    def edge_angle_per_side_deg(self) -> float: ...  # noqa: D102
+    @property
+    def edge_angle_included_deg(self) -> float: ...  # noqa: D102
+    @property
+    def edge_thickness_mm(self) -> float: ...  # noqa: D102
+    @property
+    def edge_bevel_height_mm(self) -> float: ...  # noqa: D102
+    @property
+    def grind_line_mm(self) -> float: ...  # noqa: D102
+    @property
+    def area_mm2(self) -> float: ...  # noqa: D102
+    @property
+    def centroid_mm(self) -> tuple[float, float]: ...  # noqa: D102
+    @property
+    def i_weak_mm4(self) -> float: ...  # noqa: D102
+    @property
+    def i_strong_mm4(self) -> float: ...  # noqa: D102
+    @property
+    def i_product_mm4(self) -> float: ...  # noqa: D102
+    @property
+    def torsion_mm4(self) -> float: ...  # noqa: D102
+    @property
+    def min_thickness_mm(self) -> float: ...  # noqa: D102
+    @property
+    def min_thickness_at_mm(self) -> float: ...  # noqa: D102
+    @property
+    def warnings(self) -> tuple[str, ...]: ...  # noqa: D102
+    @property
+    def thickness(self) -> tuple[tuple[float, float], ...]: ...  # noqa: D102
+
+
+def section_text(figures: Figures, label: str, *, width: int = 80, inches: bool = False) -> str:
+    """Write a section's figures with its drawing."""
+    lengths = Lengths(inches)
+    lines = [
+        f"{label}: {angle(figures.edge_angle_per_side_deg, figures.edge_angle_included_deg)}",
+        "",
+        *(
+            "  " + line if line else ""
+            for line in section_lines(
+                figures.outline,
+                shoulder_mm=figures.edge_bevel_height_mm,
+                grind_line_mm=figures.grind_line_mm,
+                edge_thickness_mm=figures.edge_thickness_mm,
+                width=width - 2,
+                lengths=lengths,
+            )
+        ),
+        "",
+    ]
+    x, y = figures.centroid_mm
+    for name, value in (
+        ("area", f"{figures.area_mm2:.4g} mm²"),
+        ("centroid", f"{lengths(y)} above the edge, {lengths(x)} to the right"),
+        ("I weak", f"{figures.i_weak_mm4:.5g} mm⁴ (bending sideways)"),
+        ("I strong", f"{figures.i_strong_mm4:.5g} mm⁴"),
+        ("I product", f"{figures.i_product_mm4:.5g} mm⁴"),
+        ("torsion", f"{figures.torsion_mm4:.5g} mm⁴ (thin-section estimate)"),
+        (
+            "least thickness",
+            f"{lengths(figures.min_thickness_mm)}, {lengths(figures.min_thickness_at_mm)} above the edge",
+        ),
+    ):
+        lines.append(f"  {name:<18}{value}")
+    lines += ["", "  height        thickness"]
+    lines += [f"  {lengths(h):<14}{lengths(t)}" for h, t in figures.thickness]
+    for warning in figures.warnings:
+        lines += ["", *textwrap.wrap(f"Warning: {warning}", width, subsequent_indent="  ")]
+    lines += ["", "Strength of shapes is compared, never licensed. Keen edges cut: handle with care."]
+    return "\n".join(lines) + "\n"
+
+
+def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
+    """Write a list of tables: id, label and one paragraph each."""
+    room = max((len(row["id"]) for row in rows), default=0) + 2
+    lines: list[str] = []
+    for row in rows:
+        about = clean(str(row.get("meaning") or row.get("about") or ""), one_line=True)
+        label = clean(str(row["label"]), one_line=True)
+        text = about if label == row["id"] else f"{label}. {about}"
+        lines += textwrap.wrap(
+            text, width, initial_indent=f"{row['id']:<{room}}", subsequent_indent=" " * room
+        )
+    return "\n".join(lines) + "\n"

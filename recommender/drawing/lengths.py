@@ -1,0 +1,38 @@
+"""Lengths and angles as people read them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from recommender.units import INCH_MM
+
+
+@dataclass(frozen=True)
+class Lengths:
+    """Writes lengths in millimetres, or in inches on request."""
+
+    inches: bool = False
+
+    def __call__(self, mm: float, digits: int = 2) -> str:
+        """Write a length.
+
+        >>> Lengths()(17.0), Lengths(inches=True)(25.4)
+        ('17 mm', '1.000 in')
+        """
+        if self.inches:
+            return f"{mm / INCH_MM:.3f} in"
+        text = f"{mm:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{mm:.0f}"
+        return f"{text} mm"
+
+
+def angle(per_side_deg: float, included_deg: float) -> str:
+    """Write an edge angle, always both ways.
+
+    >>> angle(18.0, 36.0)
+    '18° per side, 36° included'
+    """
+    return f"{_degrees(per_side_deg)} per side, {_degrees(included_deg)} included"
+
+
+def _degrees(value: float) -> str:
+    return f"{value:.1f}".rstrip("0").rstrip(".") + "°"

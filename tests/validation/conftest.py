@@ -1,0 +1,101 @@
+"""Helpers of the validation suite: built-in grinds from their knobs, outlines as polygons, core tables as written."""
+
+from __future__ import annotations
+
+import importlib.resources
+import tomllib
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+import pytest
+from bevelwright_builtin import chisel, compound, convex, flat, hollow, scandi
+from shapely import Polygon
+
+from recommender.plugin.api import Designs
+
+Array = npt.NDArray[np.float64]
+
+GRINDS = {
+    grind.id: grind for module in (flat, hollow, convex, scandi, chisel, compound) for grind in module.GRINDS
+}
+NOT_GIVEN = {
+    "grind_line_mm": np.nan,
+    "grind_line_share": np.nan,
+    "edge_thickness_mm": np.nan,
+    "wheel_diameter_mm": np.nan,
+    "micro_bevel_per_side_deg": np.nan,
+    "micro_bevel": "no",
+    "crown_share": np.nan,
+    "edge_zone": "hollow",
+    "tip_zone": "convex",
+    "side": "both",
+}
+
+
+@pytest.fixture(scope="session")
+def designs_of() -> Callable[..., Designs]:
+    """One completed design of a built-in grind: ``designs_of("full-flat", stock_thickness_mm=3, ...)``."""
+
+    def build(grind: str, **knobs: Any) -> Designs:
+        columns = {name: np.array([value]) for name, value in (NOT_GIVEN | knobs).items()}
+        return GRINDS[grind].complete(Designs(columns))
+
+    return build
+
+
+@pytest.fixture(scope="session")
+def outline_of(designs_of: Callable[..., Designs]) -> Callable[..., Array]:
+    """Outline (v, 3) of a built-in grind from its knobs."""
+    return lambda grind, **knobs: GRINDS[grind].outlines(designs_of(grind, **knobs))[0]
+
+
+@pytest.fixture(scope="session")
+def polygon_of() -> Callable[..., Polygon]:
+    """Polygon of an outline, every arc as `pieces` chords between points on it.
+
+    From DXF's definition alone: bulge = tan(arc angle / 4), positive arcs run anticlockwise from start to end, so
+    their centre lies left of the chord. Below a bulge of 1e-12 (a rise of a few 1e-11 mm) a double can't hold the
+    centre and the arc is drawn as its chord.
+    """
+
+    def build(outline: Array, pieces: int = 200) -> Polygon:
+        points: list[complex] = []
+        for (x0, y0, bulge), (x1, y1, _) in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+            start, end = complex(x0, y0), complex(x1, y1)
+            if start == end:
+                continue
+            points.append(start)
+            if abs(bulge) > 1e-12:
+                sweep = 4 * np.arctan(bulge)
+                centre = (start + end) / 2 + 1j * (end - start) / (2 * np.tan(sweep / 2))
+                points += [
+                    centre + (start - centre) * np.exp(1j * sweep * k / pieces) for k in range(1, pieces)
+                ]
+        return Polygon([(p.real, p.imag) for p in points])
+
+    return build
+
+
+@pytest.fixture(scope="session")
+def chord_error_mm2() -> Callable[..., float]:
+    """Bound on the area between an outline's arcs and their chords: sum of n (r^2 / 2)(theta/n)^3 / 6."""
+
+    def bound(outline: Array, pieces: int = 200) -> float:
+        total = 0.0
+        for (x0, y0, bulge), (x1, y1, _) in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+            if bulge != 0:
+                sweep = abs(4 * np.arctan(bulge))
+                radius = np.hypot(x1 - x0, y1 - y0) / (2 * np.sin(sweep / 2))
+                total += radius**2 * sweep**3 / (12 * pieces**2)
+        return total
+
+    return bound
+
+
+@pytest.fixture(scope="session")
+def core_table() -> Callable[[str, str], dict[str, Any]]:
+    """A table of the core pack as written in its TOML file: ``core_table("steels", "m2")``."""
+    folder = importlib.resources.files("bevelwright_rules") / "core" / "tables"
+    return lambda kind, name: tomllib.loads((folder / kind / f"{name}.toml").read_text(encoding="utf-8"))
