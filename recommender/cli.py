@@ -29,7 +29,7 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         text = clean(message, one_line=True)
-        if "invalid choice:" in text:
+        if "COMMAND: invalid choice:" in text:
             given = text.split("invalid choice: ", 1)[1].split("'")[1]
             near = nearest(given, COMMANDS)
             text = f"unknown command {shorten(given)}; expected one of {', '.join(COMMANDS)}" + (
@@ -55,6 +55,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     recommend.add_argument("--json", action="store_true", help="print one JSON object")
     recommend.add_argument("--inches", action="store_true", help="show lengths in inches")
+    recommend.add_argument(
+        "--for",
+        dest="audience",
+        choices=("buyer", "maker"),
+        help="whom cautions and advice are for (a maker where the brief names a workshop, else a buyer)",
+    )
     recommend.add_argument("--strict", action="store_true", help="stop at the first plug-in that fails")
 
     section = commands.add_parser("section", help="measure one section of a grind exactly")
@@ -157,7 +163,8 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
         _print_json(answer.as_json())
     else:
         outline = service.outline_of(answer)
-        _print(answer_text(answer, outline, width=_width(), inches=args.inches))
+        maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
+        _print(answer_text(answer, outline, audience="maker" if maker else "buyer", width=_width(), inches=args.inches))
     return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 
 

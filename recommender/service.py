@@ -72,9 +72,7 @@ class Service:
             "edge_thickness_mm": p.edge_thickness_mm,
             "edge_angle_per_side_deg": p.edge_angle_per_side_deg,
             "wheel_diameter_mm": np.nan if p.wheel_diameter_mm is None else p.wheel_diameter_mm,
-            "micro_bevel_per_side_deg": np.nan
-            if p.micro_bevel_per_side_deg is None
-            else p.micro_bevel_per_side_deg,
+            "micro_bevel_per_side_deg": np.nan if p.micro_bevel_per_side_deg is None else p.micro_bevel_per_side_deg,
             "side": p.side,
         }
         for name, value in p.parameters.items():
@@ -153,9 +151,7 @@ def with_settings(brief: Brief, settings: Iterable[str]) -> Brief:
         else:
             table = data.setdefault(path[0], {})
             if not isinstance(table, dict):
-                raise InputError(
-                    f"{path[0]} has no fields", file="--set", key=key, given=path[0], valid=_FIELDS
-                )
+                raise InputError(f"{path[0]} has no fields", file="--set", key=key, given=path[0], valid=_FIELDS)
             table[path[1]] = _by_type(path[0], path[1], text)
     result: Brief = validated(Brief, data, "--set")
     return result
@@ -429,4 +425,3 @@ def _refuse_impossible(grind: Grind, designs: Designs, request: SectionRequest) 
     for refusal in grind.refusals(designs, _ANY_WORKSHOP):
         if refusal.rows.any() and not (waist_is_a_warning and "wheel" in refusal.reason):
             raise GeometryError(refusal.reason)
-

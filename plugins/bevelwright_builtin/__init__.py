@@ -1,4 +1,4 @@
-"""The built-in plug-in: the grind families, metrics and rules that Bevelwright ships, written as a contributor would."""
+"""The built-in plug-in: grind families, metrics and rules, written as a contributor would."""
 
 from __future__ import annotations
 

@@ -16,6 +16,7 @@ from bevelwright_builtin.common import (
     stock,
 )
 from recommender.geometry.outline import Outline, one_sided
+from recommender.models.tables import Surface
 from recommender.plugin.api import LEFT, RIGHT, Designs, Grind, Parameter, Refusal, Workshop
 from recommender.units import Unit
 
@@ -35,7 +36,7 @@ def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
 _SHARPENED = (
     "The bevel on one side only, then the burr off the flat face laid on the stone; the flat face must stay flat."
 )
-_SURFACES = frozenset({"edge-bevel", "one-sided"})
+_SURFACES: frozenset[Surface] = frozenset({"edge-bevel", "one-sided"})
 
 GRINDS = [
     Grind(
@@ -43,8 +44,8 @@ GRINDS = [
         label="chisel",
         parent="flat",
         about=(
-            "One face is left flat, the other ground from spine to edge. The edge can be very keen and the flat face guides "
-            "it along the work, but a deep cut wanders towards the flat side."
+            "One face is left flat, the other ground from spine to edge. The edge can be very keen and the flat "
+            "face guides it along the work, but a deep cut wanders towards the flat side."
         ),
         made="On the platen, one side only, the whole height.",
         sharpened=_SHARPENED,

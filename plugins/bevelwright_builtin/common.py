@@ -51,9 +51,7 @@ def shape_refusals(designs: Designs) -> list[Refusal]:
     """What geometry forbids for every grind with an edge bevel and a primary grind."""
     steep = designs.chord_angle_rad > np.radians(designs["edge_angle_per_side_deg"]) + 1e-12
     return [
-        Refusal(
-            designs["edge_thickness_mm"] >= designs["stock_thickness_mm"], "the edge is thicker than the bar"
-        ),
+        Refusal(designs["edge_thickness_mm"] >= designs["stock_thickness_mm"], "the edge is thicker than the bar"),
         Refusal(designs.primary_height_mm <= 0.5, "the edge bevel reaches the grind line"),
         Refusal(designs["grind_line_mm"] > designs["height_mm"] + 1e-9, "the grind line lies above the spine"),
         Refusal(steep, "the primary grind would be steeper than the edge bevel"),

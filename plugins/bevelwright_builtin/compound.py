@@ -34,9 +34,7 @@ def _bulge(designs: Designs, zone: str) -> Array:
     hollow = kinds == "hollow"
     wheel = np.where(hollow & ~np.isnan(designs["wheel_diameter_mm"]), designs["wheel_diameter_mm"], 1e6)
     bulge = np.where(hollow, hollow_bulge(designs.changed(wheel_diameter_mm=wheel)), 0.0)
-    return np.asarray(
-        np.where(kinds == "convex", convex_bulge(designs.changed(crown_share=TIP_CROWN)), bulge)
-    )
+    return np.asarray(np.where(kinds == "convex", convex_bulge(designs.changed(crown_share=TIP_CROWN)), bulge))
 
 
 def _complete(designs: Designs) -> Designs:
@@ -79,8 +77,8 @@ GRINDS = [
         label="compound",
         parent="hollow",
         about=(
-            "A thin grind along the working edge and a stouter one towards the tip: keen where it cuts, strong where it "
-            "is pushed and twisted. It asks for two settings in the shop and two sections at the stone."
+            "A thin grind along the working edge and a stouter one towards the tip: keen where it cuts, strong "
+            "where it is pushed and twisted. It asks for two settings in the shop and two sections at the stone."
         ),
         made="The edge zone on wheel or platen, the tip zone on platen or slack belt, blended where they meet.",
         sharpened="As two sections: the angle may stay, but the bevel widens where the tip zone is thicker.",

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable
+from typing import Literal
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.section_text import section_lines
 from recommender.geometry.outline import Outline
-from recommender.models.proposal import Alternative, Answer, Proposal, Reason, ShutOut
+from recommender.models.proposal import Alternative, Answer, Proposal, Reason, ShutOut, Words
 from recommender.text import clean, plural
 from recommender.units import Unit, show
 
@@ -19,8 +20,15 @@ _SIDES = {
 }
 
 
-def answer_text(answer: Answer, outline: Outline | None, *, width: int = 80, inches: bool = False) -> str:
-    """Write an answer for a reader; `outline` (v, 3) is the proposal's section, drawn when given."""
+def answer_text(
+    answer: Answer,
+    outline: Outline | None,
+    *,
+    audience: Literal["buyer", "maker"] = "buyer",
+    width: int = 80,
+    inches: bool = False,
+) -> str:
+    """Write an answer for a buyer or a maker; `outline` (v, 3) is the proposal's section, drawn when given."""
     page = _Page(width)
     lengths = Lengths(inches)
     if answer.brief.title:
@@ -45,8 +53,8 @@ def answer_text(answer: Answer, outline: Outline | None, *, width: int = 80, inc
         _why(page, answer)
         _why_not(page, answer, lengths)
     _assumed(page, answer)
-    _words(page, "Take care", answer.cautions)
-    _words(page, "Worth knowing", answer.advice)
+    _cautions(page, answer, audience)
+    _advice(page, answer, audience)
     _provenance(page, answer)
     return page.text()
 
@@ -108,7 +116,8 @@ def _blade(page: _Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     page.row("grind line", where)
     page.row(
         "blade",
-        f"{lengths(p.stock_thickness_mm)} stock, {lengths(p.blade_height_mm, 1)} high, {lengths(p.blade_length_mm, 0)} long",
+        f"{lengths(p.stock_thickness_mm)} stock, {lengths(p.blade_height_mm, 1)} high, "
+        f"{lengths(p.blade_length_mm, 0)} long",
     )
     page.row("ground on", _SIDES[p.side])
     if p.wheel_diameter_mm is not None:
@@ -152,7 +161,7 @@ def _why(page: _Page, answer: Answer) -> None:
     page.heading("Why this")
     for reason in answer.reasons:
         if reason.points >= 0.5 or reason.points < 0:
-            _reason(page, reason)
+            _reason(page, answer, reason)
     quiet = [r.title.lower() for r in answer.reasons if 0 <= r.points < 0.5]
     if quiet:
         page.line("What it does not do well: " + "; ".join(quiet) + ".", "  ", "  ")
@@ -160,14 +169,12 @@ def _why(page: _Page, answer: Answer) -> None:
         page.line(f"Decided by the limit “{limit.title}”: {limit.text}.", "  ", "    ")
 
 
-def _reason(page: _Page, reason: Reason) -> None:
+def _reason(page: _Page, answer: Answer, reason: Reason) -> None:
     points = f"{reason.points:+.1f}" + (f" of {reason.most_points:.1f}" if reason.kind == "goal" else "")
     figure = ""
     if reason.value is not None and reason.unit is not None:
-        figure = f" ({show(reason.value, Unit(reason.unit))})"
-    page.line(
-        f"{reason.title}{figure}: {reason.text} [{points}; {reason.basis.level}]", "  ", "    "
-    )
+        figure = f"{answer.metrics[reason.metric or ''].label} {show(reason.value, Unit(reason.unit))}; "
+    page.line(f"{reason.title}: {reason.text} [{figure}{points}; {reason.basis.level}]", "  ", "    ")
 
 
 def _why_not(page: _Page, answer: Answer, lengths: Lengths) -> None:
@@ -180,7 +187,9 @@ def _alternative(other: Alternative, lengths: Lengths) -> str:
     if other.proposal is None:
         return f"{other.grind_label}: {other.why_not}"
     p = other.proposal
-    what = f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}, {lengths(p.edge_thickness_mm)} behind the edge"
+    what = (
+        f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}, {lengths(p.edge_thickness_mm)} behind the edge"
+    )
     return f"{other.grind_label} ({what}): {other.why_not}"
 
 
@@ -226,12 +235,27 @@ def _field(answer: Answer, key: str) -> str:
     return "open" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _words(page: _Page, heading: str, words: Iterable[object]) -> None:
-    texts = [clean(getattr(w, "text", ""), one_line=True) for w in words]
-    if texts:
-        page.heading(heading)
-        for text in texts:
-            page.line(text, "  - ", "    ")
+def _for(words: Iterable[Words], audience: str) -> list[Words]:
+    return [w for w in words if w.audience in ("everyone", audience)]
+
+
+def _cautions(page: _Page, answer: Answer, audience: str) -> None:
+    """All cautions, gathered by topic (the first word of a rule's id)."""
+    topics: dict[str, list[str]] = {}
+    for word in _for(answer.cautions, audience):
+        topics.setdefault(word.id.split("-")[0], []).append(clean(word.text, one_line=True))
+    if topics:
+        page.heading("Take care")
+        for topic, texts in topics.items():
+            page.line(f"{topic.capitalize()}: {' '.join(texts)}", "  ", "    ")
+
+
+def _advice(page: _Page, answer: Answer, audience: str) -> None:
+    words = _for(answer.advice, audience)
+    if words:
+        page.heading("Worth knowing")
+        for word in words:
+            page.line(clean(word.text, one_line=True), "  - ", "    ")
 
 
 def _provenance(page: _Page, answer: Answer) -> None:

@@ -98,7 +98,5 @@ def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
         about = clean(str(row.get("meaning") or row.get("about") or ""), one_line=True)
         label = clean(str(row["label"]), one_line=True)
         text = about if label == row["id"] else f"{label}. {about}"
-        lines += textwrap.wrap(
-            text, width, initial_indent=f"{row['id']:<{room}}", subsequent_indent=" " * room
-        )
+        lines += textwrap.wrap(text, width, initial_indent=f"{row['id']:<{room}}", subsequent_indent=" " * room)
     return "\n".join(lines) + "\n"

@@ -72,4 +72,3 @@ def section_lines(
         )
     lines += marks(max(columns, 24), labels)
     return lines
-

@@ -63,10 +63,10 @@ def _compare(comparison: Comparison, fact: Any) -> tuple[Mask, Mask]:
         return np.asarray(held), np.asarray(not held)
     values = np.asarray(fact)
     known = ~np.isnan(values) if values.dtype.kind == "f" else np.ones(values.shape, dtype=bool)
-    held = np.ones(values.shape, dtype=bool)
+    mask = np.ones(values.shape, dtype=bool)
     for name, wanted in comparison.tests:
-        held = held & _test(name, wanted, values)
-    return np.asarray(held & known), np.asarray(~held & known)
+        mask = mask & _test(name, wanted, values)
+    return np.asarray(mask & known), np.asarray(~mask & known)
 
 
 def _set_test(name: str, value: Any, fact: frozenset[Any]) -> bool:

@@ -221,17 +221,13 @@ def shut_out_alternative(found: Field) -> Alternative:
         lost=[],
         gained=[],
         shut_out=shut,
-        why_not="shut out: " + "; ".join(s.reason for s in shut[:2])
-        if shut
-        else "nothing of it passes at shop steps",
+        why_not="shut out: " + "; ".join(s.reason for s in shut[:2]) if shut else "nothing of it passes at shop steps",
     )
 
 
 def _shut_out(found: Field) -> list[ShutOut]:
     out = [
-        ShutOut(
-            kind="workshop or wish", rule=None, reason=b.reason, candidates=b.count, alone=0, nearest=None
-        )
+        ShutOut(kind="workshop or wish", rule=None, reason=b.reason, candidates=b.count, alone=0, nearest=None)
         for b in found.blocked
     ]
     if found.scores is not None:
@@ -281,11 +277,11 @@ def deciding(fields: list[Field], winner: Best) -> list[Deciding]:
             rows = np.flatnonzero(limit.broken & (found.scores.broken_count == 1))
             if not rows.size:
                 continue
-            points = found.scores.points[rows]
-            top = int(np.argmax(points))
+            scored = found.scores.points[rows]
+            top = int(np.argmax(scored))
             key = limit.rule.rule.id
-            if points[top] > winner.points + _MARGIN and (key not in best or points[top] > best[key][0]):
-                best[key] = (float(points[top]), found, int(rows[top]), limit)
+            if scored[top] > winner.points + _MARGIN and (key not in best or scored[top] > best[key][0]):
+                best[key] = (float(scored[top]), found, int(rows[top]), limit)
     out = []
     for key, (points, found, row, limit) in sorted(best.items(), key=lambda item: -item[1][0]):
         assert found.measured is not None

@@ -53,12 +53,11 @@ def brief_facts(resolved: Resolved, *, weighty: bool) -> dict[str, Any]:
 class CandidateFacts:
     """Looks a field up for one batch of candidates."""
 
-    def __init__(
-        self, shared: dict[str, Any], measured: Measured, tasks: frozenset[str] = frozenset()
-    ) -> None:
+    def __init__(self, shared: dict[str, Any], measured: Measured, tasks: frozenset[str] = frozenset()) -> None:
         self.shared, self.measured, self.tasks = shared, measured, tasks
 
     def __call__(self, name: str) -> Any:
+        """The value of a field: one for all, (n,) by candidate, or None when unknown."""
         if name in self.shared:
             return self.shared[name]
         scope, _, field = name.partition(".")
@@ -95,4 +94,4 @@ class CandidateFacts:
             case "zones":
                 return 2.0 if grind.tip_outlines is not None else 1.0
             case _:
-                return designs[field] if field in designs else None
+                return designs.columns.get(field)

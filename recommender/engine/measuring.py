@@ -23,17 +23,13 @@ class Measured:
     _cache: dict[str, Any] = field(default_factory=dict)
 
     @classmethod
-    def of(
-        cls, grind: Stamped[Grind], designs: Designs, context: Context, registry: Registry
-    ) -> Measured | None:
+    def of(cls, grind: Stamped[Grind], designs: Designs, context: Context, registry: Registry) -> Measured | None:
         """Draw the outlines of designs that can be made; None when the plug-in fails at it."""
         family = grind.item
         outlines = registry.call(grind.origin, f"drawing {family.id}", family.outlines, designs)
         if outlines is None or not _sound(outlines, len(designs)):
             if outlines is not None:
-                registry.failed(
-                    grind.origin, f"drawing {family.id}", "outlines of a wrong shape or with NaN in them"
-                )
+                registry.failed(grind.origin, f"drawing {family.id}", "outlines of a wrong shape or with NaN in them")
             return None
         tips = outlines
         if family.tip_outlines is not None:
@@ -81,9 +77,7 @@ class Measured:
         name = stamped.item.id
         if name not in self._cache:
             compute = stamped.item.compute
-            self._cache[name] = (
-                None if compute is None else self._call(stamped, compute, self.sections, self.context)
-            )
+            self._cache[name] = None if compute is None else self._call(stamped, compute, self.sections, self.context)
         value: Array | None = self._cache[name]
         return value
 
@@ -106,6 +100,9 @@ class Measured:
 def _sound(outlines: Any, n: int) -> bool:
     array = np.asarray(outlines)
     return (
-        array.dtype.kind == "f" and array.ndim == 3 and array.shape[0] == n and array.shape[2] == 3
+        array.dtype.kind == "f"
+        and array.ndim == 3
+        and array.shape[0] == n
+        and array.shape[2] == 3
         and bool(np.isfinite(array).all())
     )

@@ -44,9 +44,7 @@ class Best:
         self.points = float(self.scores.points[0])
 
 
-def survey(
-    grind: Stamped[Grind], resolved: Resolved, knowledge: Knowledge, registry: Registry, n: int
-) -> Field:
+def survey(grind: Stamped[Grind], resolved: Resolved, knowledge: Knowledge, registry: Registry, n: int) -> Field:
     """Sample, sieve, measure and score one grind."""
     family = grind.item
     designs = registry.call(grind.origin, f"sampling {family.id}", sample, family, resolved, n)
@@ -119,11 +117,7 @@ class _Evaluator:
 
     def only(self, designs: Designs) -> Best | None:
         measured = Measured.of(self.grind, designs, self.context, self.registry)
-        return (
-            None
-            if measured is None
-            else Best(self.grind, measured, score(measured, self.resolved, self.knowledge))
-        )
+        return None if measured is None else Best(self.grind, measured, score(measured, self.resolved, self.knowledge))
 
 
 def _snap(values: np.ndarray, step: float, low: float, high: float) -> np.ndarray:
@@ -143,9 +137,7 @@ def _snapped(grind: Grind, designs: Designs, resolved: Resolved) -> Designs:
     return designs.changed(**columns)
 
 
-def _around(
-    grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray
-) -> Iterator[Designs]:
+def _around(grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray) -> Iterator[Designs]:
     """Each design moved along one knob, and along edge angle and edge thickness together, in shop steps."""
     base = _snapped(grind, designs, resolved)
     fixed = fixed_columns(resolved)

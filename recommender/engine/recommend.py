@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import Any
 
 from recommender import __version__
 from recommender.engine import explain
@@ -23,15 +24,12 @@ def recommend(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> A
     provenance = Provenance(
         version=__version__,
         packs={pack.id: pack.version for pack in knowledge.packs},
-        plugins=[
-            PluginUsed(plugin=o.plugin, distribution=o.distribution, version=o.version)
-            for o in registry.origins
-        ],
+        plugins=[PluginUsed(plugin=o.plugin, distribution=o.distribution, version=o.version) for o in registry.origins],
         failed=[str(failure) for failure in registry.failures],
         candidates=sum(f.tried for f in fields),
         feasible=sum(f.feasible for f in fields),
     )
-    common = {
+    common: dict[str, Any] = {
         "brief": resolved.brief,
         "brief_sources": {
             key: FieldSource(source=s.kind, reason=s.reason) for key, s in sorted(resolved.sources.items())
@@ -92,9 +90,7 @@ def _points(best: Best) -> Points:
     )
 
 
-def _relaxations(
-    fields: list[Field], resolved: Resolved, knowledge: Knowledge, registry: Registry
-) -> list[str]:
+def _relaxations(fields: list[Field], resolved: Resolved, knowledge: Knowledge, registry: Registry) -> list[str]:
     """The smallest changes that would let something fit: loosen one limit, or drop one wish."""
     found = explain.limit_relaxations(fields)
     wishes = resolved.brief.wishes

@@ -176,9 +176,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
     gear_ids = fill.take("owner.gear", owner.gear, "default", defaults.gear, "assumed where nothing is said")
     if not gear_ids:
         gear_ids = ("none",) if "none" in knowledge.gear else defaults.gear
-    gear = tuple(
-        _named(knowledge.gear, g, file, "owner.gear", "sharpening gear") for g in dict.fromkeys(gear_ids)
-    )
+    gear = tuple(_named(knowledge.gear, g, file, "owner.gear", "sharpening gear") for g in dict.fromkeys(gear_ids))
     owner_filled = {
         "gear": tuple(g.id for g in gear),
         "skill": fill.take("owner.skill", owner.skill, "default", defaults.skill, "the safer assumption"),
@@ -196,9 +194,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
     }
 
     shop = brief.workshop
-    stated = (
-        shop.wheels_mm is not None or shop.platen is not None or shop.slack_belt is not None
-    )
+    stated = shop.wheels_mm is not None or shop.platen is not None or shop.slack_belt is not None
     wheels = fill.take(
         "workshop.wheels_mm", shop.wheels_mm, "default", defaults.wheels_mm, "contact wheels in common use"
     )
@@ -226,9 +222,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
             "steel": brief.steel.model_copy(update={"grade": steel.id, "hardness_hrc": hardness}),
             "owner": owner.model_copy(update=owner_filled),
             "blade": blade.model_copy(update=sizes),
-            "workshop": shop.model_copy(
-                update={"wheels_mm": tuple(wheels), "platen": platen, "slack_belt": slack}
-            ),
+            "workshop": shop.model_copy(update={"wheels_mm": tuple(wheels), "platen": platen, "slack_belt": slack}),
         }
     )
     return Resolved(
@@ -253,9 +247,7 @@ def _tasks(brief: Brief, knowledge: Knowledge, fill: _Filler, file: str) -> tupl
     if not given:
         task = knowledge.defaults.task
         given = {task: 1.0}
-        fill.sources["tasks"] = Source(
-            "default", f"no task given; answered for {knowledge.tasks[task].label} ({task})"
-        )
+        fill.sources["tasks"] = Source("default", f"no task given; answered for {knowledge.tasks[task].label} ({task})")
     else:
         fill.sources["tasks"] = Source("given", "stated in the brief, shares brought to a sum of 1")
     total = sum(given.values())
@@ -280,9 +272,7 @@ def _named(table: dict[str, Any], name: str, file: str, key: str, kind: str) -> 
 
 
 def _usual_for(tasks: tuple[TaskLoad, ...]) -> str:
-    return "usual for " + ", ".join(
-        load.task.label for load in sorted(tasks, key=lambda load: -load.share)
-    )
+    return "usual for " + ", ".join(load.task.label for load in sorted(tasks, key=lambda load: -load.share))
 
 
 def _half_millimetre(value: float) -> float:

@@ -113,9 +113,7 @@ def _mask(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> npt
     return fires(loaded.rule.when, CandidateFacts(shared, measured, loaded.tasks))
 
 
-def _goal(
-    loaded: LoadedRule, measured: Measured, shared: dict[str, Any], resolved: Resolved
-) -> GoalScore | None:
+def _goal(loaded: LoadedRule, measured: Measured, shared: dict[str, Any], resolved: Resolved) -> GoalScore | None:
     effect = loaded.rule.effect
     assert isinstance(effect, GoalEffect)
     mask = _mask(loaded, measured, shared)

@@ -51,9 +51,7 @@ def face(*vertices: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> Outli
     """Stack (x, y, bulge to the next vertex) triples, each scalar or (n,), to a face (n, k, 3) from apex to spine."""
     columns = [np.broadcast_arrays(*(np.asarray(c, dtype=float) for c in vertex)) for vertex in vertices]
     n = max(np.size(vertex[0]) for vertex in columns)
-    return np.stack(
-        [np.stack([np.broadcast_to(c, (n,)) for c in vertex], axis=-1) for vertex in columns], axis=1
-    )
+    return np.stack([np.stack([np.broadcast_to(c, (n,)) for c in vertex], axis=-1) for vertex in columns], axis=1)
 
 
 def mirrored(outline: Outline) -> Outline:

@@ -59,9 +59,7 @@ class _Crossings:
             self.t = np.where(self.met, _root(self.a0, self.a1, self.a2), 0.0)
         t, s = self.t, 1 - self.t
         self.weight = s * s + 2 * t * s * column(sides.w) + t * t
-        self.x = (
-            s * s * column(sides.x0) + 2 * t * s * column(sides.cx) + t * t * column(sides.x1)
-        ) / self.weight
+        self.x = (s * s * column(sides.x0) + 2 * t * s * column(sides.cx) + t * t * column(sides.x1)) / self.weight
 
     def slope(self) -> Array:
         """dx/dy of the side at the crossing (n, m, v)."""
@@ -303,9 +301,7 @@ def _height_iterated(sides: Sides, target: Array) -> Array:
     return np.asarray(np.where(first == 0, knots[:, 0], y))
 
 
-def min_thickness(
-    outline: Sides | npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike
-) -> tuple[Any, Any]:
+def min_thickness(outline: Sides | npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike) -> tuple[Any, Any]:
     """Least thickness between two heights and where it is, mm; below zero where the faces cross.
 
     Formula: thickness at both ends and at every vertex between, and wherever its slope turns from falling to
@@ -317,9 +313,7 @@ def min_thickness(
     hi = np.broadcast_to(np.asarray(high, dtype=float), (n,))
     if (lo > hi).any():
         raise GeometryError("the lower height lies above the upper one")
-    knots = np.sort(
-        np.clip(np.concatenate([sides.y0, lo[:, None], hi[:, None]], 1), lo[:, None], hi[:, None]), 1
-    )
+    knots = np.sort(np.clip(np.concatenate([sides.y0, lo[:, None], hi[:, None]], 1), lo[:, None], hi[:, None]), 1)
     a, b = knots[:, :-1].copy(), knots[:, 1:].copy()
 
     def growth(y: Array, above: bool) -> Array:
@@ -339,16 +333,14 @@ def min_thickness(
     return (value[0], where[0]) if single else (value, where)
 
 
-def register_width(
-    outline: Sides | npt.ArrayLike, *, within_mm: float = 0.02, both_faces: bool = True
-) -> Any:
+def register_width(outline: Sides | npt.ArrayLike, *, within_mm: float = 0.02, both_faces: bool = True) -> Any:
     """Width of the flat facet that guides the edge, the narrower of both faces (or the wider), mm.
 
-    A straight facet guides when its plane passes within `within_mm` of the apex and it starts below 0.5 mm; a micro-bevel
-    takes little from it, an edge bevel on a thin blade leaves only itself.
+    A straight facet guides when its plane passes within `within_mm` of the apex and it starts below 0.5 mm; a
+    micro-bevel takes little from it, an edge bevel on a thin blade leaves only itself.
     """
     sides, single = _sides(outline)
-    n, v = sides.x0.shape
+    v = sides.x0.shape[1]
     length = np.where(sides.bulge == 0, sides.chord, 0.0)
     safe = np.where(sides.chord > 0, sides.chord, 1.0)
     offset = np.abs(sides.x0 * sides.y1 - sides.x1 * sides.y0) / safe

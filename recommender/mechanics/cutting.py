@@ -87,14 +87,12 @@ def cut_force(
     return CutForce(parting + wedging + rubbing, xi * (parting + rubbing), parting, wedging, rubbing)
 
 
-def drift_force(
-    sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False
-) -> Array:
+def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False) -> Array:
     """Net sideways force per mm of edge, N/mm, positive to the right (edge down, tip forward).
 
     Each face presses aside its own x: ``p = min(k x, plateau)``, summed over depth (12-point Gauss-Legendre)
     left face less right face: a section ground on its right is driven left, towards its flat face. With a
-    free slice on the ground side only FREE_FACE_SHARE of that face's pressure is left and the blade tracks its flat face.
+    free slice on the ground side only FREE_FACE_SHARE of its pressure is left and the blade tracks its flat face.
     Zero for symmetric sections. Derivation: as in `cut_force`.
     """
     nodes, weights = np.polynomial.legendre.leggauss(12)

@@ -28,9 +28,7 @@ class Billet:
     @property
     def half_opening_mm(self) -> float:
         """Half-opening at the mouth that runs the crack to the end: w = sqrt(4 Gc L^4 / (3 E h^3))."""
-        return float(
-            np.sqrt(4 * self.gc_n_per_mm * self.length_mm**4 / (3 * self.modulus_mpa * self.arm_mm**3))
-        )
+        return float(np.sqrt(4 * self.gc_n_per_mm * self.length_mm**4 / (3 * self.modulus_mpa * self.arm_mm**3)))
 
 
 def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: float, gc_n_per_mm: float) -> Array:
@@ -51,7 +49,7 @@ def side_force_n_per_mm(half_opening_mm: float, crack_mm: float, arm_mm: float, 
 
 @dataclass(frozen=True)
 class Split:
-    """Per candidate (n,): depth at which the billet splits, mm; drive and withdrawal, N per mm of width; margin, deg."""
+    """Per candidate (n,): depth at which the billet splits, drive and withdrawal per mm of width, release margin."""
 
     depth_mm: Array
     drive_n_per_mm: Array
@@ -89,10 +87,8 @@ def split(sides: Sides, billet: Billet) -> Split:
     )
 
 
-def crack_ahead(
-    sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: float, gc_n_per_mm: float
-) -> Array:
-    """Greatest crack length over depth while a blade goes through stiff food; above 1 the slice cracks off ahead of the edge.
+def crack_ahead(sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: float, gc_n_per_mm: float) -> Array:
+    """Greatest crack length over depth while a blade goes through stiff food; above 1 slices crack off ahead of it.
 
     max over y of c(t(y)/2) / y, y from one slice thickness (arms shorter than that are no beams) to D in 9 steps.
     """

@@ -58,7 +58,7 @@ def local_edge_strength(sides: Sides, stress_mpa: float, edge_bevel_height_mm: A
 
 
 def body_edge_strength(sides: Sides, stress_mpa: float, line_mm: Array) -> Array:
-    """Sideways load on a 2 mm stretch of edge that bends the blade at the grind line, N: as `local_edge_strength` there."""
+    """Sideways load on a 2 mm stretch of edge that bends the blade at the grind line, N: the same formula there."""
     t = np.asarray(thickness(sides, line_mm))
     return np.asarray(stress_mpa * t**2 * (LOAD_WIDTH_MM + 2 * line_mm) / (6 * line_mm))
 

@@ -40,9 +40,7 @@ def edge_retention_mm(hrc: float, included_deg: npt.ArrayLike, carbides: Mapping
     if unknown:
         raise KeyError(f"no such carbide: {', '.join(sorted(unknown))}")
     volume = sum(_PER_VOLUME_PERCENT[name] * percent for name, percent in carbides.items())
-    return np.asarray(
-        np.maximum(-157 + 15.8 * hrc - 17.8 * np.asarray(included_deg, dtype=float) + volume, 0.0)
-    )
+    return np.asarray(np.maximum(-157 + 15.8 * hrc - 17.8 * np.asarray(included_deg, dtype=float) + volume, 0.0))
 
 
 def apex_radius_in_use_mm(sharpened_mm: float, included_rad: npt.ArrayLike) -> Array:

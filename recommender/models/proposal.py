@@ -7,7 +7,7 @@ from typing import Any, Literal
 from recommender.models.base import Basis, Model
 from recommender.models.brief import Brief
 
-SCHEMA = "bevelwright.proposal/1"
+SCHEMA: Literal["bevelwright.proposal/1"] = "bevelwright.proposal/1"
 
 
 class FieldSource(Model):
@@ -173,7 +173,7 @@ class Answer(Model):
     deciding: list[Deciding]
     points: Points | None
     confidence: None = None
-    flips: list[str] = []
+    flips: tuple[str, ...] = ()
     blocked: list[ShutOut]
     relaxations: list[str]
     provenance: Provenance

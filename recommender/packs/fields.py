@@ -27,7 +27,7 @@ def _values(annotation: object) -> frozenset[str]:
 
 def fields(knowledge: Knowledge, grinds: Iterable[str], metrics: Iterable[str]) -> dict[str, Field]:
     """Every field by its dotted name."""
-    tasks, gear, steels = map(frozenset, (knowledge.tasks, knowledge.gear, knowledge.steels))
+    tasks, gear, steels = frozenset(knowledge.tasks), frozenset(knowledge.gear), frozenset(knowledge.steels)
     classes = _values(Toughness.model_fields["class_"].annotation)
     rust = _values(Corrosion.model_fields["class_"].annotation)
     families = _values(Steel.model_fields["family"].annotation)

@@ -16,9 +16,7 @@ from recommender.packs.located import parse_toml, validated
 TABLES = {"tasks": Task, "materials": Material, "gear": Gear, "steels": Steel}
 
 
-def load_packs(
-    folders: Iterable[Traversable], *, grinds: Iterable[str], metrics: Iterable[str]
-) -> Knowledge:
+def load_packs(folders: Iterable[Traversable], *, grinds: Iterable[str], metrics: Iterable[str]) -> Knowledge:
     """Load packs in order and check them against each other, the grinds and the metrics. Raises PackError."""
     knowledge = Knowledge()
     for folder in folders:
@@ -61,17 +59,13 @@ def _read(entry: Traversable, file: str) -> dict[str, Any]:
     try:
         raw = entry.read_bytes()
     except OSError as cause:
-        raise PackError(
-            f"cannot be read ({cause.strerror})", file=file, expected="a readable file"
-        ) from None
+        raise PackError(f"cannot be read ({cause.strerror})", file=file, expected="a readable file") from None
     return parse_toml(raw, file, PackError)
 
 
 def _named_after_file(id_: str, entry: Traversable, file: str) -> None:
     if entry.name != f"{id_}.toml":
-        raise PackError(
-            f"{id_!r} does not match the file's name", file=file, key="id", expected=entry.name[:-5]
-        )
+        raise PackError(f"{id_!r} does not match the file's name", file=file, key="id", expected=entry.name[:-5])
 
 
 def _cross_check(knowledge: Knowledge, known: dict[str, Field]) -> None:
@@ -114,9 +108,7 @@ def _check_rule(loaded: LoadedRule, known: dict[str, Field]) -> None:
             for value in rule.effect.in_:
                 _check_value(field, value, file, "effect.in")
         elif field.kind != "number":
-            raise PackError(
-                f"{name} is a {field.kind}", file=file, key="effect", expected="in = [...] for it"
-            )
+            raise PackError(f"{name} is a {field.kind}", file=file, key="effect", expected="in = [...] for it")
     for example in rule.examples:
         for name, value in example.facts.items():
             _known(name, known, file, "examples.facts")
@@ -125,9 +117,7 @@ def _check_rule(loaded: LoadedRule, known: dict[str, Field]) -> None:
                 _check_value(known[name], item, file, f"examples.facts.{name}")
 
 
-def _check_condition(
-    condition: All | AnyOf | Not | Comparison, known: dict[str, Field], file: str, key: str
-) -> None:
+def _check_condition(condition: All | AnyOf | Not | Comparison, known: dict[str, Field], file: str, key: str) -> None:
     match condition:
         case All(all=parts):
             for k, part in enumerate(parts):
@@ -168,6 +158,4 @@ def _check_value(field: Field, value: Any, file: str, key: str) -> None:
     if field.kind == "flag" and not isinstance(value, bool):
         raise PackError(f"{value!r} is neither true nor false", file=file, key=key, expected="true or false")
     if field.values and value not in field.values:
-        raise PackError(
-            f"unknown name {value!r}", file=file, key=key, given=str(value), valid=sorted(field.values)
-        )
+        raise PackError(f"unknown name {value!r}", file=file, key=key, given=str(value), valid=sorted(field.values))

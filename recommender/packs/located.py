@@ -27,9 +27,7 @@ def parse_toml(raw: bytes, file: str, error: type[InputError] = InputError) -> d
     except tomllib.TOMLDecodeError as cause:
         raise error(str(cause), file=file, expected="TOML") from None
     except (RecursionError, ValueError) as cause:
-        raise error(
-            f"cannot be read ({type(cause).__name__})", file=file, expected="plain TOML tables"
-        ) from None
+        raise error(f"cannot be read ({type(cause).__name__})", file=file, expected="plain TOML tables") from None
     _check_values(data, file, "", error, 0)
     return data
 

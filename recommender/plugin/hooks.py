@@ -46,9 +46,9 @@ def metrics() -> list[Metric]:  # type: ignore[empty-body]
 def packs() -> list[Traversable]:  # type: ignore[empty-body]
     """Folders of rules and tables (each with a pack.toml), asked for once when packs are loaded::
 
-        @hookimpl
-        def packs():
-            return [importlib.resources.files("my_package") / "my-pack"]
+    @hookimpl
+    def packs():
+        return [importlib.resources.files("my_package") / "my-pack"]
     """
 
 

@@ -19,6 +19,7 @@ from recommender.text import clean
 
 GROUP = "bevelwright.plugins"
 T = TypeVar("T")
+C = TypeVar("C", Grind, Metric, Writer)
 
 
 @dataclass(frozen=True)
@@ -104,9 +105,7 @@ def load(*, strict: bool = False, extra: dict[str, Any] | None = None) -> Regist
 def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin, plugin: Any) -> None:
     version = getattr(plugin, "BEVELWRIGHT_API", None)
     if version != API_VERSION:
-        registry.failed(
-            origin, "loading", f"BEVELWRIGHT_API is {version!r}, this version needs {API_VERSION}"
-        )
+        registry.failed(origin, "loading", f"BEVELWRIGHT_API is {version!r}, this version needs {API_VERSION}")
         return
     try:
         manager.register(plugin, name=origin.plugin)
@@ -116,27 +115,39 @@ def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin,
         return
     registry.origins.append(origin)
     hook = manager.hook
-    for name, kind, keep in (
-        ("grinds", Grind, registry.grinds),
-        ("metrics", Metric, registry.metrics),
-        ("writers", Writer, registry.writers),
-    ):
-        for item in _answers(registry, getattr(hook, name), plugin, origin, name):
-            if not isinstance(item, kind):
-                registry.failed(origin, f"giving {name}", f"{type(item).__name__} instead of {kind.__name__}")
-            elif item.id in keep:  # type: ignore[operator]
-                first = keep[item.id].origin  # type: ignore[index]
-                registry.failed(origin, f"giving {name}", f"id {item.id} is already taken by {first}")
-            else:
-                keep[item.id] = Stamped(item, origin)  # type: ignore[index]
-    registry.packs.extend(
-        Stamped(folder, origin) for folder in _answers(registry, hook.packs, plugin, origin, "packs")
+    _keep(registry, origin, "grinds", Grind, registry.grinds, _answers(registry, hook.grinds, plugin, origin, "grinds"))
+    _keep(
+        registry,
+        origin,
+        "metrics",
+        Metric,
+        registry.metrics,
+        _answers(registry, hook.metrics, plugin, origin, "metrics"),
     )
+    _keep(
+        registry,
+        origin,
+        "writers",
+        Writer,
+        registry.writers,
+        _answers(registry, hook.writers, plugin, origin, "writers"),
+    )
+    registry.packs.extend(Stamped(folder, origin) for folder in _answers(registry, hook.packs, plugin, origin, "packs"))
 
 
-def _answers(
-    registry: Registry, caller: pluggy.HookCaller, plugin: Any, origin: Origin, name: str
-) -> list[Any]:
+def _keep(
+    registry: Registry, origin: Origin, name: str, kind: type[C], keep: dict[str, Stamped[C]], items: list[Any]
+) -> None:
+    for item in items:
+        if not isinstance(item, kind):
+            registry.failed(origin, f"giving {name}", f"{type(item).__name__} instead of {kind.__name__}")
+        elif item.id in keep:
+            registry.failed(origin, f"giving {name}", f"id {item.id} is already taken by {keep[item.id].origin}")
+        else:
+            keep[item.id] = Stamped(item, origin)
+
+
+def _answers(registry: Registry, caller: pluggy.HookCaller, plugin: Any, origin: Origin, name: str) -> list[Any]:
     # Implementations are called one at a time rather than through the hook: a failure stays one plug-in's own.
     for implementation in caller.get_hookimpls():
         if implementation.plugin is plugin:

@@ -3,10 +3,10 @@
 import functools
 import math
 
+import bevelwright_builtin
 import numpy as np
 import pytest
 
-import bevelwright_builtin
 from recommender.geometry.outline import mirrored
 from recommender.geometry.profile import half_angles, min_thickness, thickness
 from recommender.mechanics.sharpening import BACK_PER_SHARPENING_MM, steel_per_sharpening_mm2

@@ -58,7 +58,7 @@ def _work(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
         return None
     ratio = load.task.slice_push_ratio.likely if load.task.slice_push_ratio else 0.0
     xi = cutting.slice_push(ratio, load.task.stroke_mm, load.task.cut_depth_mm.likely)
-    return 1000 * (force.push + xi * force.draw)
+    return np.asarray(1000 * (force.push + xi * force.draw))
 
 
 def _drift(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -97,7 +97,7 @@ def _lets_go(sections: Sections, context: Context, load: TaskLoad) -> Array | No
         return None
     depth = np.minimum(load.task.cut_depth_mm.likely, sections.designs["height_mm"])
     left, right = half_angles(sections.sides, depth, above=False)
-    return np.degrees((left + right) / 2 - np.arctan(load.material.friction.likely))
+    return np.asarray(np.degrees((left + right) / 2 - np.arctan(load.material.friction.likely)))
 
 
 def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
@@ -234,7 +234,7 @@ METRICS = [
         label="wedge angle to spare over friction in the cut",
         unit=Unit.DEG,
         better="higher",
-        about="Local half-angle at the task's cut depth less the friction angle; the higher, the less the blade sticks.",
+        about="Local half-angle at the task's cut depth less the friction angle; the higher, the less it sticks.",
         estimate=True,
         compute_for_task=_lets_go,
     ),
@@ -252,7 +252,7 @@ METRICS = [
         label="guiding facet",
         unit=Unit.MM,
         better="higher",
-        about="Width of the straight facet in the plane of the edge, the narrower of both faces: what guides on wood or stone.",
+        about="Width of the straight facet in the plane of the edge, the narrower of both faces: what guides.",
         estimate=False,
         compute=lambda sections, context: register_width(sections.sides),
     ),
@@ -261,7 +261,7 @@ METRICS = [
         label="widest guiding face",
         unit=Unit.MM,
         better="higher",
-        about="Width of the widest straight face in the plane of the edge: what lies on the work when paring along a surface.",
+        about="Width of the widest straight face in the plane of the edge: what lies on the work in paring.",
         estimate=False,
         compute=lambda sections, context: register_width(sections.sides, both_faces=False),
     ),

@@ -24,7 +24,7 @@ def _thickness_at(height_mm: float) -> Metric:
 
 
 def _growth(sections: Sections, context: Context) -> Array:
-    """dT/ds of the shoulder: where profile slope p meets bevel slope m (dx/dy of a face), p m / (m - p), both faces added."""
+    """Growth of the shoulder: profile slope p meets bevel slope m (dx/dy of a face), p m/(m - p), faces added."""
     designs = sections.designs
     left, right = half_angles(sections.sides, designs.edge_bevel_height_mm, above=True)
     apex_left, apex_right = half_angles(sections.sides, 0.0)
@@ -65,9 +65,7 @@ def _angle_margin(sections: Sections, context: Context) -> Array:
         default=0.0,
     )
     least = 2 * strength.least_half_angle_rad(context.steel.edge_failure_mpa, load)
-    return np.asarray(
-        np.degrees(sections.apex_included_rad - least) - context.sharpening.angle_wander_deg
-    )
+    return np.asarray(np.degrees(sections.apex_included_rad - least) - context.sharpening.angle_wander_deg)
 
 
 def _edge_margin(sections: Sections, context: Context) -> Array:
@@ -87,7 +85,7 @@ METRICS = [
         label="thickening per mm sharpened back",
         unit=Unit.MM_PER_MM,
         better="lower",
-        about="Growth of the shoulder's thickness per mm the edge moves back: p m/(m - p) a face, exact at the first stroke.",
+        about="Growth of the shoulder's thickness per mm the edge moves back: p m/(m - p) a face, at the first stroke.",
         estimate=False,
         compute=_growth,
     ),
@@ -117,7 +115,7 @@ METRICS = [
         label="support 5 mm behind the edge",
         unit=Unit.N,
         better="higher",
-        about="The same load carried 5 mm up (half the height on blades under 10 mm). Compares shapes, licences no load.",
+        about="The same load carried 5 mm up (half way on blades under 10 mm). Compares shapes, licences no load.",
         estimate=True,
         compute=_support,
     ),
@@ -135,7 +133,7 @@ METRICS = [
         label="angle to spare at the apex",
         unit=Unit.DEG,
         better="higher",
-        about="Included angle less the least sound angle of this steel under the tasks' sideways loads per mm, less the hand's wander.",
+        about="Included angle less the least sound one under the tasks' sideways loads, less the hand's wander.",
         estimate=True,
         compute=_angle_margin,
     ),

@@ -33,9 +33,7 @@ METRICS = [
         better="either",
         about="Section area times 7.8 g/cm3.",
         estimate=False,
-        compute=lambda sections, context: np.asarray(
-            measure(sections.outlines).area_mm2 * STEEL_DENSITY_G_PER_MM3
-        ),
+        compute=lambda sections, context: np.asarray(measure(sections.outlines).area_mm2 * STEEL_DENSITY_G_PER_MM3),
     ),
     Metric(
         id="grind_removal",

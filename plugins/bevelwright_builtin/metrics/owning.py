@@ -47,8 +47,6 @@ METRICS = [
         better="higher",
         about="Full sharpenings of 0.05 mm until the shoulder outgrows the task; 1000 means it does not thicken.",
         estimate=True,
-        compute=lambda sections, context: sharpening.sharpenings_until(
-            sections.sides, context.thickest_edge_mm
-        ),
+        compute=lambda sections, context: sharpening.sharpenings_until(sections.sides, context.thickest_edge_mm),
     ),
 ]

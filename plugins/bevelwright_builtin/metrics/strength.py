@@ -15,16 +15,12 @@ def _pry(sections: Sections, context: Context) -> Array:
 
 
 def _tip(sections: Sections, context: Context) -> Array:
-    return strength.pry_moment_n_m(
-        strength.tip_section(sections.tip_outlines), context.steel.body_failure_mpa
-    )
+    return strength.pry_moment_n_m(strength.tip_section(sections.tip_outlines), context.steel.body_failure_mpa)
 
 
 def _pry_margin(sections: Sections, context: Context) -> Array | None:
     moments = [
-        t.task.pry_moment_n_m.likely
-        for t in context.tasks
-        if t.task.pry_moment_n_m is not None and t.share >= 0.1
+        t.task.pry_moment_n_m.likely for t in context.tasks if t.task.pry_moment_n_m is not None and t.share >= 0.1
     ]
     if not moments:
         return None
