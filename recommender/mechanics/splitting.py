@@ -62,9 +62,10 @@ class Split:
 def split(sides: Sides, billet: Billet) -> Split:
     """Drive a section into a billet until it splits; NaN where the blade is too thin to open it.
 
-    The wedge touches at the mouth: x(y) = w gives the depth y, the local half-angle theta there gives drive
-    2 N (sin theta + mu cos theta) and withdrawal 2 N (mu cos theta - sin theta). Faces that differ add up.
-    Sources: double cantilever beam; P = 2Q tan(a + phi), Machinery's Handbook (seen, quoted), is the same wedge.
+    The wedge touches at the mouth: x(y) = w gives the depth y, the local half-angle theta there. The arms push back
+    across the blade with Q, so drive = 2 Q tan(theta + phi) and withdrawal = 2 Q tan(phi - theta), tan phi = mu; faces
+    that differ add up.
+    Sources: Q from the double cantilever beam; P = 2 Q tan(a + phi), Machinery's Handbook (seen, quoted).
     """
     w = billet.half_opening_mm
     depth = np.asarray(height_at_thickness(sides, 2 * w))
@@ -72,17 +73,16 @@ def split(sides: Sides, billet: Billet) -> Split:
     at = np.where(reached, depth, 0.0)
     left, right = half_angles(sides, at, above=False)
     force = side_force_n_per_mm(w, billet.length_mm, billet.arm_mm, billet.modulus_mpa)
-    sine, cosine = np.sin(left) + np.sin(right), np.cos(left) + np.cos(right)
-    mu = billet.friction
-    margin = np.degrees((left + right) / 2 - np.arctan(mu))
+    phi = np.arctan(billet.friction)
+    margin = np.degrees((left + right) / 2 - phi)
 
     def where_reached(value: Array) -> Array:
         return np.asarray(np.where(reached, value, np.nan))
 
     return Split(
         depth,
-        where_reached(force * (sine + mu * cosine)),
-        where_reached(force * (mu * cosine - sine)),
+        where_reached(force * (np.tan(left + phi) + np.tan(right + phi))),
+        where_reached(force * (np.tan(phi - left) + np.tan(phi - right))),
         where_reached(margin),
     )
 

@@ -25,7 +25,10 @@ TOLERANCE = 1e-12
 
 
 def _side(x0: float, y0: float, x1: float, y1: float, bulge: float) -> tuple[list[mpf], list[tuple[mpf, mpf]]]:
-    """Boundary integrals of one side (x dy, x^2 dy, -y^2 dx, x^3 dy, -y^3 dx, x^2 y dy, length) and its extreme points."""
+    """Boundary integrals of one side and its extreme points.
+
+    In order: x dy, x^2 dy, -y^2 dx, x^3 dy, -y^3 dx, x^2 y dy, length.
+    """
     p0, p1 = mpmath.mpc(x0, y0), mpmath.mpc(x1, y1)
     if p0 == p1:
         return [mpf(0)] * 7, [(p0.real, p0.imag)]
@@ -114,9 +117,7 @@ def worst_error(outline: np.ndarray, expected: dict[str, mpf] | None = None) -> 
 bulges = st.one_of(
     st.just(0.0),
     st.builds(lambda sign, size: sign * size, st.sampled_from((-1.0, 1.0)), st.floats(1e-2, 1.0)),
-    st.builds(
-        lambda sign, exponent: sign * 10.0**exponent, st.sampled_from((-1.0, 1.0)), st.floats(-12.0, -2.0)
-    ),
+    st.builds(lambda sign, exponent: sign * 10.0**exponent, st.sampled_from((-1.0, 1.0)), st.floats(-12.0, -2.0)),
 )
 
 

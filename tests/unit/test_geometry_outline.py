@@ -65,9 +65,7 @@ def test_one_bad_outline_spoils_its_batch():
         as_batch([TRIANGLE, BAD["nan"]])
 
 
-@pytest.mark.parametrize(
-    ("outline", "single"), [(TRIANGLE, True), ([TRIANGLE], False), ([TRIANGLE, TRIANGLE], False)]
-)
+@pytest.mark.parametrize(("outline", "single"), [(TRIANGLE, True), ([TRIANGLE], False), ([TRIANGLE, TRIANGLE], False)])
 def test_single_and_batch(outline, single):
     batch = as_batch(outline)
     assert is_single(outline) is single

@@ -292,9 +292,7 @@ def test_area_below_the_spine_is_the_whole_area(section):
 def test_the_area_of_what_is_cut_off_below_is_the_area_below(section, share):
     level = share * height_of(section)
     whole = float(measure(section).area_mm2[0])
-    assert measure(clipped(section, level)).area_mm2 == pytest.approx(
-        area_below(section, level), abs=1e-11 * whole
-    )
+    assert measure(clipped(section, level)).area_mm2 == pytest.approx(area_below(section, level), abs=1e-11 * whole)
 
 
 @given(sections())
@@ -319,9 +317,7 @@ def test_a_cut_leaves_the_faces_below_it_alone(section, share):
 def test_cut_twice_is_cut_once_at_the_lower_height(section, share, again):
     high = share * height_of(section)
     low = again * high
-    assert clipped(clipped(section, high), low) == pytest.approx(
-        clipped(section, low), abs=1e-9 * height_of(section)
-    )
+    assert clipped(clipped(section, high), low) == pytest.approx(clipped(section, low), abs=1e-9 * height_of(section))
 
 
 @pytest.mark.parametrize("level", [0.0, -1.0])

@@ -17,9 +17,7 @@ from recommender.plugin.api import Designs
 
 Array = npt.NDArray[np.float64]
 
-GRINDS = {
-    grind.id: grind for module in (flat, hollow, convex, scandi, chisel, compound) for grind in module.GRINDS
-}
+GRINDS = {grind.id: grind for module in (flat, hollow, convex, scandi, chisel, compound) for grind in module.GRINDS}
 NOT_GIVEN = {
     "grind_line_mm": np.nan,
     "grind_line_share": np.nan,
@@ -70,9 +68,7 @@ def polygon_of() -> Callable[..., Polygon]:
             if abs(bulge) > 1e-12:
                 sweep = 4 * np.arctan(bulge)
                 centre = (start + end) / 2 + 1j * (end - start) / (2 * np.tan(sweep / 2))
-                points += [
-                    centre + (start - centre) * np.exp(1j * sweep * k / pieces) for k in range(1, pieces)
-                ]
+                points += [centre + (start - centre) * np.exp(1j * sweep * k / pieces) for k in range(1, pieces)]
         return Polygon([(p.real, p.imag) for p in points])
 
     return build

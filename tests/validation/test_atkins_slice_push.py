@@ -1,8 +1,9 @@
 """Pressing and slicing: Atkins, Xu and Jeronimidis, J. Mater. Sci. 39 (2004) 2761.
 
-Source: definition seen (abstract: slice/push ratio xi = blade speed parallel to the edge over speed perpendicular to it;
-the greater xi, the lower the forces; friction limits the reduction at high xi), formulas from memory:
-V = R w / (1 + xi^2), H = xi V. Here also from the energy balance they come from: per length cut, V + xi H = R w.
+Source: definition seen (abstract: slice/push ratio xi = blade speed parallel to the edge over speed
+perpendicular to it; the greater xi, the lower the forces; friction limits the reduction at high xi), formulas
+from memory: V = R w / (1 + xi^2), H = xi V. Here also from the energy balance behind them: per length cut,
+V + xi H = R w.
 """
 
 from __future__ import annotations
@@ -58,8 +59,7 @@ def test_friction_turns_with_the_slip(xi: float) -> None:
 def test_slicing_lowers_the_push_until_friction_and_wedging_are_left() -> None:
     """The greater xi the lower the push, but it cannot fall below the wedging force k t^2 / 4 = 0.07 x 1.5^2 / 4."""
     pushes = [
-        float(cut_force(WEDGE, 20.0, FIRM, slice_push_ratio=xi).push[0])
-        for xi in (0.0, 0.5, 1.0, 2.0, 5.0, 50.0)
+        float(cut_force(WEDGE, 20.0, FIRM, slice_push_ratio=xi).push[0]) for xi in (0.0, 0.5, 1.0, 2.0, 5.0, 50.0)
     ]
     assert pushes == sorted(pushes, reverse=True)
     floor = 0.07 * 1.5**2 / 4

@@ -76,7 +76,7 @@ def test_segment_moments(degrees: float) -> None:
         chord = float(2 * half)
         bulge = float(mpmath.tan(theta / 4))
     found = [float(v[0]) for v in segment_moments(np.array([bulge]), np.array([chord]))]
-    # 5e-13: the bulge itself carries a rounding, and s^3 triples it; the closed form cancels some digits near 90 degrees.
+    # 5e-13: the bulge itself carries a rounding, s^3 triples it, and the closed form cancels some digits near 90.
     assert found == pytest.approx(expected, rel=5e-13)
 
 
@@ -143,7 +143,7 @@ def test_hollow_starts_narrowing() -> None:
 
 @pytest.mark.parametrize(("radius", "waist"), [(200.0, 0.443), (100.0, None)])
 def test_waist(radius: float, waist: float | None) -> None:
-    """The waist is twice (centre's x - R); the centre lies right of the chord's middle by sqrt(R^2 - c^2/4) along its normal."""
+    """Twice (centre's x - R); the centre lies sqrt(R^2 - c^2/4) right of the chord's middle, along its normal."""
     chord = math.hypot(30, 1.75)
     reach = math.sqrt(radius**2 - chord**2 / 4)
     centre_x, centre_y = 1.125 + reach * 30 / chord, 15 - reach * 1.75 / chord

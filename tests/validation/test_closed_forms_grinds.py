@@ -121,7 +121,7 @@ def test_least_wheel_for_a_full_hollow(outline_of: Outlines) -> None:
 
 @pytest.mark.parametrize("thickest", [0.6, 1.0, 1.5])
 def test_sharpenings_of_a_flat(outline_of: Outlines, thickest: float) -> None:
-    """Shoulder at T when the bevel x = (y - s) tan a meets the face x = e + (y - h) tan p there: s = y(T) - T / (2 tan a)."""
+    """Bevel x = (y - s) tan a meets face x = e + (y - h) tan p where it is T thick: s = y(T) - T / (2 tan a)."""
     sides = Sides.of(outline_of("full-flat", **FLAT))
     tan_p = 1.3 / (40 - H_EDGE)
     height = H_EDGE + (thickest / 2 - 0.2) / tan_p
@@ -138,10 +138,10 @@ def test_scandi_does_not_thicken(outline_of: Outlines) -> None:
 @pytest.mark.parametrize("micro", ["no", "yes"])
 @pytest.mark.parametrize(("stock", "angle"), [(3.0, 12.0), (6.0, 18.0)])
 def test_steel_off_a_facet_ground_to_zero(outline_of: Outlines, stock: float, angle: float, micro: str) -> None:
-    """Laying facets flat moves the whole wedge up: the steel lost is stock x s, since thickness shifts from 0 to stock.
+    """Laying facets flat moves the whole wedge up by s: thickness runs from 0 to stock, so stock x s is lost.
 
-    With a micro-bevel (e = 0.05 mm, 5 degrees steeper) only its own wedge is worked: a trapezoid-shaped sliver a face,
-    by the shoelace formula on apex, new apex, new shoulder, old shoulder.
+    With a micro-bevel (e = 0.05 mm, 5 degrees steeper) only its own wedge is worked: a sliver on each face, by the
+    shoelace formula on apex, new apex, new shoulder, old shoulder.
     """
     section = outline_of(
         "scandi", stock_thickness_mm=stock, height_mm=30.0, edge_angle_per_side_deg=angle, micro_bevel=micro

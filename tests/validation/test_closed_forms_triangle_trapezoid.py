@@ -78,7 +78,7 @@ def test_profile_is_linear(t1: float, t2: float, h: float) -> None:
 
 @pytest.mark.parametrize(("t1", "t2", "h"), SIZES)
 def test_torsion_is_the_thin_section_integral_less_its_end(t1: float, t2: float, h: float) -> None:
-    """Integral of t^3 / 3 = h (t1 + t2)(t1^2 + t2^2) / 12, 243.75 for 4 -> 0.5 x 40, less 0.105 t^4 where it ends squarely.
+    """int t^3 / 3 = h (t1 + t2)(t1^2 + t2^2) / 12, 243.75 for 4 -> 0.5 x 40, less 0.105 t^4 at a square end.
 
     The edge's own end term, 0.105 t2^4, is left out by design: an outline starts at an apex. It is 3e-5 of
     the whole for 4 -> 0.5; the test allows for exactly that term.

@@ -1,10 +1,12 @@
 """The wedge with friction: P = 2 Q tan(a + phi), from Machinery's Handbook.
 
-Source: seen, as quoted with the handbook named (engineersedge.com, inclined wedge, force 2: P drives the
-wedge along its axis, each Q presses across it, a half the included angle, tan phi = mu). P/Q at an included angle of 25
-degrees and the self-locking limit are mechanics.md section 3. With R square to the face instead of Q across the wedge the
-same equilibrium reads P = 2 R (sin a + mu cos a), and P = 2 R (mu cos a - sin a) to pull it out (seen: e-uparts.com,
-wedge calculation, after a Japanese machine official collection).
+Source: seen, as quoted with the handbook named (engineersedge.com, inclined wedge, force 2: P drives the wedge along
+its axis, each Q presses across it, a is half the included angle, tan phi = mu). P/Q at an included angle of 25
+degrees and the self-locking limit are mechanics.md section 3.
+
+With R square to the face instead of Q across the wedge the same equilibrium reads P = 2 R (sin a + mu cos a), and
+P = 2 R (mu cos a - sin a) to pull it out (seen: e-uparts.com, wedge calculation formula). The two agree
+through Q = R (cos a - mu sin a); a force across the wedge put in place of R gives too little.
 """
 
 from __future__ import annotations
@@ -18,9 +20,7 @@ from recommender.geometry.outline import Sides
 from recommender.mechanics.splitting import Billet, Split, side_force_n_per_mm, split
 
 HALF = math.radians(12.5)
-WEDGE = Sides.of(
-    [[0, 0, 0], [200 * math.tan(HALF), 200, 0], [-200 * math.tan(HALF), 200, 0]]
-)  # included 25 degrees
+WEDGE = Sides.of([[0, 0, 0], [200 * math.tan(HALF), 200, 0], [-200 * math.tan(HALF), 200, 0]])  # included 25 degrees
 
 
 def billet(mu: float) -> Billet:
@@ -42,7 +42,7 @@ def driven(mu: float) -> tuple[Split, float]:
     ],
 )
 def test_drive_over_side_force(mu: float, ratio: float) -> None:
-    """The arms push back across the wedge (a cantilever's end force, N = w E h^3 / 4 c^3), so that force is the handbook's Q."""
+    """The arms push back across the wedge with a cantilever's end force, w E h^3 / 4 c^3: the handbook's Q."""
     assert 2 * math.tan(HALF + math.atan(mu)) == pytest.approx(ratio, abs=6e-4)
     found, q = driven(mu)
     assert float(found.drive_n_per_mm[0]) / q == pytest.approx(ratio, abs=6e-4)

@@ -46,9 +46,7 @@ GRINDS = [
     pytest.param("saber-flat", STOUT | {"grind_line_share": 0.6}, id="saber-flat"),
     pytest.param("full-hollow", KITCHEN | {"wheel_diameter_mm": 3000.0}, id="full-hollow-kitchen"),
     pytest.param("full-hollow", STOUT | {"wheel_diameter_mm": 700.0}, id="full-hollow-stout"),
-    pytest.param(
-        "saber-hollow", STOUT | {"grind_line_share": 0.5, "wheel_diameter_mm": 250.0}, id="saber-hollow"
-    ),
+    pytest.param("saber-hollow", STOUT | {"grind_line_share": 0.5, "wheel_diameter_mm": 250.0}, id="saber-hollow"),
     pytest.param("convex", STOUT | {"crown_share": 1.0}, id="full-convex"),
     pytest.param("saber-convex", STOUT | {"grind_line_share": 0.5, "crown_share": 0.8}, id="saber-convex"),
     pytest.param("scandi", STOUT | {"edge_angle_per_side_deg": 12.0}, id="scandi"),

@@ -35,9 +35,7 @@ GRINDS = [
     pytest.param("full-flat", COMMON, id="full-flat"),
     pytest.param("saber-flat", COMMON | {"grind_line_share": 0.4}, id="saber-flat"),
     pytest.param("full-hollow", COMMON | {"wheel_diameter_mm": 700.0}, id="full-hollow"),
-    pytest.param(
-        "saber-hollow", COMMON | {"grind_line_share": 0.4, "wheel_diameter_mm": 150.0}, id="saber-hollow"
-    ),
+    pytest.param("saber-hollow", COMMON | {"grind_line_share": 0.4, "wheel_diameter_mm": 150.0}, id="saber-hollow"),
     pytest.param("convex", COMMON | {"crown_share": 1.0}, id="full-convex"),
     pytest.param("saber-convex", COMMON | {"grind_line_share": 0.5, "crown_share": 0.7}, id="saber-convex"),
     pytest.param("scandi", COMMON, id="scandi"),
@@ -153,9 +151,7 @@ def test_sharpened_back(
 
 
 @pytest.mark.parametrize(("grind", "knobs"), GRINDS)
-def test_steel_per_sharpening(
-    outline_of: Outlines, polygon_of: Polygons, grind: str, knobs: dict[str, object]
-) -> None:
+def test_steel_per_sharpening(outline_of: Outlines, polygon_of: Polygons, grind: str, knobs: dict[str, object]) -> None:
     outline = outline_of(grind, **knobs)
     polygon = polygon_of(outline, PIECES)
     lost = polygon.difference(bevel(grind, knobs, BACK_PER_SHARPENING_MM)).area
@@ -184,3 +180,13 @@ def test_sharpening_adds_no_steel(outline_of: Outlines, polygon_of: Polygons, ba
     old, new = polygon_of(outline, PIECES), polygon_of(sharpened_back(outline, back), PIECES)
     # Chords of the new, shorter arc bulge less than those of the old: allow their difference.
     assert new.difference(old).area == pytest.approx(0, abs=1e-5)
+
+
+@pytest.mark.parametrize("grind", ["full-flat", "saber-flat", "scandi", "chisel", "saber-chisel"])
+def test_straight_faces_stay_straight(outline_of: Outlines, grind: str) -> None:
+    """A polygon cut by straight lines is a polygon: a bulge of 1e-17 would be an arc of 1e18 mm radius in a drawing."""
+    side = "right" if "chisel" in grind else "both"
+    micro = "yes" if grind == "scandi" else "no"
+    outline = outline_of(grind, **COMMON, grind_line_share=0.5, side=side, micro_bevel=micro)
+    assert sharpened_back(outline, 0.4)[:, 2].tolist() == [0.0] * len(outline)
+    assert clipped(outline[None], 12.3)[0, :, 2].tolist() == [0.0] * len(outline)

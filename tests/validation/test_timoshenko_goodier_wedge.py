@@ -1,9 +1,9 @@
 """The elastic wedge loaded at its apex: the radial-stress solution of Timoshenko and Goodier, Theory of Elasticity.
 
-Source: the axially loaded wedge seen (Wikiversity, "Introduction to Elasticity", axially loaded wedge: the same family of
-solutions, terms in 2b - sin 2b and 2b + sin 2b), the transverse formula from memory and re-derived here by quadrature of
-the force balance. Half-angle 15 degrees, 1 N/mm across, 1 mm from the apex: 21.93 MPa, beam theory 20.89 (mechanics.md
-section 3). The axial figure, 19.54 MPa for 10 N/mm, has no counterpart in the code.
+Source: the axially loaded wedge seen (Wikiversity, "Introduction to Elasticity", axially loaded wedge: the same family
+of solutions, terms in 2b - sin 2b and 2b + sin 2b), the transverse formula from memory and re-derived here by
+quadrature of the force balance. Half-angle 15 degrees, 1 N/mm across, 1 mm from the apex: 21.93 MPa, beam theory
+20.89 (mechanics.md section 3). The axial figure, 19.54 MPa for 10 N/mm, has no counterpart in the code.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ def test_printed_stress() -> None:
 
 @pytest.mark.parametrize("degrees", [2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 45.0])
 def test_force_balance(degrees: float) -> None:
-    """Radial stress A sin(t) / r must carry the load: F = int A sin^2(t) dt over the wedge, flank stress A sin(b) / r."""
+    """Radial stress A sin(t) / r carries the load: F = int A sin^2(t) dt over the wedge; on the flank A sin(b) / r."""
     b = mpmath.radians(degrees)
     flank = mpmath.mpf(1000)
     amplitude = flank * APEX_HEIGHT_MM / mpmath.sin(b)
@@ -37,7 +37,7 @@ def test_force_balance(degrees: float) -> None:
 
 @pytest.mark.parametrize("degrees", [1.0, 3.0, 6.0])
 def test_thin_wedges_are_beams(degrees: float) -> None:
-    """sigma t^2 / 6 y with t = 2 y tan b: 2 sigma y tan^2(b) / 3. The exact solution bears less, by the order of b^2."""
+    """sigma t^2 / 6 y with t = 2 y tan b: 2 sigma y tan^2(b) / 3. The exact solution bears less, by order b^2."""
     b = math.radians(degrees)
     beam = 1000 * 2 * APEX_HEIGHT_MM * math.tan(b) ** 2 / 3
     found = float(wedge_apex_strength(1000.0, b))

@@ -19,9 +19,7 @@ from recommender.mechanics.cutting import FREE_FACE_SHARE, CutMaterial, cut_forc
 
 
 def material(plateau: float, mu: float = 0.2) -> CutMaterial:
-    return CutMaterial(
-        toughness_n_per_mm=0.0, foundation_n_per_mm3=0.07, plateau_mpa=plateau, friction=mu
-    )
+    return CutMaterial(toughness_n_per_mm=0.0, foundation_n_per_mm3=0.07, plateau_mpa=plateau, friction=mu)
 
 
 def wedge(degrees: float) -> Sides:
@@ -41,7 +39,7 @@ def test_straight_wedge(degrees: float, depth: float, mu: float) -> None:
 
 @pytest.mark.parametrize("degrees", [5.0, 20.0])
 def test_straight_wedge_beyond_the_plateau(degrees: float) -> None:
-    """Pressure p = 0.1 from x = p/k on: wedging 2 (p^2/2k + p (X - p/k)), rubbing 2 mu (p^2/(2 k tan a) + p (D - p/(k tan a)))."""
+    """Pressure grows to p at x = p/k, depth p/(k tan a), and stays: areas of a triangle and a rectangle a face."""
     k, p, mu, depth, tan = 0.07, 0.1, 0.2, 40.0, math.tan(math.radians(degrees))
     wide, onset = depth * tan, p / (k * tan)
     wedging = 2 * (p * p / (2 * k) + p * (wide - p / k))
@@ -52,7 +50,7 @@ def test_straight_wedge_beyond_the_plateau(degrees: float) -> None:
 
 
 def arc_face(radius: float) -> tuple[np.ndarray, Callable[[mpmath.mpf], mpmath.mpf]]:
-    """A face from (0.2, 0.7) to (2, 30) over a bevel, an arc of signed radius (positive bulges outwards), and its x(y)."""
+    """A face over a bevel, from (0.2, 0.7) to (2, 30) an arc of signed radius (outwards positive), and its x(y)."""
     chord = math.hypot(1.8, 29.3)
     bulge = math.copysign(math.tan(math.asin(chord / 2 / abs(radius)) / 2), radius)
     face = np.array([[[0, 0, 0], [0.2, 0.7, bulge], [2.0, 30.0, 0.0], [2.0, 40.0, 0.0]]])
@@ -122,7 +120,7 @@ def test_drift_of_a_pure_chisel(depth: float, left_ground: bool) -> None:
 @pytest.mark.parametrize("plateau", [1e6, 0.15])
 @pytest.mark.parametrize("depth", [5.0, 15.0, 35.0])
 def test_drift_of_a_bevelled_chisel(depth: float, plateau: float) -> None:
-    """Bevel 0.4 at 1.2, face to 3 at 40, by quadrature. The code's 12 points straddle the kinks: 1 % is what they are good for."""
+    """Bevel 0.4 at 1.2, face to 3 at 40, by quadrature. The code's 12 points straddle the kinks: good for 1 %."""
     section = Sides.of(one_sided(np.array([[[0, 0, 0], [0.4, 1.2, 0.0], [3.0, 40.0, 0.0]]])))
 
     def pressure(y: mpmath.mpf) -> mpmath.mpf:

@@ -6,7 +6,7 @@ import numpy as np
 
 from recommender.geometry.arcs import Array
 from recommender.mechanics import strength
-from recommender.plugin.api import Context, Metric, Sections
+from recommender.plugin.api import Context, Metric, Sections, TaskLoad
 from recommender.units import Unit
 
 
@@ -18,13 +18,9 @@ def _tip(sections: Sections, context: Context) -> Array:
     return strength.pry_moment_n_m(strength.tip_section(sections.tip_outlines), context.steel.body_failure_mpa)
 
 
-def _pry_margin(sections: Sections, context: Context) -> Array | None:
-    moments = [
-        t.task.pry_moment_n_m.likely for t in context.tasks if t.task.pry_moment_n_m is not None and t.share >= 0.1
-    ]
-    if not moments:
-        return None
-    return _pry(sections, context) / max(moments)
+def _pry_margin(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    asked = load.task.pry_moment_n_m
+    return None if asked is None else _pry(sections, context) / asked.likely
 
 
 METRICS = [
@@ -53,7 +49,7 @@ METRICS = [
         better="higher",
         about="Prying moment of the section over what the task asks; only where a task pries.",
         estimate=True,
-        compute=_pry_margin,
+        compute_for_task=_pry_margin,
     ),
     Metric(
         id="tip_strength",

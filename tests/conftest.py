@@ -1,0 +1,28 @@
+"""What every test may use."""
+
+from __future__ import annotations
+
+import pytest
+
+from recommender.models.brief import Brief
+from recommender.models.proposal import Answer
+from recommender.service import Service, with_settings
+
+
+@pytest.fixture(scope="session")
+def service() -> Service:
+    """The shipped plug-ins and rules, loaded once."""
+    return Service(strict=True)
+
+
+@pytest.fixture(scope="session")
+def ask(service: Service):
+    """Answer a brief made of settings alone; the same question is computed once."""
+    known: dict[tuple[str, ...], Answer] = {}
+
+    def answer(*settings: str) -> Answer:
+        if settings not in known:
+            known[settings] = service.recommend(with_settings(Brief(), settings))
+        return known[settings]
+
+    return answer

@@ -1,0 +1,181 @@
+"""What an answer promises: points, alternatives, deciding limits, wishes, mixes, defaults and their sources."""
+
+from __future__ import annotations
+
+import pytest
+
+from recommender.errors import InputError
+from recommender.models.brief import Brief
+from recommender.service import Service, with_settings
+
+
+def test_no_task_answers_for_the_default_and_says_so(ask) -> None:
+    answer = ask()
+    assert answer.brief.tasks == {"pocket-carry": 1.0}
+    source = answer.brief_sources["tasks"]
+    assert source.source == "default"
+    assert "no task" in source.reason
+
+
+def test_points_are_goals_and_leans(ask) -> None:
+    answer = ask("tasks.food-prep=1")
+    points = answer.points
+    assert points.total == pytest.approx(points.goals + 12.5 + points.leans, abs=0.02)
+    goals = sum(r.points for r in answer.reasons if r.kind == "goal")
+    leans = sum(r.points for r in answer.reasons if r.kind == "lean")
+    assert goals == pytest.approx(points.goals, abs=0.1)
+    assert max(-12.5, min(12.5, leans)) == pytest.approx(points.leans, abs=0.05)
+    assert sum(r.most_points for r in answer.reasons if r.kind == "goal") == pytest.approx(75, abs=0.2)
+
+
+def test_the_proposal_leads_and_every_other_grind_is_answered_for(ask, service: Service) -> None:
+    answer = ask("tasks.game-dressing=1")
+    assert {a.grind for a in answer.alternatives} | {answer.proposal.grind} == set(service.grinds)
+    for other in answer.alternatives:
+        if other.points is None:
+            assert other.shut_out
+        else:
+            assert other.points <= answer.points.total + 0.01
+            assert other.behind == pytest.approx(answer.points.total - other.points, abs=0.02)
+
+
+def test_why_not_is_numeric(ask) -> None:
+    worst = max((a for a in ask("tasks.wood-carving=1").alternatives if a.behind is not None), key=lambda a: a.behind)
+    assert worst.lost
+    assert worst.lost[0].points > 0
+    assert worst.lost[0].proposal != worst.lost[0].alternative
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "field"),
+    [
+        ("edge_angle_per_side_deg", 19.0, "edge_angle_per_side_deg"),
+        ("edge_angle_per_side_deg", 17.3, "edge_angle_per_side_deg"),
+        ("edge_thickness_mm", 0.37, "edge_thickness_mm"),
+        ("grind_line_mm", 15.2, "grind_line_mm"),
+    ],
+)
+def test_a_wish_is_kept_to_the_digit(ask, key: str, value: float, field: str) -> None:
+    answer = ask("tasks.pocket-carry=1", f"wishes.{key}={value}")
+    assert getattr(answer.proposal, field) == pytest.approx(value, abs=1e-9)
+    assert answer.brief_sources[f"wishes.{key}"].source == "given"
+
+
+def test_a_wished_grind_is_the_only_one_weighed(ask) -> None:
+    answer = ask("tasks.pocket-carry=1", "wishes.grind=scandi", "steel.grade=o1")
+    assert answer.proposal.grind == "scandi"
+    assert answer.alternatives == []
+
+
+def test_a_scandi_meets_a_wished_line_by_its_angle(ask) -> None:
+    """line = stock / (2 tan a): 3 mm stock to 7 mm is atan(3/14) = 12.09 degrees a side."""
+    answer = ask("tasks.wood-carving=1", "wishes.grind=scandi", "wishes.grind_line_mm=7", "blade.stock_thickness_mm=3")
+    assert answer.proposal.grind_line_mm == pytest.approx(7)
+    assert answer.proposal.edge_angle_per_side_deg == pytest.approx(12.0948, abs=1e-3)
+
+
+def test_shares_are_relative(ask) -> None:
+    a, b = ask("tasks.food-prep=2", "tasks.fine-slicing=1"), ask("tasks.food-prep=0.5", "tasks.fine-slicing=0.25")
+    assert a.proposal == b.proposal
+    assert sum(a.brief.tasks.values()) == pytest.approx(1)
+
+
+def test_a_small_share_brings_goals_but_no_limits_nor_cautions(ask) -> None:
+    """Limits and cautions of a task hold from a share of 0.1."""
+    small = ask("tasks.food-prep=0.95", "tasks.prying=0.05")
+    large = ask("tasks.food-prep=0.85", "tasks.prying=0.15")
+    assert "prying-breaks" not in {c.id for c in small.cautions}
+    assert "prying-breaks" in {c.id for c in large.cautions}
+    assert any(r.rule == "prying-moment" for r in small.reasons)
+
+
+def test_metrics_of_the_material_are_weighted_by_share(ask) -> None:
+    answer = ask("tasks.food-prep=3", "tasks.cardboard-rope=1")
+    metric = answer.metrics["cut_force"]
+    assert metric.value == pytest.approx(
+        0.75 * metric.by_task["food-prep"] + 0.25 * metric.by_task["cardboard-rope"], rel=1e-4
+    )
+
+
+@pytest.mark.parametrize(("hand", "side"), [("left", "left"), ("right", "right")])
+def test_a_one_sided_grind_is_ground_for_the_hand(ask, hand: str, side: str) -> None:
+    answer = ask("tasks.leather-paring=1", "owner.skill=expert", f"owner.hand={hand}")
+    assert answer.proposal.side == side
+    assert answer.proposal.edge_angle_included_deg == answer.proposal.edge_angle_per_side_deg
+
+
+def test_the_workshop_limits_what_is_proposed(ask) -> None:
+    answer = ask("tasks.heavy-chopping=1", "workshop.slack_belt=no", "workshop.platen=yes", "workshop.wheels_mm=50,100")
+    assert "convex" not in answer.proposal.grind
+    convex = next(a for a in answer.alternatives if a.grind == "convex")
+    assert "slack belt" in convex.why_not
+
+
+def test_deciding_limits_say_what_would_have_been(ask) -> None:
+    """A soft steel asked to slice: without the limit on the apex's angle the edge would have been finer."""
+    answer = ask("tasks.game-dressing=1", "steel.grade=420", "steel.hardness_hrc=52")
+    deciding = {d.rule: d for d in answer.deciding}
+    assert "sound-edge-angle" in deciding
+    assert deciding["sound-edge-angle"].points > answer.points.total
+
+
+def test_what_is_not_computed_yet_is_null_or_empty(ask) -> None:
+    data = ask("tasks.food-prep=1").as_json()
+    assert data["confidence"] is None
+    assert data["flips"] == []
+    assert all(m["low"] is None and m["high"] is None for m in data["metrics"].values())
+
+
+@pytest.mark.parametrize(
+    ("setting", "key", "nearest"),
+    [
+        ("tasks.food-perp=1", "tasks.food-perp", "food-prep"),
+        ("steel.grade=10844", "steel.grade", "1084"),
+        ("owner.gear=bench-stone", "owner.gear", "bench-stones"),
+        ("wishes.grind=full-flt", "wishes.grind", "full-flat"),
+        ("blade.stock_thicknes_mm=3", "blade.stock_thicknes_mm", "stock_thickness_mm"),
+        ("owner.skill=expret", "owner.skill", "expert"),
+        ("taks.food-prep=1", "taks", "tasks"),
+    ],
+)
+def test_misspelt_names_get_the_nearest_valid_one(service: Service, setting: str, key: str, nearest: str) -> None:
+    with pytest.raises(InputError) as caught:
+        service.recommend(with_settings(Brief(), [setting]))
+    assert caught.value.key == key
+    assert caught.value.nearest == nearest
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "setting",
+    [
+        "blade.stock_thickness_mm=nan", "blade.stock_thickness_mm=1e300", "blade.height_mm=-3", "tasks.food-prep=-1",
+        "tasks.food-prep=inf", "steel.hardness_hrc=200", "wishes.edge_angle_per_side_deg=90", "owner.gear=",
+        "workshop.wheels_mm=a,b", "workshop.platen=perhaps", "no-equals-sign", "=1", "tasks=food-prep",
+        "blade.height_mm=", "tasks.=1", "title.x=1", "blade=3",
+    ],
+)  # fmt: skip
+def test_nonsense_is_refused_in_one_line(service: Service, setting: str) -> None:
+    if setting == "owner.gear=":
+        assert service.recommend(with_settings(Brief(), [setting])).brief.owner.gear == ("none",)
+        return
+    with pytest.raises(InputError) as caught:
+        service.recommend(with_settings(Brief(), [setting]))
+    assert "\n" not in str(caught.value)
+    assert len(str(caught.value)) < 400
+
+
+def test_all_shares_zero_is_refused(service: Service) -> None:
+    with pytest.raises(InputError, match="positive"):
+        service.recommend(with_settings(Brief(), ["tasks.food-prep=0"]))
+
+
+def test_a_grade_stays_text(service: Service) -> None:
+    assert service.recommend(with_settings(Brief(), ["steel.grade=1084"])).brief.steel.grade == "1084"
+    assert service.recommend(with_settings(Brief(), ["steel.grade=1.4116"])).brief.steel.grade == "1.4116"
+
+
+def test_setting_any_task_starts_from_no_tasks() -> None:
+    brief = Brief(tasks={"prying": 1.0})
+    assert with_settings(brief, ["tasks.food-prep=1"]).tasks == {"food-prep": 1.0}
+    assert with_settings(brief, ["owner.hand=left"]).tasks == {"prying": 1.0}
