@@ -17,9 +17,10 @@ from recommender.errors import BevelwrightError, InputError
 from recommender.text import clean, nearest, shorten
 
 if TYPE_CHECKING:
+    from recommender.models.brief import Brief
     from recommender.service import Service
 
-COMMANDS = ("recommend", "section", "tasks", "steels", "gear", "materials", "grinds")
+COMMANDS = ("recommend", "draw", "section", "tasks", "steels", "gear", "materials", "grinds")
 MAX_BRIEF_BYTES = 1_000_000
 EXIT_NOTHING_FITS = 1
 
@@ -44,15 +45,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
 
     recommend = commands.add_parser("recommend", help="answer a brief: grind, angles, thickness, grind line, and why")
-    recommend.add_argument("brief", nargs="?", metavar="BRIEF.toml", help="a brief as TOML, or - for standard input")
-    recommend.add_argument(
-        "--set",
-        dest="settings",
-        action="append",
-        default=[],
-        metavar="KEY=VALUE",
-        help="set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084",
-    )
+    _brief_arguments(recommend)
     recommend.add_argument("--json", action="store_true", help="print one JSON object")
     recommend.add_argument("--inches", action="store_true", help="show lengths in inches")
     recommend.add_argument(
@@ -62,6 +55,11 @@ def _parser() -> argparse.ArgumentParser:
         help="whom cautions and advice are for (a maker where the brief names a workshop, else a buyer)",
     )
     recommend.add_argument("--strict", action="store_true", help="stop at the first plug-in that fails")
+
+    draw = commands.add_parser("draw", help="draw the answer to a brief to a file")
+    _brief_arguments(draw)
+    draw.add_argument("--svg", required=True, metavar="FILE", help="the section with its dimensions as SVG")
+    draw.add_argument("--inches", action="store_true", help="show lengths in inches")
 
     section = commands.add_parser("section", help="measure one section of a grind exactly")
     section.add_argument("--grind", required=True, metavar="ID")
@@ -85,6 +83,18 @@ def _parser() -> argparse.ArgumentParser:
         listing = commands.add_parser(name, help=f"list {about}")
         listing.add_argument("--json", action="store_true", help="print a JSON list")
     return parser
+
+
+def _brief_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("brief", nargs="?", metavar="BRIEF.toml", help="a brief as TOML, or - for standard input")
+    parser.add_argument(
+        "--set",
+        dest="settings",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help="set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084",
+    )
 
 
 def _size(text: str) -> float:
@@ -129,6 +139,8 @@ def _run(args: argparse.Namespace) -> int:
     service = Service(strict=getattr(args, "strict", False))
     if args.command == "recommend":
         return _recommend(service, args)
+    if args.command == "draw":
+        return _draw(service, args)
     if args.command == "section":
         return _section(service, args)
     return _listing(service, args)
@@ -147,8 +159,7 @@ def _width() -> int:
     return max(40, min(shutil.get_terminal_size((80, 24)).columns, 100))
 
 
-def _recommend(service: Service, args: argparse.Namespace) -> int:
-    from recommender.drawing.answer_text import answer_text
+def _brief(args: argparse.Namespace) -> tuple[Brief, str]:
     from recommender.models.brief import Brief
     from recommender.service import read_brief, with_settings
 
@@ -158,6 +169,13 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
         brief = read_brief(raw, file)
     if args.settings:
         brief = with_settings(brief, args.settings)
+    return brief, file
+
+
+def _recommend(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.answer_text import answer_text
+
+    brief, file = _brief(args)
     answer = service.recommend(brief, file)
     if args.json:
         _print_json(answer.as_json())
@@ -180,6 +198,33 @@ def _brief_bytes(name: str) -> tuple[bytes, str]:
     except (OSError, ValueError) as cause:
         reason = getattr(cause, "strerror", None) or str(cause)
         raise InputError(f"cannot be read ({reason})", file=shown, expected="a brief as TOML") from None
+
+
+def _draw(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.section_svg import section_svg
+
+    brief, file = _brief(args)
+    answer = service.recommend(brief, file)
+    outline = service.outline_of(answer)
+    if answer.proposal is None or outline is None:
+        print("bevelwright: nothing fits this brief, so there is nothing to draw; see recommend", file=sys.stderr)
+        return EXIT_NOTHING_FITS
+    title = brief.title or ", ".join(service.knowledge.tasks[task].label for task in answer.brief.tasks)
+    _write_whole(Path(args.svg), section_svg(outline, answer.proposal, title, inches=args.inches).encode())
+    return 0
+
+
+def _write_whole(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all: beside it first, then renamed over it."""
+    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        beside.write_bytes(data)
+        beside.replace(path)
+    except OSError as cause:
+        beside.unlink(missing_ok=True)
+        raise InputError(
+            f"cannot be written ({cause.strerror})", file=clean(str(path), one_line=True), expected="a writable file"
+        ) from None
 
 
 def _section(service: Service, args: argparse.Namespace) -> int:

@@ -44,11 +44,16 @@ def wheel_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     if not workshop.wheels_mm:
         return [Refusal(np.ones(len(designs), dtype=bool), "a hollow grind needs a contact wheel")]
     needed = least_wheel_mm(designs.primary_height_mm, designs.depth_per_side_mm)
-    too_small = needed > designs["wheel_diameter_mm"] + 1e-9
-    least = float(needed.min()) if len(designs) else np.inf
     largest = max(workshop.wheels_mm)
-    reason = f"the largest wheel here is {largest:g} mm; a hollow this high on this bar takes at least {least:.0f} mm"
-    return [Refusal(too_small, reason)]
+    beyond = needed > largest + 1e-9
+    least = float(needed[beyond].min(initial=np.inf))
+    return [
+        Refusal(
+            beyond,
+            f"the largest wheel here is {largest:g} mm; a hollow this high on this bar takes at least {least:.0f} mm",
+        ),
+        Refusal(~beyond & (needed > designs["wheel_diameter_mm"] + 1e-9), "the wheel is too small for its hollow"),
+    ]
 
 
 def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:

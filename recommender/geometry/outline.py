@@ -19,6 +19,7 @@ from recommender.geometry.arcs import Array
 
 Outline = npt.NDArray[np.float64]
 MAX_BULGE = 1.0 + 1e-9
+MAX_MM = 1e6
 
 
 def as_batch(outline: npt.ArrayLike) -> Outline:
@@ -27,13 +28,18 @@ def as_batch(outline: npt.ArrayLike) -> Outline:
     Raises GeometryError for a wrong shape, fewer than 3 vertices, values that are not finite, |bulge| > 1 or
     an outline without width or height.
     """
-    array = np.asarray(outline, dtype=float)
+    try:
+        array = np.asarray(outline, dtype=float)
+    except (TypeError, ValueError):
+        raise GeometryError("an outline needs three numbers x, y, bulge for every vertex") from None
     if array.ndim == 2:
         array = array[None]
     if array.ndim != 3 or array.shape[2] != 3 or array.shape[1] < 3:
         raise GeometryError(f"an outline needs shape (n, v >= 3, 3), not {np.shape(outline)}")
     if not np.isfinite(array).all():
         raise GeometryError("an outline has coordinates that are not finite numbers")
+    if (np.abs(array[..., :2]) > MAX_MM).any():
+        raise GeometryError("an outline is larger than a kilometre")
     if (np.abs(array[..., 2]) > MAX_BULGE).any():
         raise GeometryError("an outline has an arc of more than a half-circle (bulge beyond 1)")
     flat = np.ptp(array[..., :2], axis=1).min(axis=-1) <= 0
@@ -49,8 +55,9 @@ def is_single(outline: npt.ArrayLike) -> bool:
 
 def face(*vertices: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> Outline:
     """Stack (x, y, bulge to the next vertex) triples, each scalar or (n,), to a face (n, k, 3) from apex to spine."""
-    columns = [np.broadcast_arrays(*(np.asarray(c, dtype=float) for c in vertex)) for vertex in vertices]
-    n = max(np.size(vertex[0]) for vertex in columns)
+    columns = [[np.asarray(c, dtype=float) for c in vertex] for vertex in vertices]
+    shape = np.broadcast_shapes(*(c.shape for vertex in columns for c in vertex))
+    n = shape[0] if shape else 1
     return np.stack([np.stack([np.broadcast_to(c, (n,)) for c in vertex], axis=-1) for vertex in columns], axis=1)
 
 
@@ -148,6 +155,6 @@ class Sides:
     def require_monotone(self) -> None:
         """Raise GeometryError if a side turns back in y: heights would then meet a face more than once."""
         a, b = self.cy - self.w * self.y0, self.w * self.y1 - self.cy
-        size = np.maximum(self.y0.max(), 1.0)
+        size = self.y0.max(initial=1.0)
         if ((a * b < 0) & (np.minimum(np.abs(a), np.abs(b)) > 1e-9 * size)).any():
             raise GeometryError("a face turns back towards the edge")

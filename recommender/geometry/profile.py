@@ -29,11 +29,11 @@ def _root(a0: Array, a1: Array, a2: Array) -> Array:
     spread = np.sqrt(np.maximum(a1 * a1 - a0 * a2, 0.0))
     q = -(a1 + np.copysign(spread, a1))
     # Two forms of the ratio t : (1 - t); the positive one is the root inside.
-    first = q * a2 >= 0
+    first = (q * a2 > 0) | ((q * a2 == 0) & (q * a0 <= 0))
     numerator = np.abs(np.where(first, q, a0))
     denominator = np.abs(np.where(first, a2, q))
     total = numerator + denominator
-    return np.asarray(np.where(total > 0, numerator / np.where(total > 0, total, 1.0), 0.0))
+    return np.asarray(np.where(total > 0, numerator / np.where(total > 0, total, 1.0), 1.0))
 
 
 class _Crossings:
@@ -71,7 +71,9 @@ class _Crossings:
         dw = s * (w - 1) + t * (1 - w)
         dx = s * (cx - x0) + t * (x1 - cx) - self.x * dw
         dy = s * (cy - y0) + t * (y1 - cy) - y * dw
-        return np.asarray(np.where(self.met & (dy != 0), dx / np.where(dy == 0, 1.0, dy), 0.0))
+        # A side that runs level where it is met: dy tends to 0 from above on its way up, from below on its way down.
+        level = np.where(dx == 0, 0.0, np.copysign(np.inf, dx) * np.where(self.up, 1.0, -1.0))
+        return np.asarray(np.where(self.met, np.where(dy != 0, dx / np.where(dy == 0, 1.0, dy), level), 0.0))
 
 
 def _shape(result: Array, many: bool, single: bool) -> Any:
@@ -160,20 +162,17 @@ def half_angles(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool
 def _partial_bulge(met: _Crossings) -> Array:
     """Bulge of the part of each met side from its start to the crossing."""
     c = met.sides
-    x0, y0, x1, y1 = (v[:, None, :] for v in (c.x0, c.y0, c.x1, c.y1))
-    w, sine = c.w[:, None, :], 2 * c._sine[:, None, :]
-    # Tangent at the start: the chord turned by theta/2 to the side the arc bulges to.
-    tx = w * (x1 - x0) + sine * (y1 - y0)
-    ty = w * (y1 - y0) - sine * (x1 - x0)
-    px, py = met.x - x0, _level_y(met) - y0
-    along, across = tx * px + ty * py, tx * py - ty * px
-    far = np.abs(along) > 0
-    tangent = np.where(far, across / np.where(far, along, 1.0), 0.0)
-    return np.asarray(tangent / (1 + np.sqrt(1 + tangent**2)))
+    return _bulge_up_to(met.t, c.w[:, None, :], 2 * c._sine[:, None, :])
 
 
-def _level_y(met: _Crossings) -> Array:
-    return np.asarray(met.sides.y0[:, None, :] - met.a0)
+def _bulge_up_to(t: Array, w: Array, sine: Array) -> Array:
+    """Bulge of an arc's part from its start to P(t): half its angle is atan2(t sin(theta/2), 1 - t + t cos(theta/2)).
+
+    Without the differences of coordinates, which cancel near a vertex and turn lines into arcs.
+    """
+    across, along = t * sine, 1 - t + t * w
+    reach = along + np.hypot(across, along)
+    return np.asarray(np.where(reach > 0, across / np.where(reach > 0, reach, 1.0), 0.0))
 
 
 def _rest_bulge(whole: Array, part: Array) -> Array:

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array, arc_length, segment_moments
 from recommender.geometry.outline import Outline, Sides, as_batch, is_single
-from recommender.geometry.profile import thickness
+from recommender.geometry.profile import half_angles, thickness
 
 
 @dataclass(frozen=True)
@@ -87,30 +87,51 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
 
 
 def torsion_constant(outline: npt.ArrayLike) -> Any:
-    """Torsion constant of a thin section, mm4: integral of t(y)^3/3 dy less 0.105 t^4 at the spine.
+    """Torsion constant of a thin section, mm4: integral of t(y)^3/3 dy less V t^4 at either end.
 
-    Takes (n, v, 3) or (v, 3) with one thickness at each height, gives (n,) or a float. The end correction
-    holds where the section ends squarely (the spine); at a pointed edge it vanishes with t. Within about 1 %
-    of finite elements for t/height up to 0.1; thicker sections only roughly. Gauss-Legendre between
-    vertex heights: exact for lines.
-    Source: thin-section (Prandtl membrane) theory; end correction from the rectangle's series, 0.21/2 an end.
+    V = 0.10504 - 0.1 s + 0.0848 s^2 - 0.06746 s^3 + 0.0515 s^4, s the taper dt/dy away from that end's cut: positive
+    where the section widens towards it. Takes (n, v, 3) or (v, 3) with one thickness at each height, gives (n,) or a
+    float; at a pointed edge the correction vanishes with t. Within about 1 % of finite elements for t/height
+    up to 0.1; strongly curved or thicker sections only roughly. Gauss-Legendre between vertex heights: exact for lines.
+    Source: thin-section (Prandtl membrane) theory; end corrections of the trapezoid in Roark's Formulas for Stress
+    and Strain, table 10.1 (memory).
     """
     v = as_batch(outline)
     heights = np.sort(v[..., 1], axis=1)
     low, high = heights[:, :-1], heights[:, 1:]
     half, middle = (high - low) / 2, (high + low) / 2
-    nodes = (middle[..., None] + half[..., None] * _NODES).reshape(len(v), -1)
-    weights = (half[..., None] * _WEIGHTS).reshape(len(v), -1)
+    nodes = (middle[..., None] + half[..., None] * _NODES).reshape(len(v), half.shape[1] * len(_NODES))
+    weights = (half[..., None] * _WEIGHTS).reshape(len(v), half.shape[1] * len(_NODES))
     cubed = np.asarray(thickness(v, nodes)) ** 3
-    spine = np.asarray(thickness(v, v[..., 1].max(axis=1)))
-    value = (cubed * weights).sum(1) / 3 - 0.105 * spine**4
+    value = (cubed * weights).sum(1) / 3
+    for end, outwards in ((v[..., 1].max(axis=1), 1.0), (v[..., 1].min(axis=1), -1.0)):
+        edge_side = outwards < 0
+        width = np.asarray(thickness(v, end, above=edge_side))
+        left, right = half_angles(v, end, above=edge_side)
+        s = np.clip(outwards * (np.tan(left) + np.tan(right)), -1.0, 1.0)
+        value = value - (0.10504 - 0.1 * s + 0.0848 * s**2 - 0.06746 * s**3 + 0.0515 * s**4) * width**4
     return value[0] if is_single(outline) else value
 
 
-def bending_modulus(outline: Outline) -> Array:
-    """Section modulus for sideways bending, mm3: I_weak over the distance to the outermost fibre; batch only."""
+def sideways_inertia(outline: Outline) -> Array:
+    """Second moment that resists a sideways load on a blade free to bend any way, (n,) mm4.
+
+    I_weak - I_product^2 / I_strong: a one-sided section gives way along its tilted axis too; symmetric ones have
+    I_weak. Source: unsymmetrical bending of beams, closed form.
+    """
     m = measure(outline)
-    # Arcs of a blade bulge less than the spine is wide; the farthest vertex bounds the section.
+    return np.asarray(m.i_weak_mm4 - m.i_product_mm4**2 / m.i_strong_mm4)
+
+
+def bending_modulus(outline: Outline) -> Array:
+    """Section modulus for a sideways bending moment, (n,) mm3: (Iw Is - Ip^2) / max |Is x - Ip y| about the centroid.
+
+    Equals I_weak over the outermost fibre on symmetric sections. The largest stress is sought at the vertices, which
+    bound the section: its arcs bulge less than the spine is wide. Source: unsymmetrical bending, closed form.
+    """
+    m = measure(outline)
     sides = Sides.of(outline)
-    far = np.abs(sides.x0 - np.asarray(m.centroid_x_mm)[:, None]).max(axis=1)
-    return np.asarray(m.i_weak_mm4 / far)
+    x = sides.x0 - m.centroid_x_mm[:, None]
+    y = sides.y0 - m.centroid_y_mm[:, None]
+    most = np.abs(m.i_strong_mm4[:, None] * x - m.i_product_mm4[:, None] * y).max(axis=1)
+    return np.asarray((m.i_weak_mm4 * m.i_strong_mm4 - m.i_product_mm4**2) / most)

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides, as_batch, is_single, mirrored
-from recommender.geometry.profile import _rest_bulge, _root
+from recommender.geometry.profile import _bulge_up_to, _rest_bulge, _root
 
 
 def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
@@ -24,25 +24,29 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     v = as_batch(outline)
     n = len(v)
     back = np.broadcast_to(np.asarray(back_mm, dtype=float), (n,))
-    if (back < 0).any():
+    if not (back >= 0).all():
         raise GeometryError("a blade cannot be sharpened back by less than nothing")
+    moved = back > 0
+    back = v[:, 0, 1] + back  # height of the new apex; a blade sharpened before starts above 0
     if (back >= v[..., 1].max(axis=1)).any():
         raise GeometryError("sharpened back past the spine: nothing is left")
     out = v.copy()
     sides = Sides.of(v)
     spine = sides.spine_side
-    _cut_right(out, v, sides, spine, back)
+    _cut_right(out, v, sides, spine, back, moved)
     # The left face is the right face of the mirrored, reversed outline.
     flipped = mirrored(out)
     original = mirrored(v)
     sides = Sides.of(original)
-    _cut_right(flipped, original, sides, sides.spine_side, back)
+    _cut_right(flipped, original, sides, sides.spine_side, back, moved)
     out = mirrored(flipped)
     out[:, 0, 0], out[:, 0, 1] = 0.0, back
     return out[0] if is_single(outline) else out
 
 
-def _cut_right(out: Outline, v: Outline, sides: Sides, spine: npt.NDArray[np.intp], back: Array) -> None:
+def _cut_right(
+    out: Outline, v: Outline, sides: Sides, spine: npt.NDArray[np.intp], back: Array, moved: npt.NDArray[np.bool_]
+) -> None:
     """Trim the right faces of `out` in place to the bevel x = m (y - back), m the first side's slope."""
     # On a face ground to zero the edge bevel may have no length: the next side is then the bevel.
     rows = np.arange(len(v))
@@ -55,36 +59,33 @@ def _cut_right(out: Outline, v: Outline, sides: Sides, spine: npt.NDArray[np.int
         """How far a (weighted) point lies outside the new bevel."""
         return np.asarray(x - m * (y - back * w))
 
-    open_ = ground & (back > 0)
+    open_ = ground & moved
     for k in range(1, v.shape[1] - 1):
         on_face = open_ & (k < spine)
         a0 = beyond(sides.x0[:, k], sides.y0[:, k], 1.0)
         a1 = beyond(sides.cx[:, k], sides.cy[:, k], sides.w[:, k])
         a2 = beyond(sides.x1[:, k], sides.y1[:, k], 1.0)
-        hit = on_face & (a0 >= 0) & (a2 <= 0) & (sides.chord[:, k] > 0)
-        t = _root(a0, a1, a2)
+        # A steep hollow meets the bevel twice: the lower crossing is the shoulder, the grind line's corner is left.
+        swing = a1 * a1 - a0 * a2
+        twice = on_face & (a0 > 0) & (a2 > 0) & (a1 < 0) & (swing > 0)
+        hit = on_face & (a0 >= 0) & (a2 <= 0) & (sides.chord[:, k] > 0) | twice
+        lower = a0 / np.where(twice, a0 - a1 + np.sqrt(np.maximum(swing, 0.0)), 1.0)
+        t = np.where(twice, lower, _root(a0, a1, a2))
         s = 1 - t
         weight = s * s + 2 * t * s * sides.w[:, k] + t * t
         x = (s * s * sides.x0[:, k] + 2 * t * s * sides.cx[:, k] + t * t * sides.x1[:, k]) / weight
         y = (s * s * sides.y0[:, k] + 2 * t * s * sides.cy[:, k] + t * t * sides.y1[:, k]) / weight
-        part = _bulge_to(sides, k, x, y)
+        part = _bulge_up_to(t, sides.w[:, k], 2 * sides._sine[:, k])
         rest = _rest_bulge(sides.bulge[:, k], part)
         for j in range(1, k + 1):
             out[:, j, 0] = np.where(hit, x, out[:, j, 0])
             out[:, j, 1] = np.where(hit, y, out[:, j, 1])
             out[:, j, 2] = np.where(hit, rest if j == k else 0.0, out[:, j, 2])
         open_ &= ~hit
-    if open_.any():
-        raise GeometryError("sharpened back so far that the edge bevel has no shoulder left")
-
-
-def _bulge_to(sides: Sides, k: int, x: Array, y: Array) -> Array:
-    """Bulge of side k from its start to the point (x, y) on it."""
-    dx, dy = sides.x1[:, k] - sides.x0[:, k], sides.y1[:, k] - sides.y0[:, k]
-    w, sine = sides.w[:, k], 2 * sides._sine[:, k]
-    tx, ty = w * dx + sine * dy, w * dy - sine * dx
-    px, py = x - sides.x0[:, k], y - sides.y0[:, k]
-    along, across = tx * px + ty * py, tx * py - ty * px
-    far = np.abs(along) > 0
-    tangent = np.where(far, across / np.where(far, along, 1.0), 0.0)
-    return np.asarray(tangent / (1 + np.sqrt(1 + tangent**2)))
+    # A bevel that meets no face runs out at the spine, which grows narrower.
+    top = v[..., 1].max(axis=1)
+    for j in range(1, v.shape[1]):
+        gone = open_ & (j <= spine)
+        out[:, j, 0] = np.where(gone, m * (top - back), out[:, j, 0])
+        out[:, j, 1] = np.where(gone, top, out[:, j, 1])
+        out[:, j, 2] = np.where(gone, 0.0, out[:, j, 2])

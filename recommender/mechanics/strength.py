@@ -8,7 +8,7 @@ import numpy.typing as npt
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import clipped, thickness
-from recommender.geometry.section import bending_modulus, measure
+from recommender.geometry.section import bending_modulus, sideways_inertia
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
 
 APEX_HEIGHT_MM = 0.05
@@ -64,7 +64,7 @@ def body_edge_strength(sides: Sides, stress_mpa: float, line_mm: Array) -> Array
 
 
 def pry_moment_n_m(outline: Outline, stress_mpa: float) -> Array:
-    """Sideways bending moment at which the outermost fibre fails, N m: sigma I_weak / c."""
+    """Sideways bending moment at which the outermost fibre fails, N m: sigma times the section modulus."""
     return np.asarray(stress_mpa * bending_modulus(outline) / 1000)
 
 
@@ -77,5 +77,5 @@ def tip_section(outline: Outline) -> Outline:
 
 
 def stiffness_n_per_mm(outline: Outline, length_mm: float) -> Array:
-    """Sideways force at the tip per mm of bend, N/mm: 3 E I_weak / L^3, a uniform section built in at the guard."""
-    return np.asarray(3 * YOUNGS_MODULUS_MPA * measure(outline).i_weak_mm4 / length_mm**3)
+    """Sideways force at the tip per mm of bend, N/mm: 3 E I / L^3, a uniform section built in at the guard."""
+    return np.asarray(3 * YOUNGS_MODULUS_MPA * sideways_inertia(outline) / length_mm**3)

@@ -153,10 +153,7 @@ def test_a_bevel_that_would_bridge_a_steep_hollow_adds_no_steel():
     section = saber(bulge, te=0.4, angle_deg=15.0, stock=4.0, line=h_edge + high)
     y = np.linspace(0.0, 30.0, 601)[None]
     for back in (2.5, 2.6, 2.7, 3.0):
-        try:
-            after = sharpened_back(section, back)
-        except GeometryError:
-            continue  # a section that cannot be told in these vertices may be refused, not filled up
+        after = sharpened_back(section, back)
         assert (thickness(after, y) <= thickness(section, y) + 1e-9).all(), f"sharpened back by {back} mm"
 
 

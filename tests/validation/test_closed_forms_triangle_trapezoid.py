@@ -78,19 +78,20 @@ def test_profile_is_linear(t1: float, t2: float, h: float) -> None:
 
 @pytest.mark.parametrize(("t1", "t2", "h"), SIZES)
 def test_torsion_is_the_thin_section_integral_less_its_end(t1: float, t2: float, h: float) -> None:
-    """int t^3 / 3 = h (t1 + t2)(t1^2 + t2^2) / 12, 243.75 for 4 -> 0.5 x 40, less 0.105 t^4 at a square end.
+    """int t^3 / 3 = h (t1 + t2)(t1^2 + t2^2) / 12, 243.75 for 4 -> 0.5 x 40, less about 0.105 t^4 at square ends.
 
-    The edge's own end term, 0.105 t2^4, is left out by design: an outline starts at an apex. It is 3e-5 of
-    the whole for 4 -> 0.5; the test allows for exactly that term.
+    The code lets the end term vary with the taper (Roark), which moves it by 0.1 taper t^4 and less.
     """
     integral = h * (t1 + t2) * (t1**2 + t2**2) / 12
-    expected = integral - 0.105 * t1**4
-    assert torsion_constant(trapezoid(t1, t2, h)) == pytest.approx(expected, abs=0.106 * t2**4 + 1e-12 * integral)
+    expected = integral - 0.105 * (t1**4 + t2**4)
+    allowed = 0.1 * (t1 - t2) / h * (t1**4 + t2**4) + 1e-4 * t1**4
+    assert torsion_constant(trapezoid(t1, t2, h)) == pytest.approx(expected, abs=allowed)
 
 
 def test_the_printed_torsion_integral() -> None:
-    """243.75 mm4 before the end correction, which is 0.105 x 4^4 = 26.88."""
-    assert torsion_constant(trapezoid(4, 0.5, 40)) + 26.88 == pytest.approx(243.75, abs=0.007)
+    """243.75 mm4 before the end corrections, 0.096897 x 4^4 + 0.11448 x 0.5^4 = 24.81 by hand; 218.7 by elements."""
+    assert torsion_constant(trapezoid(4, 0.5, 40)) + 24.81 == pytest.approx(243.75, abs=0.01)
+    assert torsion_constant(trapezoid(4, 0.5, 40)) == pytest.approx(218.7, rel=0.002)
 
 
 @pytest.mark.parametrize(("t1", "t2", "h"), SIZES)

@@ -1,0 +1,79 @@
+"""Plug-ins that break: named, left out, and the answer still comes."""
+
+from __future__ import annotations
+
+import json
+import types
+
+import numpy as np
+import pytest
+
+from recommender.errors import PluginError
+from recommender.models.brief import Brief
+from recommender.plugin.api import API_VERSION, Metric
+from recommender.plugin.hooks import hookimpl
+from recommender.service import Service, with_settings
+from recommender.units import Unit
+
+
+def plugin(**hooks) -> types.SimpleNamespace:
+    return types.SimpleNamespace(BEVELWRIGHT_API=API_VERSION, **{n: hookimpl(f) for n, f in hooks.items()})
+
+
+def metric(compute, id_: str = "cut_force_too") -> Metric:
+    return Metric(id=id_, label="x", unit=Unit.NONE, better="higher", about="x", estimate=True, compute=compute)
+
+
+def raises(error: BaseException):
+    def hook():
+        raise error
+
+    return hook
+
+
+BROKEN = {
+    "wrong-version": types.SimpleNamespace(BEVELWRIGHT_API=99),
+    "no-version": types.SimpleNamespace(),
+    "raises": plugin(grinds=raises(RuntimeError("boom \x1b[31m"))),
+    "exits": plugin(metrics=raises(SystemExit(3))),
+    "no-list": plugin(metrics=lambda: 3),
+    "wrong-thing": plugin(grinds=lambda: ["a grind"]),
+    "duplicate": plugin(metrics=lambda: [metric(lambda s, c: np.zeros(len(s)), "cut_force")]),
+    "computes-wrong-shape": plugin(metrics=lambda: [metric(lambda s, c: np.zeros(3))]),
+    "computes-text": plugin(metrics=lambda: [metric(lambda s, c: "x")]),
+    "compute-raises": plugin(metrics=lambda: [metric(lambda s, c: 1 / 0)]),
+    "compute-exits": plugin(metrics=lambda: [metric(lambda s, c: raises(SystemExit(1))())]),
+}
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_a_broken_plugin_is_named_and_the_answer_comes(name: str) -> None:
+    answer = Service(plugins={name: BROKEN[name]}).recommend(with_settings(Brief(), ["tasks.food-prep=1"]))
+    assert answer.proposal is not None
+    assert len(answer.provenance.failed) == 1
+    assert f"plug-in {name} " in answer.provenance.failed[0]
+    assert "\x1b" not in answer.provenance.failed[0]
+
+
+@pytest.mark.parametrize("name", BROKEN)
+def test_strict_raises(name: str) -> None:
+    with pytest.raises(PluginError, match=name):
+        Service(plugins={name: BROKEN[name]}, strict=True).recommend(with_settings(Brief(), ["tasks.food-prep=1"]))
+
+
+def test_what_a_plugin_prints_never_reaches_json(capsys: pytest.CaptureFixture[str]) -> None:
+    def noisy():
+        print("hello from a plug-in")
+        return [metric(lambda s, c: print("again") or np.zeros(len(s)))]
+
+    answer = Service(plugins={"noisy": plugin(metrics=noisy)}).recommend(Brief())
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert "hello from a plug-in" in captured.err
+    assert json.loads(json.dumps(answer.as_json()))["metrics"]["cut_force_too"]["value"] == 0.0
+
+
+def test_results_carry_the_plugin_that_gave_them() -> None:
+    service = Service(plugins={"mine": plugin(metrics=lambda: [metric(lambda s, c: np.ones(len(s)))])})
+    assert service.registry.metrics["cut_force_too"].origin.plugin == "mine"
+    assert service.registry.grinds["full-flat"].origin.distribution == "bevelwright"
