@@ -21,55 +21,64 @@ def recommend(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> A
     fields = surveyed(resolved, knowledge, registry)
     bests = [b for f in fields if (b := best_of(f, resolved, knowledge, registry)) is not None]
     bests.sort(key=lambda b: -b.points)
-    provenance = Provenance(
+    if bests:
+        explained = _chosen(fields, bests, resolved, knowledge, registry)
+    else:
+        explained = _nothing_fits(fields, resolved, knowledge, registry)
+    return Answer(
+        brief=resolved.brief,
+        brief_sources={key: FieldSource(source=s.kind, reason=s.reason) for key, s in sorted(resolved.sources.items())},
+        **explained,
+        # Last, as explaining computes every metric: what failed until then is part of the answer.
+        provenance=_provenance(fields, knowledge, registry),
+    )
+
+
+def _chosen(
+    fields: list[Field], bests: list[Best], resolved: Resolved, knowledge: Knowledge, registry: Registry
+) -> dict[str, Any]:
+    winner, others = bests[0], bests[1:]
+    found = {b.grind.item.id for b in bests}
+    return {
+        "proposal": explain.proposal(winner, resolved),
+        "metrics": explain.metrics(winner, registry),
+        "reasons": explain.reasons(winner, registry),
+        "cautions": explain.words("caution", winner, resolved, knowledge),
+        "advice": explain.words("advice", winner, resolved, knowledge),
+        "alternatives": [
+            *(explain.alternative(other, winner, resolved, registry) for other in others),
+            *(explain.shut_out_alternative(f) for f in fields if f.grind.item.id not in found),
+        ],
+        "deciding": explain.deciding(fields, winner),
+        "points": _points(winner),
+        "blocked": [],
+        "relaxations": [],
+    }
+
+
+def _nothing_fits(fields: list[Field], resolved: Resolved, knowledge: Knowledge, registry: Registry) -> dict[str, Any]:
+    return {
+        "proposal": None,
+        "metrics": {},
+        "reasons": [],
+        "cautions": explain.words("caution", None, resolved, knowledge),
+        "advice": [],
+        "alternatives": [],
+        "deciding": [],
+        "points": None,
+        "blocked": explain.blocked(fields),
+        "relaxations": _relaxations(fields, resolved, knowledge, registry),
+    }
+
+
+def _provenance(fields: list[Field], knowledge: Knowledge, registry: Registry) -> Provenance:
+    return Provenance(
         version=__version__,
         packs={pack.id: pack.version for pack in knowledge.packs},
         plugins=[PluginUsed(plugin=o.plugin, distribution=o.distribution, version=o.version) for o in registry.origins],
         failed=[str(failure) for failure in registry.failures],
         candidates=sum(f.tried for f in fields),
         feasible=sum(f.feasible for f in fields),
-    )
-    common: dict[str, Any] = {
-        "brief": resolved.brief,
-        "brief_sources": {
-            key: FieldSource(source=s.kind, reason=s.reason) for key, s in sorted(resolved.sources.items())
-        },
-        "provenance": provenance,
-    }
-    if not bests:
-        return Answer(
-            **common,
-            proposal=None,
-            metrics={},
-            reasons=[],
-            cautions=explain.words("caution", None, resolved, knowledge),
-            advice=[],
-            alternatives=[],
-            deciding=[],
-            points=None,
-            blocked=explain.blocked(fields),
-            relaxations=_relaxations(fields, resolved, knowledge, registry),
-        )
-    winner, others = bests[0], bests[1:]
-    return Answer(
-        **common,
-        proposal=explain.proposal(winner, resolved),
-        metrics=explain.metrics(winner, registry),
-        reasons=explain.reasons(winner, registry),
-        cautions=explain.words("caution", winner, resolved, knowledge),
-        advice=explain.words("advice", winner, resolved, knowledge),
-        alternatives=[
-            *(explain.alternative(other, winner, resolved, registry) for other in others),
-            *(
-                explain.shut_out_alternative(f)
-                for f in fields
-                if f.grind.item.id not in {b.grind.item.id for b in bests}
-            ),
-        ],
-        deciding=explain.deciding(fields, winner),
-        points=_points(winner),
-        blocked=[],
-        relaxations=[],
     )
 
 

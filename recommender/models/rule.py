@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal, Union
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import Discriminator, Field, Tag, field_validator, model_validator
 
 from recommender.models.base import Basis, Finite, Id, Model, Positive, Text
 
@@ -142,11 +142,12 @@ class _Rule(Model):
     basis: Basis
     examples: tuple[Example, ...] = Field(min_length=2)
 
-    @model_validator(mode="after")
-    def _fires_and_not(self) -> _Rule:
-        if {example.fires for example in self.examples} != {True, False}:
+    @field_validator("examples")
+    @classmethod
+    def _fires_and_not(cls, examples: tuple[Example, ...]) -> tuple[Example, ...]:
+        if {example.fires for example in examples} != {True, False}:
             raise ValueError("an example that fires and one that does not")
-        return self
+        return examples
 
 
 class Limit(_Rule):

@@ -75,6 +75,20 @@ def _located(kind: Any, problem: Any, file: str, error: type[InputError]) -> Inp
             given=name,
             valid=valid,
         )
+    if problem["type"] == "union_tag_invalid":
+        context = problem["ctx"]
+        valid = [tag.strip(" '") for tag in context["expected_tags"].split(",")]
+        name = context["discriminator"].strip("'")
+        return error(
+            f"{shorten(context['tag'])} does not fit",
+            file=file,
+            key=name if key == "file" else f"{key}.{name}",
+            expected="one of " + ", ".join(valid),
+            given=context["tag"],
+            valid=valid,
+        )
+    if problem["type"] == "union_tag_not_found":
+        return error("missing", file=file, key=problem["ctx"]["discriminator"].strip("'"), expected="a value")
     if problem["type"] == "missing":
         return error("missing", file=file, key=key, expected="a value")
     message = problem["msg"]

@@ -49,7 +49,7 @@ def test_the_core_pack_loads(load) -> None:
         (RULE, "to = 2.8", "to = 1.0", "effect", None),
         (RULE, "fires = false", "fires = true", "examples", None),
         (RULE, 'id = "prying-moment"', 'id = "prying-momentum"', "id", None),
-        ("tables/tasks/prying.toml", 'material = "', 'material = "x-', "material", None),
+        ("tables/tasks/prying.toml", 'material = "', 'material = "x-', "material", "corrugated-cardboard"),
         ("tables/tasks/prying.toml", "thickest_edge_mm", "thickest_edge", "thickest_edge", "thickest_edge_mm"),
         ("tables/gear/strop.toml", "likely = 0.5", "likely = 5.0", "apex_radius_um", None),
         ("tables/steels/1084.toml", "usual_hrc = 60", "usual_hrc = 80", "hardness", None),
