@@ -57,6 +57,8 @@ class Split:
     """Positive: the blade sticks and has to be pulled; negative: the split pushes it out."""
     release_margin_deg: Array
     """Local half-angle less the friction angle; positive lets go."""
+    off_centre: Array
+    """Share of the drive that one face takes more than the other: turns the blade in the split."""
 
 
 def split(sides: Sides, billet: Billet) -> Split:
@@ -75,15 +77,17 @@ def split(sides: Sides, billet: Billet) -> Split:
     force = side_force_n_per_mm(w, billet.length_mm, billet.arm_mm, billet.modulus_mpa)
     phi = np.arctan(billet.friction)
     margin = np.degrees((left + right) / 2 - phi)
+    on_left, on_right = np.tan(left + phi), np.tan(right + phi)
 
     def where_reached(value: Array) -> Array:
         return np.asarray(np.where(reached, value, np.nan))
 
     return Split(
         depth,
-        where_reached(force * (np.tan(left + phi) + np.tan(right + phi))),
+        where_reached(force * (on_left + on_right)),
         where_reached(force * (np.tan(phi - left) + np.tan(phi - right))),
         where_reached(margin),
+        where_reached(np.abs(on_right - on_left) / (on_right + on_left)),
     )
 
 

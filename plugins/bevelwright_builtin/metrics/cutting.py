@@ -73,6 +73,9 @@ def _drift(sections: Sections, context: Context, load: TaskLoad) -> Array | None
 
 
 def _drift_share(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    found = _split(sections, load)
+    if found is not None:
+        return found.off_centre
     drift, push = _drift(sections, context, load), _push(sections, context, load)
     return None if drift is None or push is None else np.abs(drift) / push
 
@@ -189,7 +192,10 @@ METRICS = [
         label="sideways drift over push",
         unit=Unit.NONE,
         better="lower",
-        about="How hard the cut pushes sideways for each newton of push; 0 for symmetric sections.",
+        about=(
+            "How hard the cut pushes sideways for each newton of push; in a split, the share of the drive that one face "
+            "takes more than the other. 0 for symmetric sections."
+        ),
         estimate=True,
         compute_for_task=_drift_share,
     ),
