@@ -206,7 +206,8 @@ def _nothing_fits(page: _Page, answer: Answer) -> None:
 def _shut(shut: ShutOut) -> str:
     count = plural(shut.candidates, "candidate")
     alone = f", {shut.alone:,} of them alone" if shut.alone else ""
-    return f"{shut.reason} ({shut.kind}: {count}{alone})"
+    what = f"the limit “{shut.reason}”" if shut.kind == "limit" else shut.reason
+    return f"{what} ({count}{alone})"
 
 
 def _assumed(page: _Page, answer: Answer) -> None:

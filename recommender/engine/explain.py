@@ -221,8 +221,15 @@ def shut_out_alternative(found: Field) -> Alternative:
         lost=[],
         gained=[],
         shut_out=shut,
-        why_not="shut out: " + "; ".join(s.reason for s in shut[:2]) if shut else "nothing of it passes at shop steps",
+        why_not=_shut_out_words(shut) if shut else "nothing of it passes at shop steps",
     )
+
+
+def _shut_out_words(shut: list[ShutOut]) -> str:
+    first = shut[:2]
+    if first[0].kind == "limit":
+        return "shut out by " + " and ".join(f"the limit “{s.reason}”" for s in first if s.kind == "limit")
+    return "cannot be made: " + "; ".join(s.reason for s in first)
 
 
 def _shut_out(found: Field) -> list[ShutOut]:
@@ -239,7 +246,7 @@ def _shut_out(found: Field) -> list[ShutOut]:
                 ShutOut(
                     kind="limit",
                     rule=limit.rule.rule.id,
-                    reason=limit.rule.rule.title[0].lower() + limit.rule.rule.title[1:],
+                    reason=limit.rule.rule.title,
                     candidates=int(limit.broken.sum()),
                     alone=int(alone.sum()),
                     nearest=_nearest(limit, alone),
@@ -326,7 +333,7 @@ def blocked(fields: list[Field]) -> list[ShutOut]:
 def limit_relaxations(fields: list[Field]) -> list[str]:
     """For each limit that alone shuts candidates out: how far it would have to give."""
     return [
-        f"{s.reason}: " + (f"it would take {s.nearest}" if s.nearest else "it would have to be given up")
+        f"the limit “{s.reason}”: " + (f"it would take {s.nearest}" if s.nearest else "it would have to be given up")
         for s in blocked(fields)
         if s.kind == "limit" and s.alone
     ]

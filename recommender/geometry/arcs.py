@@ -20,7 +20,7 @@ import numpy.typing as npt
 Array = npt.NDArray[np.float64]
 
 _SERIES_BELOW = 0.16
-_TERMS = 24
+_TERMS = 20
 
 
 def _product(a: Sequence[Fraction | int], b: Sequence[Fraction | int]) -> list[Fraction]:

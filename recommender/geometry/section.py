@@ -56,17 +56,21 @@ def measure(outline: npt.ArrayLike) -> SectionMeasures:
     iyy = (cross * (y0 * y0 + y0 * y1 + y1 * y1)).sum(1) / 12
     ixy = (cross * (x0 * y1 + 2 * x0 * y0 + 2 * x1 * y1 + x1 * y0)).sum(1) / 24
 
-    safe = np.where(chord > 0, chord, 1.0)
-    tx, ty = dx / safe, dy / safe
-    nx, ny = ty, -tx  # right of the direction of travel: outwards
-    mx, my = (x0 + x1) / 2, (y0 + y1) / 2
-    a, q, across, along = segment_moments(v[..., 2], chord)
-    area = area + a.sum(1)
-    sx = sx + (mx * a + nx * q).sum(1)
-    sy = sy + (my * a + ny * q).sum(1)
-    ixx = ixx + (mx * mx * a + 2 * mx * nx * q + nx * nx * across + tx * tx * along).sum(1)
-    iyy = iyy + (my * my * a + 2 * my * ny * q + ny * ny * across + ty * ty * along).sum(1)
-    ixy = ixy + (mx * my * a + (mx * ny + my * nx) * q + nx * ny * across + tx * ty * along).sum(1)
+    for k in range(v.shape[1]):
+        rows = np.flatnonzero((v[:, k, 2] != 0) & (chord[:, k] > 0))
+        if not rows.size:
+            continue
+        c = chord[rows, k]
+        tx, ty = dx[rows, k] / c, dy[rows, k] / c
+        nx, ny = ty, -tx  # right of the direction of travel: outwards
+        mx, my = x0[rows, k] + dx[rows, k] / 2, y0[rows, k] + dy[rows, k] / 2
+        a, q, across, along = segment_moments(v[rows, k, 2], c)
+        area[rows] += a
+        sx[rows] += mx * a + nx * q
+        sy[rows] += my * a + ny * q
+        ixx[rows] += mx * mx * a + 2 * mx * nx * q + nx * nx * across + tx * tx * along
+        iyy[rows] += my * my * a + 2 * my * ny * q + ny * ny * across + ty * ty * along
+        ixy[rows] += mx * my * a + (mx * ny + my * nx) * q + nx * ny * across + tx * ty * along
 
     if not (area > 0).all():
         raise GeometryError("an outline encloses no area, or runs clockwise")

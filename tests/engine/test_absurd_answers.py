@@ -72,7 +72,7 @@ def test_release_is_compared_at_the_opening_not_at_equal_height(service: Service
 
 @pytest.mark.parametrize("steel", ["440c", "d2", "1.2562"])
 def test_harder_does_not_always_pry_better(ask, steel: str) -> None:
-    """A brittle steel at the top of its range fails at its nick before it yields. Common practice: temper pry bars soft."""
+    """A brittle steel at the top of its range fails at its nick before it yields (common practice)."""
     table = Service().knowledge.steels[steel]
     common = ("tasks.prying=1", f"steel.grade={steel}", "blade.stock_thickness_mm=5", "wishes.grind=saber-flat")
     soft = ask(*common, f"steel.hardness_hrc={table.hardness.low_hrc:g}")

@@ -116,7 +116,7 @@ def test_section_warns_of_a_waist_and_refuses_crossing_faces(capsys: pytest.Capt
 
 
 def test_section_json_of_a_full_flat(capsys: pytest.CaptureFixture[str]) -> None:
-    """Area by hand: bevel triangle te h/2 plus trapezoid (te + t)/2 (H - h), h = te/(2 tan a) = 1 mm at a = atan 0.2."""
+    """By hand: bevel triangle te h/2 plus trapezoid (te + t)/2 (H - h), h = te/(2 tan a) = 1 mm at a = atan 0.2."""
     code, out, _ = run(
         capsys, "section", "--grind", "full-flat", "--stock", "4", "--height", "41", "--line", "41",
         "--edge-thickness", "0.4", "--edge-angle-per-side", "11.309932474020215", "--json",

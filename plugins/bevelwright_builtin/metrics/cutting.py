@@ -193,8 +193,8 @@ METRICS = [
         unit=Unit.NONE,
         better="lower",
         about=(
-            "How hard the cut pushes sideways for each newton of push; in a split, the share of the drive that one face "
-            "takes more than the other. 0 for symmetric sections."
+            "How hard the cut pushes sideways for each newton of push; in a split, the share of the drive that one "
+            "face takes more than the other. 0 for symmetric sections."
         ),
         estimate=True,
         compute_for_task=_drift_share,

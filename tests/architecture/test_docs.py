@@ -1,0 +1,61 @@
+"""Documents say what the program does."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from recommender.drawing.answer_text import answer_text
+from recommender.drawing.section_svg import section_svg
+from recommender.plugin import hooks
+from recommender.service import Service, read_brief
+
+ROOT = Path(__file__).parents[2]
+BRIEF = ROOT / "scenarios" / "left-handed-hunter.toml"
+
+
+def block(document: str, kind: str) -> list[str]:
+    text = (ROOT / document).read_text(encoding="utf-8")
+    return re.findall(rf"```{kind}\n(.*?)```", text, flags=re.DOTALL)
+
+
+def test_the_answer_in_the_readme_is_the_programs_own(service: Service) -> None:
+    brief = read_brief(BRIEF.read_bytes(), "brief")
+    answer = service.recommend(brief)
+    text = answer_text(answer, service.outline_of(answer), audience="maker", width=80)
+    (shown,) = block("README.md", "text")
+    assert text.startswith(shown.rstrip("\n"))
+
+
+def test_the_picture_is_the_programs_own(service: Service) -> None:
+    brief = read_brief(BRIEF.read_bytes(), "brief")
+    answer = service.recommend(brief)
+    drawn = section_svg(service.outline_of(answer), answer.proposal, brief.title)
+    assert (ROOT / "scenarios" / "pictures" / "left-handed-hunter.svg").read_text(encoding="utf-8") == drawn
+
+
+def test_the_brief_in_the_readme_is_a_brief(service: Service) -> None:
+    (shown,) = block("README.md", "toml")
+    assert service.recommend(read_brief(shown.encode(), "README.md")).proposal is not None
+
+
+def test_the_readme_opens_with_the_job_and_two_commands() -> None:
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    first, second = block("README.md", "sh")[:2]
+    assert text.index("how it should be ground") < text.index(first) < text.index(second)
+    assert "recommend scenarios/" in first
+    assert "pytest" in second
+
+
+def test_the_rule_in_the_guide_is_a_rule_of_the_pack() -> None:
+    rule = next(b for b in block("DEVELOPERS.md", "toml") if b.startswith("id ="))
+    shipped = ROOT / "rules/bevelwright_rules/core/rules/food-prep-rigid.toml"
+    plain = re.sub(r"\s+#.*", "", rule)
+    assert plain.split() == shipped.read_text(encoding="utf-8").split()
+
+
+def test_every_hook_is_in_the_guide() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for name in ("grinds", "metrics", "packs", "writers"):
+        returned = getattr(hooks, name).__annotations__["return"]
+        assert f"{name}() -> {returned}" in text
