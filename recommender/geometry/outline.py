@@ -152,9 +152,14 @@ class Sides:
         flat = (self.y0 >= top - tolerance) & (self.y1 >= top - tolerance)
         return np.asarray(np.argmin(np.where(flat, self.x1 - self.x0, np.inf), axis=1))
 
-    def require_monotone(self) -> None:
-        """Raise GeometryError if a side turns back in y: heights would then meet a face more than once."""
+    @cached_property
+    def monotone(self) -> bool:
+        """No side turns back in y, so every height meets a side once at most."""
         a, b = self.cy - self.w * self.y0, self.w * self.y1 - self.cy
         size = self.y0.max(initial=1.0)
-        if ((a * b < 0) & (np.minimum(np.abs(a), np.abs(b)) > 1e-9 * size)).any():
+        return not bool(((a * b < 0) & (np.minimum(np.abs(a), np.abs(b)) > 1e-9 * size)).any())
+
+    def require_monotone(self) -> None:
+        """Raise GeometryError if a side turns back in y: heights would then meet a face more than once."""
+        if not self.monotone:
             raise GeometryError("a face turns back towards the edge")

@@ -37,43 +37,60 @@ def _root(a0: Array, a1: Array, a2: Array) -> Array:
 
 
 class _Crossings:
-    """Where faces meet horizontal levels: arrays (n, m, v), `up` and `down` telling which sides are met."""
+    """Where sides meet horizontal levels (n, m): one entry a crossing, flat, as most sides are not met at most levels.
+
+    row, column, side: indices of each crossing; rising: the side goes up there; t: its parameter; x: where.
+    """
 
     def __init__(self, sides: Sides, levels: Array, above: bool) -> None:
-        def column(values: Array) -> Array:
-            return values[:, None, :]
-
-        level = levels[:, :, None]
-        self.sides = sides
-        self.a0 = column(sides.y0) - level
-        self.a1 = column(sides.cy) - column(sides.w) * level
-        self.a2 = column(sides.y1) - level
+        y0, y1, level = sides.y0[:, None, :], sides.y1[:, None, :], levels[:, :, None]
         if above:  # a level on a vertex belongs to the side above it
-            self.up = (self.a0 <= 0) & (self.a2 > 0)
-            self.down = (self.a2 <= 0) & (self.a0 > 0)
+            rising, falling = (y0 <= level) & (y1 > level), (y1 <= level) & (y0 > level)
         else:  # to the side below it: the spine itself has its full thickness
-            self.up = (self.a0 < 0) & (self.a2 >= 0)
-            self.down = (self.a2 < 0) & (self.a0 >= 0)
-        self.met = self.up | self.down
-        with np.errstate(over="ignore"):
-            self.t = np.where(self.met, _root(self.a0, self.a1, self.a2), 0.0)
+            rising, falling = (y0 < level) & (y1 >= level), (y1 < level) & (y0 >= level)
+        self.shape = rising.shape
+        self.row, self.column, self.side = np.nonzero(rising | falling)
+        self.rising = rising[self.row, self.column, self.side]
+        at = (self.row, self.side)
+        self.sides, self.at = sides, at
+        height = levels[self.row, self.column]
+        self.w = sides.w[at]
+        self.t = _root(sides.y0[at] - height, sides.cy[at] - self.w * height, sides.y1[at] - height)
         t, s = self.t, 1 - self.t
-        self.weight = s * s + 2 * t * s * column(sides.w) + t * t
-        self.x = (s * s * column(sides.x0) + 2 * t * s * column(sides.cx) + t * t * column(sides.x1)) / self.weight
+        self.weight = s * s + 2 * t * s * self.w + t * t
+        self.x = (s * s * sides.x0[at] + 2 * t * s * sides.cx[at] + t * t * sides.x1[at]) / self.weight
 
     def slope(self) -> Array:
-        """dx/dy of the side at the crossing (n, m, v)."""
-        c = self.sides
+        """dx/dy of the side at each crossing."""
+        c, at, w = self.sides, self.at, self.w
+        x0, y0, x1, y1, cx, cy = (v[at] for v in (c.x0, c.y0, c.x1, c.y1, c.cx, c.cy))
         t, s = self.t, 1 - self.t
-        w, cx, cy = c.w[:, None, :], c.cx[:, None, :], c.cy[:, None, :]
-        x0, y0, x1, y1 = (v[:, None, :] for v in (c.x0, c.y0, c.x1, c.y1))
         y = (s * s * y0 + 2 * t * s * cy + t * t * y1) / self.weight
         dw = s * (w - 1) + t * (1 - w)
         dx = s * (cx - x0) + t * (x1 - cx) - self.x * dw
         dy = s * (cy - y0) + t * (y1 - cy) - y * dw
         # A side that runs level where it is met: dy tends to 0 from above on its way up, from below on its way down.
-        level = np.where(dx == 0, 0.0, np.copysign(np.inf, dx) * np.where(self.up, 1.0, -1.0))
-        return np.asarray(np.where(self.met, np.where(dy != 0, dx / np.where(dy == 0, 1.0, dy), level), 0.0))
+        level = np.where(dx == 0, 0.0, np.copysign(np.inf, dx) * np.where(self.rising, 1.0, -1.0))
+        return np.asarray(np.where(dy != 0, dx / np.where(dy == 0, 1.0, dy), level))
+
+    def part(self) -> Array:
+        """Bulge of each met side's part from its start to the crossing."""
+        return _bulge_up_to(self.t, self.w, 2 * self.sides._sine[self.at])
+
+    def total(self, values: Array, rising: bool) -> Array:
+        """Sum values over the crossings going up (or down) at each level, (n, m)."""
+        chosen = self.rising == rising
+        n, m, _ = self.shape
+        index = self.row[chosen] * m + self.column[chosen]
+        summed = np.bincount(index, weights=values[chosen], minlength=n * m)
+        return np.asarray(summed, dtype=float).reshape(n, m)
+
+    def spread(self, values: Array, fill: Array | float) -> Array:
+        """Put values of the first level's crossings back to their sides, (n, v); `fill` elsewhere."""
+        n, _, v = self.shape
+        out = np.array(np.broadcast_to(fill, (n, v)))
+        out[self.at] = values
+        return out
 
 
 def _shape(result: Array, many: bool, single: bool) -> Any:
@@ -96,8 +113,7 @@ def faces_at(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = 
     sides, single = _sides(outline)
     levels, many = _levels(y, len(sides.x0))
     met = _Crossings(sides, levels, above)
-    left = np.where(met.down, met.x, 0.0).sum(-1)
-    right = np.where(met.up, met.x, 0.0).sum(-1)
+    left, right = met.total(met.x, rising=False), met.total(met.x, rising=True)
     return _shape(left, many, single), _shape(right, many, single)
 
 
@@ -112,33 +128,30 @@ def thickness(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool =
     sides, single = _sides(outline)
     levels, many = _levels(y, len(sides.x0))
     met = _Crossings(sides, levels, above)
-    sign = met.up.astype(float) - met.down
-    total = (np.where(met.met, met.x, 0.0) * sign).sum(-1)
-    # A face that turns back (an arc beyond its crest) meets a level twice between two ends on one side of it.
-    for turned in _turned_back(met):
-        total = total + turned
+    total = met.total(met.x, rising=True) - met.total(met.x, rising=False)
+    if not sides.monotone:
+        total = total + _turned_back(sides, levels)
     return _shape(total, many, single)
 
 
-def _turned_back(met: _Crossings) -> list[Array]:
-    """Signed x of the double crossings of arcs whose ends lie on the same side of the level."""
-    a0, a1, a2 = met.a0, met.a1, met.a2
+def _turned_back(sides: Sides, levels: Array) -> Array:
+    """What arcs that pass a crest add: they meet a level twice between two ends on the same side of it, (n, m)."""
+    level = levels[:, :, None]
+    w, cx = sides.w[:, None, :], sides.cx[:, None, :]
+    x0, x1 = sides.x0[:, None, :], sides.x1[:, None, :]
+    a0, a2 = sides.y0[:, None, :] - level, sides.y1[:, None, :] - level
+    a1 = sides.cy[:, None, :] - w * level
     disc = a1 * a1 - a0 * a2
     double = (a0 * a2 > 0) & (disc > 0) & (a0 * a1 < 0)
-    if not double.any():
-        return []
-    c = met.sides
-    out = []
+    total = np.zeros(levels.shape)
     for sense in (1.0, -1.0):
         ratio = np.where(double, (-a1 + sense * np.sqrt(np.maximum(disc, 0))) / np.where(double, a2, 1.0), 0.0)
         t = ratio / (1 + ratio)
         s = 1 - t
-        w, cx = c.w[:, None, :], c.cx[:, None, :]
-        x0, x1 = c.x0[:, None, :], c.x1[:, None, :]
         x = (s * s * x0 + 2 * t * s * cx + t * t * x1) / (s * s + 2 * t * s * w + t * t)
         # The form's derivative at the root has the sign of +-sqrt(disc): up where it grows with t.
-        out.append(np.where(double, sense * x, 0.0).sum(-1))
-    return out
+        total += np.where(double, sense * x, 0.0).sum(-1)
+    return total
 
 
 def half_angles(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = True) -> tuple[Any, Any]:
@@ -154,15 +167,8 @@ def half_angles(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool
     levels, many = _levels(y, len(sides.x0))
     met = _Crossings(sides, levels, above)
     slope = met.slope()
-    left = np.arctan(-np.where(met.down, slope, 0.0).sum(-1))
-    right = np.arctan(np.where(met.up, slope, 0.0).sum(-1))
+    left, right = np.arctan(-met.total(slope, rising=False)), np.arctan(met.total(slope, rising=True))
     return _shape(left, many, single), _shape(right, many, single)
-
-
-def _partial_bulge(met: _Crossings) -> Array:
-    """Bulge of the part of each met side from its start to the crossing."""
-    c = met.sides
-    return _bulge_up_to(met.t, c.w[:, None, :], 2 * c._sine[:, None, :])
 
 
 def _bulge_up_to(t: Array, w: Array, sine: Array) -> Array:
@@ -192,17 +198,21 @@ def area_below(outline: Sides | npt.ArrayLike, y: npt.ArrayLike) -> Any:
     sides.require_monotone()
     levels, many = _levels(y, len(sides.x0))
     met = _Crossings(sides, levels, above=False)
-    level = levels[:, :, None]
-    x0, y0, x1, y1, b = (v[:, None, :] for v in (sides.x0, sides.y0, sides.x1, sides.y1, sides.bulge))
-    part = _partial_bulge(met)
-    # Both ends of each side's part below the level; a side wholly above keeps no extent.
-    below0, below1 = y0 <= level, y1 <= level
-    ax, ay = np.where(below0, x0, met.x), np.where(below0, y0, level)
-    bx, by = np.where(below1, x1, met.x), np.where(below1, y1, level)
-    bulge = np.where(met.up, part, np.where(met.down, _rest_bulge(b, part), b))
-    inside = (below0 & below1) | met.met
-    chord = np.hypot(bx - ax, by - ay)
-    total = np.where(inside, (ax + bx) / 2 * (by - ay) + segment_area(bulge, chord), 0.0).sum(-1)
+    at = met.at
+    # Each met side's part below its level, and whole sides below it; Green's integral of x dy over both.
+    part, bulge = met.part(), sides.bulge[at]
+    up, height = met.rising, levels[met.row, met.column]
+    x_end, y_end = np.where(up, sides.x0[at], sides.x1[at]), np.where(up, sides.y0[at], sides.y1[at])
+    below = np.where(up, part, _rest_bulge(bulge, part))
+    chord = np.hypot(met.x - x_end, height - y_end)
+    travel = np.where(up, height - y_end, y_end - height)
+    pieces = (x_end + met.x) / 2 * travel + segment_area(below, chord)
+    whole = (sides.x0 + sides.x1) / 2 * (sides.y1 - sides.y0) + segment_area(sides.bulge, sides.chord)
+    under = np.maximum(sides.y0, sides.y1)[:, None, :] <= levels[:, :, None]
+    touched = np.zeros(under.shape, dtype=bool)
+    touched[met.row, met.column, met.side] = True
+    total = (np.where(under & ~touched, whole[:, None, :], 0.0)).sum(-1)
+    total = total + met.total(pieces, rising=True) + met.total(pieces, rising=False)
     return _shape(total, many, single)
 
 
@@ -214,22 +224,18 @@ def clipped(outline: Outline, y: npt.ArrayLike) -> Outline:
     sides = Sides.of(outline)
     sides.require_monotone()
     n, v = sides.x0.shape
-    levels = np.broadcast_to(np.asarray(y, dtype=float), (n,))[:, None]
-    met = _Crossings(sides, np.minimum(levels, sides.y0.max(axis=1, keepdims=True)), above=False)
-    level = np.minimum(levels, sides.y0.max(axis=1, keepdims=True))
-    left = np.where(met.down, met.x, 0.0).sum(-1)
-    right = np.where(met.up, met.x, 0.0).sum(-1)
+    level = np.minimum(np.asarray(y, dtype=float).reshape(-1, 1), sides.y0.max(axis=1, keepdims=True))
+    met = _Crossings(sides, level, above=False)
+    left, right = met.total(met.x, rising=False), met.total(met.x, rising=True)
     on_right = np.arange(v)[None, :] <= sides.spine_side[:, None]
     over = sides.y0 > level
-    part = _partial_bulge(met)[:, 0]
-    up, down = met.up[:, 0], met.down[:, 0]
     out = np.empty((n, v, 3))
     out[..., 0] = np.where(over, np.where(on_right, right, left), sides.x0)
     out[..., 1] = np.minimum(sides.y0, level)
     wholly_above = (sides.y0 >= level) & (sides.y1 >= level)
-    out[..., 2] = np.where(
-        up, part, np.where(down, _rest_bulge(sides.bulge, part), np.where(wholly_above, 0.0, sides.bulge))
-    )
+    part = met.part()
+    kept = np.where(met.rising, part, _rest_bulge(sides.bulge[met.at], part))
+    out[..., 2] = met.spread(kept, np.where(wholly_above, 0.0, sides.bulge))
     return out
 
 
@@ -269,12 +275,13 @@ def _height_closed(sides: Sides, target: Array) -> Array:
     index = np.arange(v)[None, :]
     spine = sides.spine_side[:, None]
     on_face = np.where(right_sided[:, None], index < spine, index > spine)
-    met = _Crossings(sides.swapped, x[:, None], above=False)
-    y = np.where(met.met[:, 0] & on_face, met.x[:, 0], np.inf)
+    y = np.full(sides.x0.shape, np.inf)
     # The left face comes down, so its sides are met from their upper end; both ways the lowest height counts.
-    other = _Crossings(sides.swapped, x[:, None], above=True)
-    y = np.minimum(y, np.where(other.met[:, 0] & on_face, other.x[:, 0], np.inf)).min(axis=1)
-    return np.asarray(np.where(np.isfinite(y), y, np.nan))
+    for above in (False, True):
+        met = _Crossings(sides.swapped, x[:, None], above=above)
+        y = np.minimum(y, met.spread(met.x, np.inf))
+    lowest = np.where(on_face, y, np.inf).min(axis=1)
+    return np.asarray(np.where(np.isfinite(lowest), lowest, np.nan))
 
 
 def _height_iterated(sides: Sides, target: Array) -> Array:
