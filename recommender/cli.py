@@ -59,7 +59,6 @@ def _parser() -> argparse.ArgumentParser:
     draw = commands.add_parser("draw", help="draw the answer to a brief to a file")
     _brief_arguments(draw)
     draw.add_argument("--svg", required=True, metavar="FILE", help="the section with its dimensions as SVG")
-    draw.add_argument("--inches", action="store_true", help="show lengths in inches")
 
     section = commands.add_parser("section", help="measure one section of a grind exactly")
     section.add_argument("--grind", required=True, metavar="ID")
@@ -201,16 +200,12 @@ def _brief_bytes(name: str) -> tuple[bytes, str]:
 
 
 def _draw(service: Service, args: argparse.Namespace) -> int:
-    from recommender.drawing.section_svg import section_svg
-
     brief, file = _brief(args)
     answer = service.recommend(brief, file)
-    outline = service.outline_of(answer)
-    if answer.proposal is None or outline is None:
+    if answer.proposal is None:
         print("bevelwright: nothing fits this brief, so there is nothing to draw; see recommend", file=sys.stderr)
         return EXIT_NOTHING_FITS
-    title = brief.title or ", ".join(service.knowledge.tasks[task].label for task in answer.brief.tasks)
-    _write_whole(Path(args.svg), section_svg(outline, answer.proposal, title, inches=args.inches).encode())
+    _write_whole(Path(args.svg), service.document(answer, "svg"))
     return 0
 
 

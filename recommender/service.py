@@ -81,6 +81,25 @@ class Service:
         outline: Outline = self.grinds[p.grind].outlines(designs)[0]
         return outline
 
+    def document(self, answer: Answer, writer: str) -> bytes:
+        """Write an answer with a writer by id. Raises InputError for an unknown writer, PluginError when it fails."""
+        if writer not in self.registry.writers:
+            raise InputError(f"unknown name {shorten(writer)}", given=writer, valid=self.registry.writers)
+        stamped = self.registry.writers[writer]
+        outline = self.outline_of(answer)
+        labels = (self.knowledge.tasks[task].label for task in answer.brief.tasks)
+        data = {
+            **answer.as_json(),
+            "title": answer.brief.title or ", ".join(labels),
+            "outline": None if outline is None else outline.tolist(),
+        }
+        doing = f"writing {writer}"
+        written = self.registry.call(stamped.origin, doing, stamped.item.write, data)
+        if not isinstance(written, bytes):
+            self.registry.failed(stamped.origin, doing, "no bytes came back")
+            raise self.registry.failures[-1]
+        return written
+
     def listing(self, kind: str) -> list[dict[str, Any]]:
         """Tasks, steels, gear, materials or grinds as plain data."""
         if kind == "grinds":

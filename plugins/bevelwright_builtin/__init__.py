@@ -6,8 +6,9 @@ import importlib.resources
 from importlib.resources.abc import Traversable
 
 from bevelwright_builtin import chisel, compound, convex, flat, hollow, scandi
+from bevelwright_builtin import writers as documents
 from bevelwright_builtin.metrics import cutting, edge, making, owning, strength
-from recommender.plugin.api import Grind, Metric
+from recommender.plugin.api import Grind, Metric, Writer
 from recommender.plugin.hooks import hookimpl
 
 BEVELWRIGHT_API = 1
@@ -24,6 +25,12 @@ def grinds() -> list[Grind]:
 def metrics() -> list[Metric]:
     """Every figure, grouped by what it is about."""
     return [metric for module in (cutting, edge, strength, owning, making) for metric in module.METRICS]
+
+
+@hookimpl
+def writers() -> list[Writer]:
+    """Every document."""
+    return documents.WRITERS
 
 
 @hookimpl

@@ -49,9 +49,9 @@ def _line(x1: float, y1: float, x2: float, y2: float) -> str:
     return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{_DIM}" stroke-width="1"/>'
 
 
-def section_svg(outline: Outline, proposal: Proposal, title: str, *, inches: bool = False) -> str:
+def section_svg(outline: Outline, proposal: Proposal, title: str) -> str:
     """Draw a proposal's section (v, 3) with its dimensions as an SVG document."""
-    lengths = Lengths(inches)
+    lengths = Lengths()
     p = proposal
     height, stock = p.blade_height_mm, p.stock_thickness_mm
     scale = (_WIDTH - 2 * _MARGIN) / height

@@ -6,7 +6,7 @@ A plug-in imports from here, from `recommender.geometry` and from `recommender.m
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
 
@@ -260,10 +260,12 @@ class Metric:
 
 @dataclass(frozen=True)
 class Writer:
-    """Turns an answer into a document; `suffix` names the kind of file."""
+    """Turns an answer into a document of one kind; `draw --ID FILE` asks for it by id.
+
+    `write` gets the answer as `recommend --json` prints it, plus `title` and `outline` (the proposal's section as
+    a list of [x, y, bulge] in mm), and gives the file's bytes.
+    """
 
     id: str
     label: str
-    suffix: str
     write: Callable[[Mapping[str, Any]], bytes]
-    extra: Mapping[str, str] = field(default_factory=dict)

@@ -54,4 +54,9 @@ def packs() -> list[Traversable]:  # type: ignore[empty-body]
 
 @hookspec
 def writers() -> list[Writer]:  # type: ignore[empty-body]
-    """Document writers, asked for when an answer is to be written to a file; each gets the proposal as JSON data."""
+    """Document writers, asked for once when plug-ins are loaded; called when an answer is written to a file::
+
+    @hookimpl
+    def writers():
+        return [Writer(id="txt", label="grind and line", write=lambda answer: answer["proposal"]["grind"].encode())]
+    """

@@ -1,0 +1,20 @@
+"""Documents that Bevelwright can write."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+
+from recommender.drawing.section_svg import section_svg
+from recommender.models.proposal import Proposal
+from recommender.plugin.api import Writer
+
+
+def _svg(answer: Mapping[str, Any]) -> bytes:
+    proposal = Proposal.model_validate(answer["proposal"])
+    return section_svg(np.asarray(answer["outline"]), proposal, answer["title"]).encode()
+
+
+WRITERS = [Writer(id="svg", label="the section with its dimensions as SVG", write=_svg)]
