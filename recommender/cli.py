@@ -21,6 +21,17 @@ if TYPE_CHECKING:
     from recommender.service import Service
 
 COMMANDS = ("recommend", "draw", "section", "tasks", "steels", "gear", "materials", "grinds")
+_USES = {
+    "tasks": "--set tasks.food-prep=1 (or several, each with its share)",
+    "steels": "--set steel.grade=1.4116 --set steel.hardness_hrc=57",
+    "gear": "--set owner.gear=bench-stones,strop",
+    "grinds": "--set wishes.grind=full-flat",
+}
+_EXAMPLES = """examples:
+  bevelwright recommend --set tasks.food-prep=1 --set owner.gear=pull-through
+  bevelwright recommend scenarios/left-handed-hunter.toml
+  bevelwright tasks
+"""
 MAX_BRIEF_BYTES = 1_000_000
 EXIT_NOTHING_FITS = 1
 
@@ -40,7 +51,12 @@ class _Parser(argparse.ArgumentParser):
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = _Parser(prog="bevelwright", description="Recommends how a blade should be ground.")
+    parser = _Parser(
+        prog="bevelwright",
+        description="Recommends how a blade should be ground.",
+        epilog=_EXAMPLES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
     parser.add_argument("--version", action="version", version=f"bevelwright {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
 
@@ -158,12 +174,16 @@ def _width() -> int:
     return max(40, min(shutil.get_terminal_size((80, 24)).columns, 100))
 
 
-def _brief(args: argparse.Namespace) -> tuple[Brief, str]:
+def _brief(service: Service, args: argparse.Namespace) -> tuple[Brief, str]:
     from recommender.models.brief import Brief
     from recommender.service import read_brief, with_settings
 
     brief, file = Brief(), "--set"
     if args.brief is not None:
+        if args.brief in service.knowledge.tasks and not Path(args.brief).exists():
+            raise InputError(
+                f"{args.brief} is a task, not a file", expected=f"--set tasks.{args.brief}=1, or a brief as TOML"
+            )
         raw, file = _brief_bytes(args.brief)
         brief = read_brief(raw, file)
     if args.settings:
@@ -174,7 +194,7 @@ def _brief(args: argparse.Namespace) -> tuple[Brief, str]:
 def _recommend(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.answer_text import answer_text
 
-    brief, file = _brief(args)
+    brief, file = _brief(service, args)
     answer = service.recommend(brief, file)
     if args.json:
         _print_json(answer.as_json())
@@ -200,12 +220,13 @@ def _brief_bytes(name: str) -> tuple[bytes, str]:
 
 
 def _draw(service: Service, args: argparse.Namespace) -> int:
-    brief, file = _brief(args)
+    brief, file = _brief(service, args)
     answer = service.recommend(brief, file)
     if answer.proposal is None:
         print("bevelwright: nothing fits this brief, so there is nothing to draw; see recommend", file=sys.stderr)
         return EXIT_NOTHING_FITS
     _write_whole(Path(args.svg), service.document(answer, "svg"))
+    _print(f"wrote {clean(args.svg, one_line=True)}\n")
     return 0
 
 
@@ -259,6 +280,8 @@ def _listing(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.figures_text import listing_text
 
     _print(listing_text(rows, width=_width()))
+    if use := _USES.get(args.command):
+        _print(f"\nUse: bevelwright recommend {use}\n")
     return 0
 
 

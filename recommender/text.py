@@ -42,7 +42,7 @@ def nearest(name: str, valid: Iterable[str]) -> str | None:
     'full-flat'
     """
     lowered = {candidate.lower(): candidate for candidate in valid}
-    close = difflib.get_close_matches(name.lower()[:80], lowered, n=1, cutoff=0.5)
+    close = difflib.get_close_matches(name.lower()[:80], lowered, n=1, cutoff=0.6)
     return lowered[close[0]] if close else None
 
 

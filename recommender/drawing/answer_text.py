@@ -1,35 +1,33 @@
-"""The answer in plain words."""
+"""The answer in plain words: what to tell the maker first, then why, what to take care of, and the rest."""
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Iterable
 from typing import Literal
 
 from recommender.drawing.lengths import Lengths, angle
+from recommender.drawing.page import Page
 from recommender.drawing.section_text import section_lines
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import Alternative, Answer, Proposal, Reason, ShutOut, Words
 from recommender.text import clean, plural
-from recommender.units import Unit, show
+from recommender.units import Unit
 
-_SIDES = {
-    "both": "both sides",
-    "right": "right side only (seen edge down, tip forward)",
-    "left": "left side only (seen edge down, tip forward)",
-}
+Audience = Literal["buyer", "maker"]
+
+POOR_FIT = 0.45
+"""A task served less than this is served poorly."""
 
 
 def answer_text(
     answer: Answer,
     outline: Outline | None,
     *,
-    audience: Literal["buyer", "maker"] = "buyer",
+    audience: Audience = "buyer",
     width: int = 80,
     inches: bool = False,
 ) -> str:
     """Write an answer for a buyer or a maker; `outline` (v, 3) is the proposal's section, drawn when given."""
-    page = _Page(width)
+    page = Page(width)
     lengths = Lengths(inches)
     if answer.brief.title:
         page.line(clean(answer.brief.title, one_line=True))
@@ -37,6 +35,7 @@ def answer_text(
     if answer.proposal is None:
         _nothing_fits(page, answer)
     else:
+        _notices(page, answer)
         _blade(page, answer, answer.proposal, lengths)
         if outline is not None:
             page.gap()
@@ -49,46 +48,33 @@ def answer_text(
                 lengths=lengths,
             ):
                 page.raw("  " + line if line else "")
-        _figures(page, answer)
-        _why(page, answer)
-        _why_not(page, answer, lengths)
-    _assumed(page, answer)
+        _why(page, answer, lengths)
     _cautions(page, answer, audience)
-    _advice(page, answer, audience)
+    if answer.proposal is not None:
+        _figures(page, answer, lengths)
+        _why_not(page, answer, lengths)
+        _advice(page, answer, audience)
+    _assumed(page, answer, audience)
     _provenance(page, answer)
     return page.text()
 
 
-class _Page:
-    def __init__(self, width: int) -> None:
-        self.width = max(40, width)
-        self.lines: list[str] = []
-
-    def raw(self, line: str) -> None:
-        self.lines.append(line)
-
-    def gap(self) -> None:
-        if self.lines and self.lines[-1]:
-            self.lines.append("")
-
-    def heading(self, text: str) -> None:
-        self.gap()
-        self.lines.append(text)
-
-    def line(self, text: str, indent: str = "", hanging: str | None = None) -> None:
-        self.lines += textwrap.wrap(
-            text,
-            self.width,
-            initial_indent=indent,
-            subsequent_indent=indent if hanging is None else hanging,
-            break_long_words=True,
-        ) or [""]
-
-    def row(self, name: str, value: str) -> None:
-        self.line(value, f"  {name:<18}", " " * 20)
-
-    def text(self) -> str:
-        return "\n".join(self.lines).rstrip() + "\n"
+def _notices(page: Page, answer: Answer) -> None:
+    """What a reader has to know before the recommendation."""
+    if answer.brief_sources["tasks"].source == "default":
+        gear = "" if answer.brief_sources["owner.gear"].source == "given" else ", sharpened with the gear assumed below"
+        page.line(
+            f"No task was named, so this is for {', '.join(answer.brief.tasks)}{gear}. Name yours, such as "
+            "--set tasks.food-prep=1; “bevelwright tasks” lists them."
+        )
+        page.gap()
+    poor = [task for task, fit in answer.task_fit.items() if fit < POOR_FIT]
+    if poor and len(answer.task_fit) > 1:
+        page.line(f"No single blade does all of this well: poor at {' and '.join(poor)}. Consider two blades.")
+        page.gap()
+    elif poor:
+        page.line("Mind: within what this brief fixes, no blade does this well.")
+        page.gap()
 
 
 def _shoulder(outline: Outline, proposal: Proposal) -> float:
@@ -96,32 +82,21 @@ def _shoulder(outline: Outline, proposal: Proposal) -> float:
     return heights[0] if proposal.edge_thickness_mm > 0 else 0.0
 
 
-def _blade(page: _Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
+def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     points = answer.points
     assert points is not None  # comes with every proposal
     page.line(f"Recommended: {p.grind_label} ({points.total:.0f} of 100 points)")
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg))
     if p.micro_bevel_per_side_deg is not None:
         page.row("micro-bevel", angle(p.micro_bevel_per_side_deg, 2 * p.micro_bevel_per_side_deg))
-    page.row(
-        "behind the edge",
-        lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero",
-    )
+    page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero")
     where = (
         "at the spine (full height)"
         if p.grind_line_below_spine_mm < 1e-6
-        else f"{lengths(p.grind_line_mm, 1)} above the edge, {lengths(p.grind_line_below_spine_mm, 1)} below the spine"
-        f" ({100 * p.grind_line_share:.0f} % of the height)"
+        else f"{lengths(p.grind_line_mm, 1)} above the edge, {lengths(p.grind_line_below_spine_mm, 1)} below the spine "
+        f"({100 * p.grind_line_share:.0f} % of the height)"
     )
     page.row("grind line", where)
-    page.row(
-        "blade",
-        f"{lengths(p.stock_thickness_mm)} stock, {lengths(p.blade_height_mm, 1)} high, "
-        f"{lengths(p.blade_length_mm, 0)} long",
-    )
-    page.row("ground on", _SIDES[p.side])
-    if p.wheel_diameter_mm is not None:
-        page.row("contact wheel", lengths(p.wheel_diameter_mm, 0))
     zones = [
         f"{name.removesuffix('_zone')} zone {value.value}"
         for name, value in p.parameters.items()
@@ -129,6 +104,25 @@ def _blade(page: _Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     ]
     if zones:
         page.row("zones", ", ".join(zones))
+    page.row("ground on", _side(p))
+    if p.wheel_diameter_mm is not None:
+        page.row("contact wheel", lengths(p.wheel_diameter_mm, 0))
+    page.row(
+        "blade",
+        f"{lengths(p.stock_thickness_mm)} stock (spine thickness), {lengths(p.blade_height_mm, 1)} high, "
+        f"{lengths(p.blade_length_mm, 0)} long, {p.tip}",
+    )
+    steel = answer.brief.steel
+    chosen = "" if answer.brief_sources["steel.grade"].source == "given" else " (our choice: none was named)"
+    page.row("steel", f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}")
+    fit = ", ".join(f"{task} {100 * share:.0f} %" for task, share in answer.task_fit.items())
+    page.row("serves", f"{fit} of what the task asks")
+
+
+def _side(p: Proposal) -> str:
+    if p.side == "both":
+        return "both sides alike: suits either hand"
+    return f"the {p.side} side only (seen edge down, tip forward)"
 
 
 _SHOWN_FIGURES = (
@@ -144,40 +138,55 @@ _SHOWN_FIGURES = (
 )
 
 
-def _figures(page: _Page, answer: Answer) -> None:
-    page.heading("Figures (~ marks an estimate)")
+def _figures(page: Page, answer: Answer, lengths: Lengths) -> None:
+    page.heading("Figures (~ marks an estimate; they compare shapes)")
     for name in _SHOWN_FIGURES:
         metric = answer.metrics.get(name)
         if metric is None or metric.value is None:
             continue
-        text = ("~ " if metric.estimate else "") + show(metric.value, Unit(metric.unit))
+        unit = Unit(metric.unit)
+        text = ("~ " if metric.estimate else "") + lengths.figure(metric.value, unit)
         if len(metric.by_task) > 1:
-            parts = (f"{task} {show(v, Unit(metric.unit))}" for task, v in metric.by_task.items() if v is not None)
+            parts = (f"{task} {lengths.figure(v, unit)}" for task, v in metric.by_task.items() if v is not None)
             text += f" ({', '.join(parts)})"
-        page.line(text, f"  {metric.label:<34}", " " * 36)
+        page.row(metric.label, text, 32)
 
 
-def _why(page: _Page, answer: Answer) -> None:
+def _why(page: Page, answer: Answer, lengths: Lengths) -> None:
+    points = answer.points
+    assert points is not None
     page.heading("Why this")
     for reason in answer.reasons:
-        if reason.points >= 0.5 or reason.points < 0:
-            _reason(page, answer, reason)
-    quiet = [r.title.lower() for r in answer.reasons if 0 <= r.points < 0.5]
-    if quiet:
-        page.line("What it does not do well: " + "; ".join(quiet) + ".", "  ", "  ")
+        if reason.points >= 0.4 * reason.most_points and reason.points > 0:
+            _reason(page, answer, reason, lengths)
+    for reason in answer.reasons:
+        if reason.points < 0:
+            _reason(page, answer, reason, lengths)
+    short = [r for r in answer.reasons if r.kind == "goal" and r.points < 0.4 * r.most_points]
+    if short:
+        listed = "; ".join(f"{r.title.lower()} ({r.points:.1f} of {r.most_points:.1f})" for r in short)
+        page.line(f"Falls short of: {listed}.", "  ", "    ")
+    page.line(
+        f"Points: {points.goals:.1f} of 75 from what is wanted, {12.5 + points.leans:.1f} of 25 from practice "
+        "(12.5 where nothing tips it).",
+        "  ",
+        "    ",
+    )
     for limit in answer.deciding:
         page.line(f"Decided by the limit “{limit.title}”: {limit.text}.", "  ", "    ")
 
 
-def _reason(page: _Page, answer: Answer, reason: Reason) -> None:
+def _reason(page: Page, answer: Answer, reason: Reason, lengths: Lengths) -> None:
     points = f"{reason.points:+.1f}" + (f" of {reason.most_points:.1f}" if reason.kind == "goal" else "")
     figure = ""
-    if reason.value is not None and reason.unit is not None:
-        figure = f"{answer.metrics[reason.metric or ''].label} {show(reason.value, Unit(reason.unit))}; "
+    if reason.value is not None and reason.unit is not None and reason.metric is not None:
+        figure = f"{answer.metrics[reason.metric].label} {lengths.figure(reason.value, Unit(reason.unit))}; "
     page.line(f"{reason.title}: {reason.text} [{figure}{points}; {reason.basis.level}]", "  ", "    ")
 
 
-def _why_not(page: _Page, answer: Answer, lengths: Lengths) -> None:
+def _why_not(page: Page, answer: Answer, lengths: Lengths) -> None:
+    if not answer.alternatives:
+        return
     page.heading("Why not another")
     for other in answer.alternatives:
         page.line(_alternative(other, lengths), "  ", "    ")
@@ -187,20 +196,19 @@ def _alternative(other: Alternative, lengths: Lengths) -> str:
     if other.proposal is None:
         return f"{other.grind_label}: {other.why_not}"
     p = other.proposal
-    what = (
-        f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}, {lengths(p.edge_thickness_mm)} behind the edge"
-    )
-    return f"{other.grind_label} ({what}): {other.why_not}"
+    thickness = f"{lengths(p.edge_thickness_mm)} behind the edge" if p.edge_thickness_mm else "ground to zero"
+    edge = angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)
+    return f"{other.grind_label} ({edge}, {thickness}): {other.why_not}"
 
 
-def _nothing_fits(page: _Page, answer: Answer) -> None:
+def _nothing_fits(page: Page, answer: Answer) -> None:
     page.line("Nothing fits this brief; no wish was replaced.")
-    page.heading("What shuts everything out")
-    for shut in answer.blocked[:8]:
-        page.line(_shut(shut), "  ", "    ")
     page.heading("The smallest changes that would help")
     for text in answer.relaxations or ["none of the limits or wishes helps when loosened alone"]:
         page.line(text, "  ", "    ")
+    page.heading("What shuts everything out")
+    for shut in answer.blocked[:8]:
+        page.line(_shut(shut), "  ", "    ")
 
 
 def _shut(shut: ShutOut) -> str:
@@ -210,17 +218,18 @@ def _shut(shut: ShutOut) -> str:
     return f"{what} ({count}{alone})"
 
 
-def _assumed(page: _Page, answer: Answer) -> None:
+def _assumed(page: Page, answer: Answer, audience: Audience) -> None:
+    hidden = "workshop." if audience == "buyer" else "-"
     open_fields = [
         (key, source)
         for key, source in answer.brief_sources.items()
-        if source.source != "given" and not key.startswith("wishes.")
+        if source.source != "given" and not key.startswith(("wishes.", hidden))
     ]
     if not open_fields:
         return
-    page.heading("Assumed, as the brief left it open")
+    page.heading("Assumed, as the brief left it open (change with --set)")
     for key, source in open_fields:
-        page.line(f"{key} = {_field(answer, key)}: {source.source}, {source.reason}", "  ", "    ")
+        page.line(f"{key} = {_field(answer, key)}: {source.reason}", "  ", "    ")
 
 
 def _field(answer: Answer, key: str) -> str:
@@ -236,22 +245,24 @@ def _field(answer: Answer, key: str) -> str:
     return "open" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _for(words: Iterable[Words], audience: str) -> list[Words]:
+def _for(words: list[Words], audience: Audience) -> list[Words]:
     return [w for w in words if w.audience in ("everyone", audience)]
 
 
-def _cautions(page: _Page, answer: Answer, audience: str) -> None:
-    """All cautions, gathered by topic (the first word of a rule's id)."""
+def _cautions(page: Page, answer: Answer, audience: Audience) -> None:
+    """All cautions, gathered by topic (the first word of a rule's id), one line of text each."""
     topics: dict[str, list[str]] = {}
     for word in _for(answer.cautions, audience):
         topics.setdefault(word.id.split("-")[0], []).append(clean(word.text, one_line=True))
     if topics:
         page.heading("Take care")
         for topic, texts in topics.items():
-            page.line(f"{topic.capitalize()}: {' '.join(texts)}", "  ", "    ")
+            page.line(topic.capitalize(), "  ")
+            for text in texts:
+                page.line(text, "  - ", "    ")
 
 
-def _advice(page: _Page, answer: Answer, audience: str) -> None:
+def _advice(page: Page, answer: Answer, audience: Audience) -> None:
     words = _for(answer.advice, audience)
     if words:
         page.heading("Worth knowing")
@@ -259,7 +270,7 @@ def _advice(page: _Page, answer: Answer, audience: str) -> None:
             page.line(clean(word.text, one_line=True), "  - ", "    ")
 
 
-def _provenance(page: _Page, answer: Answer) -> None:
+def _provenance(page: Page, answer: Answer) -> None:
     p = answer.provenance
     page.gap()
     packs = ", ".join(f"{name} {version}" for name, version in p.packs.items())

@@ -97,6 +97,7 @@ def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
     for row in rows:
         about = clean(str(row.get("meaning") or row.get("about") or ""), one_line=True)
         label = clean(str(row["label"]), one_line=True)
+        label += f" ({row['family']}, {row['corrosion']['class']})" if "corrosion" in row else ""
         text = about if label == row["id"] else f"{label}. {about}"
         lines += textwrap.wrap(text, width, initial_indent=f"{row['id']:<{room}}", subsequent_indent=" " * room)
     return "\n".join(lines) + "\n"

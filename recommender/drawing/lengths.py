@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from recommender.units import INCH_MM
+from recommender.units import INCH_MM, Unit, show
 
 
 @dataclass(frozen=True)
@@ -23,6 +23,10 @@ class Lengths:
             return f"{mm / INCH_MM:.3f} in"
         text = f"{mm:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{mm:.0f}"
         return f"{text} mm"
+
+    def figure(self, value: float, unit: Unit) -> str:
+        """Write any figure with its unit; lengths in the reader's unit."""
+        return self(value) if unit is Unit.MM and self.inches else show(value, unit)
 
 
 def angle(per_side_deg: float, included_deg: float) -> str:

@@ -10,6 +10,7 @@ from recommender.geometry.outline import Outline
 from recommender.geometry.profile import clipped, faces_at
 
 EDGE_SHOWN_MM = 4.0
+MOST_ROWS = 9
 
 
 def _filled(outline: Outline, upto_mm: float, dots_per_mm: float) -> np.ndarray:
@@ -57,10 +58,10 @@ def section_lines(
     lines += marks(max(columns, 24), labels)
 
     shown = min(max(EDGE_SHOWN_MM, 1.6 * shoulder_mm), height)
-    detail = min(room * CELL_DOTS[0] / shown, 28.0)
+    edge = clipped(outline[None], np.array([shown]))[0]
+    detail = min(room * CELL_DOTS[0] / shown, 28.0, MOST_ROWS * CELL_DOTS[1] / float(np.ptp(edge[:, 0])))
     columns = round(shown * detail / CELL_DOTS[0])
     lines += ["", f"Edge, {detail / per_mm:.1f} times larger: the first {lengths(shown, 1)}"]
-    edge = clipped(outline[None], np.array([shown]))[0]
     lines += braille(_filled(edge, shown, detail))
     labels = [(0, "edge")]
     if edge_thickness_mm > 0:

@@ -14,6 +14,7 @@ from recommender.engine.scoring import LimitScore
 from recommender.models.proposal import (
     Alternative,
     Deciding,
+    LeanGap,
     Lost,
     MetricValue,
     ParameterValue,
@@ -135,6 +136,17 @@ def reasons(best: Best, registry: Registry) -> list[Reason]:
     return sorted(out, key=lambda r: (-r.points, -r.most_points))
 
 
+def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:
+    """How much of what each task's goals ask is reached: sum(w g) / sum(w) over the goals that name the task."""
+    out = {}
+    for task in sorted(resolved.task_ids):
+        goals = [g for g in best.scores.goals if task in g.rule.tasks]
+        weight = sum(float(g.weight[0]) for g in goals)
+        if weight > 0:
+            out[task] = round(sum(float(g.weight[0] * g.reached[0]) for g in goals) / weight, 3)
+    return out
+
+
 def words(
     kind: Literal["caution", "advice"], best: Best | None, resolved: Resolved, knowledge: Knowledge
 ) -> list[Words]:
@@ -161,11 +173,10 @@ def alternative(other: Best, winner: Best, resolved: Resolved, registry: Registr
         f"{g.points:.1f} points)"
         for g in lost[:3]
     ]
-    leans = float(winner.scores.lean_points[0] - other.scores.lean_points[0])
-    if leans > 0.05:
-        parts.append(f"leans ({leans:.1f} points)")
+    leans = _lean_gaps(winner, other)
+    parts += [f"{gap.title.lower()} ({gap.points:+.1f} points)" for gap in leans if gap.points < -0.05]
     if behind < _MARGIN:
-        why = "as good within half a point"
+        why = "just as good within half a point: the maker may choose"
     else:
         why = f"{behind:.1f} points behind" + (": " + "; ".join(parts) if parts else "")
     return Alternative(
@@ -176,9 +187,26 @@ def alternative(other: Best, winner: Best, resolved: Resolved, registry: Registr
         proposal=design,
         lost=lost,
         gained=gained,
+        leans=leans,
         shut_out=[],
         why_not=why,
     )
+
+
+def _lean_gaps(winner: Best, other: Best) -> list[LeanGap]:
+    """Leans that speak differently of two blades; a lean that only helps the winner counts against the other."""
+    ours = {lean.rule.rule.id: lean for lean in winner.scores.leans}
+    theirs = {lean.rule.rule.id: lean for lean in other.scores.leans}
+    out = []
+    for key in {**ours, **theirs}:
+        gap = float(theirs[key].points[0] if key in theirs else 0.0) - float(
+            ours[key].points[0] if key in ours else 0.0
+        )
+        if gap:
+            rule = (theirs.get(key) or ours[key]).rule.rule
+            title = rule.title if key in theirs and theirs[key].points[0] else f"not “{rule.title.lower()}”"
+            out.append(LeanGap(rule=key, title=title, points=round(gap, 2)))
+    return sorted(out, key=lambda gap: gap.points)
 
 
 def _shown(value: float | None, unit: str) -> str:
@@ -220,6 +248,7 @@ def shut_out_alternative(found: Field) -> Alternative:
         proposal=None,
         lost=[],
         gained=[],
+        leans=[],
         shut_out=shut,
         why_not=_shut_out_words(shut) if shut else "nothing of it passes at shop steps",
     )

@@ -51,6 +51,7 @@ def _chosen(
         ],
         "deciding": explain.deciding(fields, winner),
         "points": _points(winner),
+        "task_fit": explain.task_fit(winner, resolved),
         "blocked": [],
         "relaxations": [],
     }
@@ -66,6 +67,7 @@ def _nothing_fits(fields: list[Field], resolved: Resolved, knowledge: Knowledge,
         "alternatives": [],
         "deciding": [],
         "points": None,
+        "task_fit": {},
         "blocked": explain.blocked(fields),
         "relaxations": _relaxations(fields, resolved, knowledge, registry),
     }

@@ -259,16 +259,18 @@ def _tasks(brief: Brief, knowledge: Knowledge, fill: _Filler, file: str) -> tupl
 
 
 def _named(table: dict[str, Any], name: str, file: str, key: str, kind: str) -> Any:
-    if name not in table:
-        raise InputError(
-            f"unknown name {shorten(name)}",
-            file=file,
-            key=key,
-            expected=f"{kind} that is loaded",
-            given=name,
-            valid=table,
-        )
-    return table[name]
+    if name in table:
+        return table[name]
+    spoken = [id_ for id_, row in table.items() if name.lower() in getattr(row, "words", ())]
+    meant = f"; did you mean {', '.join(spoken)}" if spoken else ""
+    raise InputError(
+        f"unknown name {shorten(name)}",
+        file=file,
+        key=key,
+        expected=f"one of {', '.join(table)}{meant}" if len(table) <= 15 else f"{kind} that is loaded{meant}",
+        given=None if spoken else name,
+        valid=table,
+    )
 
 
 def _usual_for(tasks: tuple[TaskLoad, ...]) -> str:

@@ -16,6 +16,10 @@ def _grade(value: object) -> object:
     return value.strip().lower() if isinstance(value, str) else value
 
 
+def _listed(value: object) -> object:
+    return (value,) if isinstance(value, str) else value
+
+
 Grade = Annotated[str, BeforeValidator(_grade), Field(max_length=60)]
 Length = Annotated[float, Field(ge=20, le=1000, allow_inf_nan=False)]
 Height = Annotated[float, Field(ge=5, le=120, allow_inf_nan=False)]
@@ -38,7 +42,7 @@ class SteelBrief(Model):
 class OwnerBrief(Model):
     """Who uses and sharpens the blade."""
 
-    gear: tuple[str, ...] | None = None
+    gear: Annotated[tuple[str, ...], BeforeValidator(_listed)] | None = None
     skill: Skill | None = None
     hand: Hand | None = None
     climate: Climate | None = None

@@ -94,6 +94,14 @@ class Lost(Model):
     alternative: float | None
 
 
+class LeanGap(Model):
+    """A lean that treats an alternative differently, points from its side."""
+
+    rule: str
+    title: str
+    points: float
+
+
 class ShutOut(Model):
     """A limit, wish or workshop that shuts candidates out."""
 
@@ -117,6 +125,7 @@ class Alternative(Model):
     proposal: Proposal | None
     lost: list[Lost]
     gained: list[Lost]
+    leans: list[LeanGap]
     shut_out: list[ShutOut]
     why_not: str
 
@@ -172,6 +181,8 @@ class Answer(Model):
     alternatives: list[Alternative]
     deciding: list[Deciding]
     points: Points | None
+    task_fit: dict[str, float]
+    """Task -> how much of what its goals ask the proposal reaches, 0..1."""
     confidence: None = None
     flips: tuple[str, ...] = ()
     blocked: list[ShutOut]

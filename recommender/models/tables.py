@@ -37,6 +37,8 @@ class Task(Model):
     label: Text
     meaning: Text
     """One line in plain words for somebody who knows nothing about blades."""
+    words: tuple[Text, ...] = ()
+    """Everyday words that people type for it."""
     material: Id
     cut_depth_mm: Quantity | None = None
     """Depth to which the blade sinks into the material; absent where nothing is cut."""
@@ -85,6 +87,7 @@ class Gear(Model):
     id: Id
     label: Text
     meaning: Text
+    words: tuple[Text, ...] = ()
     surfaces: tuple[Surface, ...]
     thins: bool
     """Can take the primary grind down when the shoulder has grown thick."""

@@ -9,7 +9,7 @@ from typing import Any, TypeVar, get_args
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from recommender.errors import InputError
-from recommender.text import shorten
+from recommender.text import plural, shorten
 
 T = TypeVar("T")
 MAX_BYTES = 1_000_000
@@ -53,9 +53,22 @@ def validated(kind: Any, data: Any, file: str, error: type[InputError] = InputEr
         found = problems.errors(include_url=False)
         # An unknown key explains the missing one it was meant to be.
         first = next((e for e in found if e["type"] == "extra_forbidden"), found[0])
-        raise _located(kind, first, file, error) from None
+        located = _located(kind, first, file, error)
+        if len(found) > 1:
+            located.args = (f"{located.args[0]} (and {plural(len(found) - 1, 'more problem')})",)
+        raise located from None
 
 
+_PLAIN = {
+    "float_parsing": "a plain number, such as 3.5",
+    "float_type": "a plain number, such as 3.5",
+    "int_parsing": "a whole number",
+    "tuple_type": 'a list, such as ["bench-stones", "strop"]',
+    "dict_type": "a table: [tasks] on a line of its own, then food-prep = 1",
+    "model_type": "a table: its name in brackets on a line of its own, then key = value",
+    "bool_parsing": "true or false",
+    "string_type": "text in quotes",
+}
 _TAGS = {"limit", "goal", "lean", "caution", "advice", "all", "any", "not", "comparison"}
 
 
@@ -92,7 +105,7 @@ def _located(kind: Any, problem: Any, file: str, error: type[InputError]) -> Inp
     if problem["type"] == "missing":
         return error("missing", file=file, key=key, expected="a value")
     message = problem["msg"]
-    expected = message.removeprefix("Value error, ").removeprefix("Input should be ")
+    expected = _PLAIN.get(problem["type"]) or message.removeprefix("Value error, ").removeprefix("Input should be ")
     given = problem.get("input")
     options = problem.get("ctx", {}).get("expected", "")
     valid = [part.strip(" '") for part in options.replace(" or ", ",").split(",")] if options else []

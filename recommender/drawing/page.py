@@ -1,0 +1,49 @@
+"""Lines of text wrapped to a width."""
+
+from __future__ import annotations
+
+import textwrap
+
+
+class Page:
+    """Collects wrapped lines, headings and rows."""
+
+    def __init__(self, width: int) -> None:
+        self.width = max(40, width)
+        self.lines: list[str] = []
+
+    def raw(self, line: str) -> None:
+        """Add a line as it is."""
+        self.lines.append(line)
+
+    def gap(self) -> None:
+        """Leave one empty line, never two."""
+        if self.lines and self.lines[-1]:
+            self.lines.append("")
+
+    def heading(self, text: str) -> None:
+        """Start a part."""
+        self.gap()
+        self.lines.append(text)
+
+    def line(self, text: str, indent: str = "", hanging: str | None = None) -> None:
+        """Add text, wrapped; later lines start with `hanging`."""
+        self.lines += textwrap.wrap(
+            text,
+            self.width,
+            initial_indent=indent,
+            subsequent_indent=indent if hanging is None else hanging,
+            break_long_words=True,
+            break_on_hyphens=False,
+        ) or [""]
+
+    def row(self, name: str, value: str, room: int = 16) -> None:
+        """Add a name with its value; on a narrow page the value goes below."""
+        if self.width < room + 34:
+            self.line(f"{name}: {value}", "  ", "    ")
+        else:
+            self.line(value, f"  {name:<{room}}  ", " " * (room + 4))
+
+    def text(self) -> str:
+        """Everything, ending in one newline."""
+        return "\n".join(self.lines).rstrip() + "\n"
