@@ -139,13 +139,15 @@ _SHOWN_FIGURES = (
 
 
 def _figures(page: Page, answer: Answer, lengths: Lengths) -> None:
-    page.heading("Figures (~ marks an estimate; they compare shapes)")
+    page.heading("Figures (~ marks an estimate, with its band; they compare shapes)")
     for name in _SHOWN_FIGURES:
         metric = answer.metrics.get(name)
         if metric is None or metric.value is None:
             continue
         unit = Unit(metric.unit)
         text = ("~ " if metric.estimate else "") + lengths.figure(metric.value, unit)
+        if metric.low is not None and metric.high is not None and metric.high > metric.low:
+            text += f", from {lengths.figure(metric.low, unit)} to {lengths.figure(metric.high, unit)}"
         if len(metric.by_task) > 1:
             parts = (f"{task} {lengths.figure(v, unit)}" for task, v in metric.by_task.items() if v is not None)
             text += f" ({', '.join(parts)})"
@@ -172,8 +174,23 @@ def _why(page: Page, answer: Answer, lengths: Lengths) -> None:
         "  ",
         "    ",
     )
+    _how_sure(page, answer)
     for limit in answer.deciding:
         page.line(f"Decided by the limit “{limit.title}”: {limit.text}.", "  ", "    ")
+
+
+def _how_sure(page: Page, answer: Answer) -> None:
+    sure = answer.confidence
+    if sure is None or answer.proposal is None or not answer.alternatives:
+        return
+    labels = {answer.proposal.grind: answer.proposal.grind_label}
+    labels.update({a.grind: a.grind_label for a in answer.alternatives})
+    wins = ", ".join(f"{labels[grind]} {100 * share:.0f} %" for grind, share in list(sure.wins.items())[:4])
+    text = f"How sure: with every uncertain number drawn {sure.draws} times from its band, the best is {wins}."
+    main = sure.main_uncertainty
+    if main is not None:
+        text += f" What matters most is the {main.input} (a {main.favours_proposal_when} one speaks for this answer)."
+    page.line(text, "  ", "    ")
 
 
 def _reason(page: Page, answer: Answer, reason: Reason, lengths: Lengths) -> None:

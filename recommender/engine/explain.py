@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Literal
 
 import numpy as np
@@ -75,8 +76,8 @@ def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved) ->
     )
 
 
-def metrics(best: Best, registry: Registry) -> dict[str, MetricValue]:
-    """Every metric of a best candidate."""
+def metrics(best: Best, registry: Registry, bands: Mapping[str, tuple[float, float]]) -> dict[str, MetricValue]:
+    """Every metric of a best candidate, with its band."""
     out = {}
     for name, stamped in registry.metrics.items():
         value = best.measured.metric(name)
@@ -86,8 +87,8 @@ def metrics(best: Best, registry: Registry) -> dict[str, MetricValue]:
         out[name] = MetricValue(
             label=stamped.item.label,
             value=None if value is None else _value(value[0]),
-            low=None,
-            high=None,
+            low=bands[name][0] if name in bands else None,
+            high=bands[name][1] if name in bands else None,
             unit=stamped.item.unit.value,
             by_task=by_task,
             estimate=stamped.item.estimate,

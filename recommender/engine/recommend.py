@@ -10,6 +10,7 @@ from recommender.engine import explain
 from recommender.engine.candidates import TOTAL
 from recommender.engine.ranking import Best, Field, best_of, survey
 from recommender.engine.resolve import Resolved
+from recommender.engine.uncertainty import redraw
 from recommender.models.brief import Wishes
 from recommender.models.proposal import Answer, FieldSource, PluginUsed, Points, Provenance
 from recommender.packs.knowledge import Knowledge
@@ -39,9 +40,10 @@ def _chosen(
 ) -> dict[str, Any]:
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
+    redrawn = redraw(bests, resolved, knowledge, registry)
     return {
         "proposal": explain.proposal(winner, resolved),
-        "metrics": explain.metrics(winner, registry),
+        "metrics": explain.metrics(winner, registry, redrawn.bands),
         "reasons": explain.reasons(winner, registry),
         "cautions": explain.words("caution", winner, resolved, knowledge),
         "advice": explain.words("advice", winner, resolved, knowledge),
@@ -52,6 +54,7 @@ def _chosen(
         "deciding": explain.deciding(fields, winner),
         "points": _points(winner),
         "task_fit": explain.task_fit(winner, resolved),
+        "confidence": redrawn.confidence,
         "blocked": [],
         "relaxations": [],
     }
@@ -68,6 +71,7 @@ def _nothing_fits(fields: list[Field], resolved: Resolved, knowledge: Knowledge,
         "deciding": [],
         "points": None,
         "task_fit": {},
+        "confidence": None,
         "blocked": explain.blocked(fields),
         "relaxations": _relaxations(fields, resolved, knowledge, registry),
     }

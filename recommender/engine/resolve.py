@@ -50,6 +50,7 @@ class Resolved:
     workshop: Workshop
     stock_range_mm: tuple[float, float]
     thickest_edge_mm: float
+    nick_um: float
 
     @property
     def task_ids(self) -> frozenset[str]:
@@ -235,6 +236,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
         workshop=Workshop(tuple(sorted(wheels)), platen, slack, stated),
         stock_range_mm=(low, high),
         thickest_edge_mm=sum(t.share * t.task.thickest_edge_mm for t in tasks),
+        nick_um=defaults.nick_um,
     )
 
 

@@ -5,6 +5,7 @@ points = 75 sum(w g) / sum(w) + 12.5 + leans, leans clipped to +-12.5 together: 
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -94,12 +95,14 @@ class Scores:
         return np.asarray(sum((limit.broken for limit in self.limits), np.zeros(self.n, dtype=int)))
 
 
-def score(measured: Measured, resolved: Resolved, knowledge: Knowledge) -> Scores:
-    """Apply every rule to a batch of candidates."""
+def score(
+    measured: Measured, resolved: Resolved, knowledge: Knowledge, weights: Mapping[str, Array] | None = None
+) -> Scores:
+    """Apply every rule to a batch of candidates; `weights` multiplies goals' weights, by rule id, (n,) each."""
     weighty = brief_facts(resolved, weighty=True)
     every = brief_facts(resolved, weighty=False)
     n = len(measured)
-    goals = [g for r in knowledge.of_kind("goal") if (g := _goal(r, measured, every, resolved))]
+    goals = [g for r in knowledge.of_kind("goal") if (g := _goal(r, measured, every, resolved, weights))]
     leans = [
         LeanScore(r, np.broadcast_to(mask * r.rule.effect.points, (n,)))
         for r in knowledge.of_kind("lean")
@@ -113,7 +116,13 @@ def _mask(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> npt
     return fires(loaded.rule.when, CandidateFacts(shared, measured, loaded.tasks))
 
 
-def _goal(loaded: LoadedRule, measured: Measured, shared: dict[str, Any], resolved: Resolved) -> GoalScore | None:
+def _goal(
+    loaded: LoadedRule,
+    measured: Measured,
+    shared: dict[str, Any],
+    resolved: Resolved,
+    weights: Mapping[str, Array] | None,
+) -> GoalScore | None:
     effect = loaded.rule.effect
     assert isinstance(effect, GoalEffect)
     mask = _mask(loaded, measured, shared)
@@ -126,6 +135,8 @@ def _goal(loaded: LoadedRule, measured: Measured, shared: dict[str, Any], resolv
     share = sum(t.share for t in resolved.tasks if t.task.id in tasks) if tasks else 1.0
     reached = np.nan_to_num(np.clip((value - effect.from_) / (effect.to - effect.from_), 0.0, 1.0))
     weight = np.broadcast_to(mask * effect.weight * share, value.shape)
+    if weights is not None:
+        weight = weight * weights[loaded.rule.id]
     return GoalScore(loaded, value, reached, weight)
 
 

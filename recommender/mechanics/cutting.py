@@ -20,15 +20,15 @@ BLUNT_LENGTH_MM = 0.005
 
 @dataclass(frozen=True)
 class CutMaterial:
-    """What the cutting model needs to know of a material."""
+    """What the cutting model needs to know of a material: floats, or (n,) for one material a section."""
 
-    toughness_n_per_mm: float
+    toughness_n_per_mm: Any
     """R, fracture toughness in cutting; 1 J/m2 = 0.001 N/mm."""
-    foundation_n_per_mm3: float
+    foundation_n_per_mm3: Any
     """k, lateral pressure per mm that each face presses aside."""
-    plateau_mpa: float
+    plateau_mpa: Any
     """Pressure at which the material yields sideways; the foundation's pressure stops there."""
-    friction: float
+    friction: Any
 
 
 @dataclass(frozen=True)
@@ -42,9 +42,9 @@ class CutForce:
     rubbing: Any
 
 
-def slice_push(ratio: float, stroke_mm: float, depth_mm: float) -> float:
+def slice_push(ratio: npt.ArrayLike, stroke_mm: float, depth_mm: float) -> Any:
     """Speed along the edge over speed across it, no more than the stroke allows: min(xi, stroke / D)."""
-    return min(ratio, stroke_mm / depth_mm)
+    return np.minimum(ratio, stroke_mm / depth_mm)
 
 
 def cut_force(
@@ -52,7 +52,7 @@ def cut_force(
     depth_mm: float,
     material: CutMaterial,
     *,
-    slice_push_ratio: float = 0.0,
+    slice_push_ratio: npt.ArrayLike = 0.0,
     apex_radius_mm: npt.ArrayLike = 0.0,
     slice_is_free: bool = False,
 ) -> CutForce:
@@ -70,11 +70,11 @@ def cut_force(
     term: estimate, linear in r as in work on blade sharpness indices (memory).
     """
     k, p, mu = material.foundation_n_per_mm3, material.plateau_mpa, material.friction
-    xi = slice_push_ratio
+    xi = np.asarray(slice_push_ratio, dtype=float)
     faces = (1 + FREE_FACE_SHARE) / 2 if slice_is_free else 1.0
     depth = np.minimum(depth_mm, sides.y0.max(axis=1))
     half = np.asarray(thickness(sides, depth)) / 2
-    capped_half = min(p / k, 1e9)
+    capped_half = np.minimum(p / k, 1e9)
     over = half > capped_half
     onset = np.where(over, height_at_thickness(sides, 2 * capped_half), depth)
     onset = np.where(np.isnan(onset), depth, np.minimum(onset, depth))
@@ -98,7 +98,7 @@ def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_i
     nodes, weights = np.polynomial.legendre.leggauss(12)
     depth = np.minimum(depth_mm, sides.y0.max(axis=1))
     left, right = faces_at(sides, depth[:, None] * (nodes + 1) / 2)
-    k, p = material.foundation_n_per_mm3, material.plateau_mpa
+    k, p = np.asarray(material.foundation_n_per_mm3)[..., None], np.asarray(material.plateau_mpa)[..., None]
     on_right = np.minimum(k * np.maximum(right, 0.0), p)
     on_left = np.minimum(k * np.maximum(-left, 0.0), p)
     net = ((on_left - on_right) * weights).sum(-1) * depth / 2

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -21,17 +22,18 @@ class Billet:
 
     length_mm: float
     arm_mm: float
-    modulus_mpa: float
-    gc_n_per_mm: float
-    friction: float
+    modulus_mpa: Any
+    gc_n_per_mm: Any
+    friction: Any
+    """Floats, or (n,) for one billet a section."""
 
     @property
-    def half_opening_mm(self) -> float:
+    def half_opening_mm(self) -> Any:
         """Half-opening at the mouth that runs the crack to the end: w = sqrt(4 Gc L^4 / (3 E h^3))."""
-        return float(np.sqrt(4 * self.gc_n_per_mm * self.length_mm**4 / (3 * self.modulus_mpa * self.arm_mm**3)))
+        return np.sqrt(4 * self.gc_n_per_mm * self.length_mm**4 / (3 * self.modulus_mpa * self.arm_mm**3))
 
 
-def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: float, gc_n_per_mm: float) -> Array:
+def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: Any, gc_n_per_mm: Any) -> Array:
     """Length of the crack held open by w at its mouth: c = (3 E h^3 w^2 / (4 Gc))^(1/4), mm.
 
     Double cantilever beam: energy of both arms 3 E I w^2/(2 c^3) x 2, G = 9 E I w^2 / c^4 with I = h^3/12.
@@ -42,7 +44,7 @@ def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: float, g
     return np.asarray((3 * modulus_mpa * arm_mm**3 * w**2 / (4 * gc_n_per_mm)) ** 0.25)
 
 
-def side_force_n_per_mm(half_opening_mm: float, crack_mm: float, arm_mm: float, modulus_mpa: float) -> float:
+def side_force_n_per_mm(half_opening_mm: Any, crack_mm: float, arm_mm: float, modulus_mpa: Any) -> Any:
     """Force that holds each arm open, per mm of width: N = w E h^3 / (4 c^3)."""
     return half_opening_mm * modulus_mpa * arm_mm**3 / (4 * crack_mm**3)
 
@@ -91,7 +93,7 @@ def split(sides: Sides, billet: Billet) -> Split:
     )
 
 
-def crack_ahead(sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: float, gc_n_per_mm: float) -> Array:
+def crack_ahead(sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: Any, gc_n_per_mm: Any) -> Array:
     """Greatest crack length over depth while a blade goes through stiff food; above 1 slices crack off ahead of it.
 
     max over y of c(t(y)/2) / y, y from one slice thickness (arms shorter than that are no beams) to D in 9 steps.
@@ -99,4 +101,5 @@ def crack_ahead(sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: flo
     low = min(slice_mm, depth_mm)
     y = np.linspace(low, depth_mm, 9)
     half = np.asarray(thickness(sides, y[None, :])) / 2
-    return np.asarray((crack_length_mm(half, slice_mm, modulus_mpa, gc_n_per_mm) / y).max(axis=1))
+    modulus, gc = np.asarray(modulus_mpa)[..., None], np.asarray(gc_n_per_mm)[..., None]
+    return np.asarray((crack_length_mm(half, slice_mm, modulus, gc) / y).max(axis=1))

@@ -1,8 +1,14 @@
-"""Strength of hardened steel: tensile strength from hardness, and brittle failure from a flaw."""
+"""Strength of hardened steel: tensile strength from hardness, and brittle failure from a flaw.
+
+Scalars or arrays throughout, so that thousands of draws of an uncertain steel are one call.
+"""
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
+import numpy.typing as npt
 
 YOUNGS_MODULUS_MPA = 205_000.0
 """Hardened steel, 200-210 GPa; common practice."""
@@ -16,47 +22,47 @@ _RM_MPA = np.array([1290.0, 1630.0, 1810.0, 1995.0, 2180.0])
 HRC_TABLE_ENDS = 57.8
 
 
-def tensile_strength_mpa(hrc: float) -> float:
+def tensile_strength_mpa(hrc: npt.ArrayLike) -> Any:
     """Tensile strength from Rockwell C, MPa, between the rows of the conversion table.
 
-    Source: DIN 50150, HV 400 to 650 (seen); beyond 57.8 HRC a straight extension of the last rows.
+    Source: DIN 50150, HV 400 to 650 (seen); beyond its ends a straight extension of the first and last rows.
 
-    >>> tensile_strength_mpa(55.2)
+    >>> float(tensile_strength_mpa(55.2))
     1995.0
     """
-    if hrc <= HRC_TABLE_ENDS:
-        return float(np.interp(hrc, _HRC, _RM_MPA))
-    slope = (_RM_MPA[-1] - _RM_MPA[-2]) / (_HRC[-1] - _HRC[-2])
-    return float(_RM_MPA[-1] + slope * (hrc - HRC_TABLE_ENDS))
+    h = np.asarray(hrc, dtype=float)
+    steep = (_RM_MPA[1:] - _RM_MPA[:-1]) / (_HRC[1:] - _HRC[:-1])
+    inside = np.interp(h, _HRC, _RM_MPA)
+    return inside + steep[-1] * np.maximum(h - _HRC[-1], 0.0) - steep[0] * np.maximum(_HRC[0] - h, 0.0)
 
 
-def yield_strength_mpa(hrc: float) -> float:
-    """Yield strength, YIELD_SHARE of the tensile strength, MPa."""
-    return YIELD_SHARE * tensile_strength_mpa(hrc)
+def yield_strength_mpa(hrc: npt.ArrayLike, share: npt.ArrayLike = YIELD_SHARE) -> Any:
+    """Yield strength, a share of the tensile strength, MPa."""
+    return np.asarray(share) * tensile_strength_mpa(hrc)
 
 
-def fracture_toughness(k_ic_usual: float, slope_per_hrc: float, usual_hrc: float, hrc: float) -> float:
+def fracture_toughness(k_ic_usual: npt.ArrayLike, slope_per_hrc: float, usual_hrc: float, hrc: npt.ArrayLike) -> Any:
     """K_IC at a hardness, MPa sqrt(m): straight from its value at the usual hardness, at least LEAST_K_IC."""
-    return max(LEAST_K_IC, k_ic_usual + slope_per_hrc * (hrc - usual_hrc))
+    return np.maximum(LEAST_K_IC, np.asarray(k_ic_usual) + slope_per_hrc * (np.asarray(hrc) - usual_hrc))
 
 
-def failure_stress_mpa(yield_mpa: float, k_ic: float, flaw_um: float) -> float:
+def failure_stress_mpa(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: npt.ArrayLike) -> Any:
     """Stress at which steel with a surface flaw fails: min(yield, K_IC / (1.12 sqrt(pi a))), MPa.
 
     a is the flaw's depth; 1.12 the free-surface factor of an edge crack. Harder is therefore not always
     stronger. Source: linear elastic fracture mechanics, edge crack (memory).
 
-    >>> round(failure_stress_mpa(2000.0, 15.0, 60.0))
+    >>> round(float(failure_stress_mpa(2000.0, 15.0, 60.0)))
     975
     """
-    a = flaw_um * 1e-6
-    return float(min(yield_mpa, k_ic / (1.12 * np.sqrt(np.pi * a))))
+    a = np.asarray(flaw_um) * 1e-6
+    return np.minimum(yield_mpa, np.asarray(k_ic) / (1.12 * np.sqrt(np.pi * a)))
 
 
-def chips_above_mm(yield_mpa: float, k_ic: float) -> float:
+def chips_above_mm(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike) -> Any:
     """Thickness above which an edge chips rather than rolls: (K_IC / yield)^2, mm.
 
-    >>> round(chips_above_mm(1900.0, 20.0), 3)
+    >>> round(float(chips_above_mm(1900.0, 20.0)), 3)
     0.111
     """
-    return float((k_ic / yield_mpa) ** 2 * 1000)
+    return (np.asarray(k_ic) / np.asarray(yield_mpa)) ** 2 * 1000

@@ -17,7 +17,7 @@ TIP_SHARE = 1 / 3
 """The tip station: where the blade has narrowed to a third of its height."""
 
 
-def wedge_apex_strength(stress_mpa: float, half_angle_rad: npt.ArrayLike) -> Array:
+def wedge_apex_strength(stress_mpa: npt.ArrayLike, half_angle_rad: npt.ArrayLike) -> Array:
     """Sideways load on the apex that brings the flanks to `stress` 50 um up, N per mm of edge.
 
     F = sigma r (2b - sin 2b) / (2 sin b), the radial-stress solution of a wedge of half-angle b loaded across.
@@ -29,22 +29,24 @@ def wedge_apex_strength(stress_mpa: float, half_angle_rad: npt.ArrayLike) -> Arr
     21.93
     """
     b = np.asarray(half_angle_rad, dtype=float)
-    return np.asarray(stress_mpa * APEX_HEIGHT_MM * (2 * b - np.sin(2 * b)) / (2 * np.sin(b)))
+    return np.asarray(np.asarray(stress_mpa) * APEX_HEIGHT_MM * (2 * b - np.sin(2 * b)) / (2 * np.sin(b)))
 
 
-def least_half_angle_rad(stress_mpa: float, load_n_per_mm: float) -> float:
-    """Half-angle at which the apex just bears a sideways load, rad: the inverse of `wedge_apex_strength`."""
-    low, high = 1e-4, np.pi / 4
-    for _ in range(60):
+def least_half_angle_rad(stress_mpa: npt.ArrayLike, load_n_per_mm: npt.ArrayLike) -> Array:
+    """Half-angle at which the apex just bears a sideways load, rad: the inverse of `wedge_apex_strength`.
+
+    Bisection up to 45 degrees, where loads beyond the apex's strength end.
+    """
+    stress, load = np.broadcast_arrays(np.asarray(stress_mpa, dtype=float), np.asarray(load_n_per_mm, dtype=float))
+    low, high = np.full(stress.shape, 1e-4), np.full(stress.shape, np.pi / 4)
+    for _ in range(50):
         middle = (low + high) / 2
-        if float(wedge_apex_strength(stress_mpa, middle)) < load_n_per_mm:
-            low = middle
-        else:
-            high = middle
-    return high
+        weak = wedge_apex_strength(stress, middle) < load
+        low, high = np.where(weak, middle, low), np.where(weak, high, middle)
+    return np.asarray(high)
 
 
-def local_edge_strength(sides: Sides, stress_mpa: float, edge_bevel_height_mm: Array) -> Array:
+def local_edge_strength(sides: Sides, stress_mpa: npt.ArrayLike, edge_bevel_height_mm: Array) -> Array:
     """Least sideways load on a 2 mm stretch of edge that bends the blade behind it, N.
 
     sigma t(y)^2 (b + 2 y) / (6 y), b = 2 mm, the load spreading at 45 degrees; the least over nine heights from
@@ -54,18 +56,19 @@ def local_edge_strength(sides: Sides, stress_mpa: float, edge_bevel_height_mm: A
     low = np.minimum(1.0, top / 3)
     y = low[:, None] + (top - low)[:, None] * np.linspace(0, 1, 9)
     t = np.asarray(thickness(sides, y))
-    return np.asarray((stress_mpa * t**2 * (LOAD_WIDTH_MM + 2 * y) / (6 * y)).min(axis=1))
+    stress = np.asarray(stress_mpa, dtype=float)[..., None]
+    return np.asarray((stress * t**2 * (LOAD_WIDTH_MM + 2 * y) / (6 * y)).min(axis=1))
 
 
-def body_edge_strength(sides: Sides, stress_mpa: float, line_mm: Array) -> Array:
+def body_edge_strength(sides: Sides, stress_mpa: npt.ArrayLike, line_mm: Array) -> Array:
     """Sideways load on a 2 mm stretch of edge that bends the blade at the grind line, N: the same formula there."""
     t = np.asarray(thickness(sides, line_mm))
-    return np.asarray(stress_mpa * t**2 * (LOAD_WIDTH_MM + 2 * line_mm) / (6 * line_mm))
+    return np.asarray(np.asarray(stress_mpa) * t**2 * (LOAD_WIDTH_MM + 2 * line_mm) / (6 * line_mm))
 
 
-def pry_moment_n_m(outline: Outline, stress_mpa: float) -> Array:
+def pry_moment_n_m(outline: Outline, stress_mpa: npt.ArrayLike) -> Array:
     """Sideways bending moment at which the outermost fibre fails, N m: sigma times the section modulus."""
-    return np.asarray(stress_mpa * bending_modulus(outline) / 1000)
+    return np.asarray(np.asarray(stress_mpa) * bending_modulus(outline) / 1000)
 
 
 def tip_section(outline: Outline) -> Outline:

@@ -48,7 +48,7 @@ class Proposal(Model):
 
 
 class MetricValue(Model):
-    """A figure of the proposal; low and high are None until bands are computed."""
+    """A figure of the proposal with the 5th and 95th percentile of its redraws; None where it does not apply."""
 
     label: str
     value: float | None
@@ -140,6 +140,24 @@ class Deciding(Model):
     text: str
 
 
+class MainUncertainty(Model):
+    """The uncertain input that the proposal's lead goes with most."""
+
+    input: str
+    share: float
+    """Squared rank correlation with the lead, 0..1."""
+    favours_proposal_when: Literal["high", "low"]
+
+
+class Confidence(Model):
+    """How often each grind wins when every uncertain input is drawn from its band."""
+
+    draws: int
+    seed: int
+    wins: dict[str, float]
+    main_uncertainty: MainUncertainty | None
+
+
 class Points(Model):
     """Goals, leans and the sum (75 + 12.5 +- 12.5)."""
 
@@ -183,7 +201,7 @@ class Answer(Model):
     points: Points | None
     task_fit: dict[str, float]
     """Task -> how much of what its goals ask the proposal reaches, 0..1."""
-    confidence: None = None
+    confidence: Confidence | None
     flips: tuple[str, ...] = ()
     blocked: list[ShutOut]
     relaxations: list[str]

@@ -201,33 +201,39 @@ class TaskLoad:
 
 @dataclass(frozen=True)
 class SteelState:
-    """The steel as hardened for this blade, and as it fails."""
+    """The steel as hardened for this blade, and as it fails: numbers, or (n,) when uncertain ones are redrawn."""
 
     id: str
-    hardness_hrc: float
-    yield_mpa: float
-    k_ic_mpa_sqrt_m: float
-    carbides: Mapping[str, float]
-    edge_failure_mpa: float
+    hardness_hrc: Any
+    yield_mpa: Any
+    k_ic_mpa_sqrt_m: Any
+    carbides: Mapping[str, Any]
+    edge_failure_mpa: Any
     """With the last scratches of sharpening as flaws."""
-    body_failure_mpa: float
+    body_failure_mpa: Any
     """With a nick of use as the flaw."""
 
 
 @dataclass(frozen=True)
 class SharpeningState:
-    """How this owner would sharpen this grind; None rates where nothing at hand can."""
+    """How this owner would sharpen this grind: numbers, or (n,) when uncertain ones are redrawn.
+
+    The removal rate is None where nothing at hand can sharpen it.
+    """
 
     gear: tuple[str, ...]
-    apex_radius_mm: float
-    removal_mm3_per_min: float | None
+    apex_radius_mm: Any
+    removal_mm3_per_min: Any
     setup_minutes: float
     angle_wander_deg: float
 
 
 @dataclass(frozen=True)
 class Context:
-    """What a metric may know besides the sections."""
+    """What a metric may know besides the sections.
+
+    The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either.
+    """
 
     tasks: tuple[TaskLoad, ...]
     steel: SteelState

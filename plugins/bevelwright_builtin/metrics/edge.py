@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from recommender.geometry.arcs import Array
@@ -58,19 +60,21 @@ def _support(sections: Sections, context: Context) -> Array:
     return strength.body_edge_strength(sections.sides, context.steel.edge_failure_mpa, height)
 
 
+def _roughest(loads: list[Any]) -> Array:
+    """The greatest of the tasks' loads; ten or more tasks of less than 0.1 each leave next to none."""
+    return np.asarray(np.maximum.reduce(loads) if loads else 1e-6)
+
+
 def _angle_margin(sections: Sections, context: Context) -> Array:
     """Included angle at the apex less the greatest least angle of the tasks (share 0.1 on) and the hand's wander."""
-    load = max(
-        (t.task.side_load_n_per_mm.likely for t in context.tasks if t.share >= 0.1),
-        default=0.0,
-    )
+    load = _roughest([t.task.side_load_n_per_mm.likely for t in context.tasks if t.share >= 0.1])
     least = 2 * strength.least_half_angle_rad(context.steel.edge_failure_mpa, load)
     return np.asarray(np.degrees(sections.apex_included_rad - least) - context.sharpening.angle_wander_deg)
 
 
 def _edge_margin(sections: Sections, context: Context) -> Array:
     """Local edge strength over the greatest sideways load of a task of the brief (share 0.1 on)."""
-    load = max((t.task.side_load_n.likely for t in context.tasks if t.share >= 0.1), default=1.0)
+    load = _roughest([t.task.side_load_n.likely for t in context.tasks if t.share >= 0.1])
     return _local(sections, context) / load
 
 

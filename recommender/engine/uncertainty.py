@@ -1,0 +1,242 @@
+"""How sure the answer is: the ranking drawn again with every uncertain number drawn from its band.
+
+The best blade of each grind is kept; what is redrawn is friction, toughness, stiffness and strength of the materials,
+hardness, toughness and carbides of the steel, the gear, the loads, and how much each goal weighs. All draws of a
+blade are one batch, so 512 draws cost about as much as 512 candidates.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.engine.measuring import Measured
+from recommender.engine.ranking import Best
+from recommender.engine.resolve import Resolved
+from recommender.engine.scoring import score
+from recommender.geometry.arcs import Array
+from recommender.mechanics import steel as steel_mechanics
+from recommender.models.base import Quantity
+from recommender.models.proposal import Confidence, MainUncertainty
+from recommender.packs.knowledge import Knowledge
+from recommender.plugin.api import Context, TaskLoad
+from recommender.plugin.registry import Registry
+
+DRAWS = 512
+SEED = 20261124
+"""Fixed: the same brief gets the same answer."""
+BAND_PERCENT = (5.0, 95.0)
+WEIGHT_SPREAD = 0.3
+"""Standard deviation of the logarithm of a goal's weight: people differ by about a third in what they want."""
+HARDNESS_SPREAD_HRC = 1.0
+"""Half-width of what a heat treatment hits and a tester reads; common practice, +-1 HRC."""
+YIELD_BAND = (0.75, 0.90)
+_MATERIAL = {
+    "toughness_j_per_m2": "toughness of",
+    "foundation_n_per_mm3": "stiffness under the blade of",
+    "plateau_mpa": "crushing pressure of",
+    "friction": "friction of",
+    "youngs_modulus_mpa": "Young's modulus of",
+}
+_LOADS = {
+    "side_load_n_per_mm": "sideways load on the apex in",
+    "side_load_n": "sideways load on the edge in",
+    "pry_moment_n_m": "prying moment in",
+}
+_BROKEN_POINTS = 100.0
+
+
+@dataclass
+class _Drawer:
+    """Draws each uncertain input once and remembers it by name."""
+
+    rng: np.random.Generator
+    drawn: dict[str, Array]
+
+    def quantity(self, name: str, q: Quantity) -> Array:
+        """Triangular between low and high with its mode at likely, on a logarithmic scale where all are positive."""
+        if name not in self.drawn:
+            u = self.rng.random(DRAWS)
+            if q.low > 0:
+                low, mode, high = np.log(q.low), np.log(q.likely), np.log(q.high)
+                self.drawn[name] = np.exp(_triangular(u, low, mode, high))
+            else:
+                self.drawn[name] = _triangular(u, q.low, q.likely, q.high)
+        return self.drawn[name]
+
+    def between(self, name: str, low: float, mode: float, high: float) -> Array:
+        """Triangular."""
+        if name not in self.drawn:
+            self.drawn[name] = _triangular(self.rng.random(DRAWS), low, mode, high)
+        return self.drawn[name]
+
+    def weight(self, name: str) -> Array:
+        """Log-normal about 1."""
+        if name not in self.drawn:
+            self.drawn[name] = np.exp(WEIGHT_SPREAD * self.rng.standard_normal(DRAWS))
+        return self.drawn[name]
+
+
+def _triangular(u: Array, low: float, mode: float, high: float) -> Array:
+    if high <= low:
+        return np.full(u.shape, mode)
+    split = (mode - low) / (high - low)
+    rising = low + np.sqrt(u * (high - low) * (mode - low))
+    falling = high - np.sqrt((1 - u) * (high - low) * (high - mode))
+    return np.asarray(np.where(u < split, rising, falling))
+
+
+@dataclass(frozen=True)
+class Redrawn:
+    """What the draws say: how firm the ranking is, and bands of the winner's figures."""
+
+    confidence: Confidence
+    bands: Mapping[str, tuple[float, float]]
+    """Metric -> 5th and 95th percentile; metrics that do not vary or do not apply are left out."""
+
+
+def redraw(bests: list[Best], resolved: Resolved, knowledge: Knowledge, registry: Registry) -> Redrawn:
+    """Redraw the ranking of the best blades, the first of which is the proposal."""
+    drawer = _Drawer(np.random.default_rng(SEED), {})
+    weights = {r.rule.id: drawer.weight(f"weight of “{r.rule.title}”") for r in knowledge.of_kind("goal")}
+    points = np.full((len(bests), DRAWS), -np.inf)
+    bands: dict[str, tuple[float, float]] = {}
+    for k, best in enumerate(bests):
+        context = _drawn_context(best.measured.context, resolved, drawer)
+        rows = best.measured.designs.taking(np.zeros(DRAWS, dtype=int))
+        measured = Measured.of(best.grind, rows, context, registry)
+        if measured is None:
+            continue
+        scores = score(measured, resolved, knowledge, weights)
+        points[k] = scores.points - _BROKEN_POINTS * scores.broken_count
+        if k == 0:
+            bands = _bands(measured, registry)
+    winner = np.argmax(points, axis=0)
+    wins = {
+        best.grind.item.id: round(float((winner == k).mean()), 3) for k, best in enumerate(bests) if (winner == k).any()
+    }
+    return Redrawn(
+        Confidence(
+            draws=DRAWS,
+            seed=SEED,
+            wins=dict(sorted(wins.items(), key=lambda item: -item[1])),
+            main_uncertainty=_main_uncertainty(points, drawer.drawn),
+        ),
+        bands,
+    )
+
+
+def _drawn_context(context: Context, resolved: Resolved, drawer: _Drawer) -> Context:
+    """The same context with arrays (DRAWS,) for what is uncertain."""
+    tasks = tuple(_drawn_task(load, drawer) for load in context.tasks)
+    steel, state = resolved.steel, context.steel
+    spread = HARDNESS_SPREAD_HRC
+    hardness = drawer.between(
+        "hardness of the steel", state.hardness_hrc - spread, state.hardness_hrc, state.hardness_hrc + spread
+    )
+    share = drawer.between("yield over tensile strength", YIELD_BAND[0], steel_mechanics.YIELD_SHARE, YIELD_BAND[1])
+    yields = steel_mechanics.yield_strength_mpa(hardness, share)
+    usual = drawer.quantity("toughness of the steel", steel.toughness.k_ic_mpa_sqrt_m)
+    k_ic = steel_mechanics.fracture_toughness(
+        usual, steel.toughness.k_ic_slope_per_hrc, steel.hardness.usual_hrc, hardness
+    )
+    band = steel.carbides.relative_band
+    carbide = drawer.between("carbides of the steel", 1 - band, 1.0, 1 + band)
+    edge_flaw = _flaw(context, resolved, drawer)
+    drawn_steel = dataclasses.replace(
+        state,
+        hardness_hrc=hardness,
+        yield_mpa=yields,
+        k_ic_mpa_sqrt_m=k_ic,
+        carbides={name: volume * carbide for name, volume in state.carbides.items()},
+        edge_failure_mpa=steel_mechanics.failure_stress_mpa(yields, k_ic, edge_flaw),
+        body_failure_mpa=steel_mechanics.failure_stress_mpa(yields, k_ic, resolved.nick_um),
+    )
+    return dataclasses.replace(
+        context, tasks=tasks, steel=drawn_steel, sharpening=_drawn_gear(context, resolved, drawer)
+    )
+
+
+def _flaw(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
+    used = [g for g in resolved.gear if g.id in context.sharpening.gear] or list(resolved.gear)
+    finest = min(used, key=lambda g: g.scratch_um.likely)
+    return drawer.quantity(f"scratches of the {finest.label}", finest.scratch_um)
+
+
+def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
+    state = context.sharpening
+    used = [g for g in resolved.gear if g.id in state.gear]
+    if not used:
+        return state
+    fine = min(used, key=lambda g: g.apex_radius_um.likely)
+    quick = next(g for g in used if g.removal_mm3_per_min is not None)
+    assert quick.removal_mm3_per_min is not None  # chosen so
+    return dataclasses.replace(
+        state,
+        apex_radius_mm=drawer.quantity(f"apex from the {fine.label}", fine.apex_radius_um) / 1000,
+        removal_mm3_per_min=drawer.quantity(f"speed of the {quick.label}", quick.removal_mm3_per_min),
+    )
+
+
+def _drawn_task(load: TaskLoad, drawer: _Drawer) -> TaskLoad:
+    material, task = load.material, load.task
+    drawn: dict[str, Any] = {}
+    for name in _MATERIAL:
+        words = f"{_MATERIAL[name]} {material.label.lower()}"
+        drawn[name] = _as_quantity(drawer.quantity(words, getattr(material, name)))
+    if material.splits is not None:
+        gc = _as_quantity(drawer.quantity(f"splitting energy of {material.label.lower()}", material.splits.gc_j_per_m2))
+        drawn["splits"] = material.splits.model_copy(update={"gc_j_per_m2": gc})
+    loads = {}
+    for name in _LOADS:
+        q = getattr(task, name)
+        if q is not None:
+            loads[name] = _as_quantity(drawer.quantity(f"{_LOADS[name]} {task.label}", q))
+    if task.slice_push_ratio is not None:
+        ratio = drawer.quantity(f"slicing stroke in {task.label}", task.slice_push_ratio)
+        loads["slice_push_ratio"] = _as_quantity(ratio)
+    return TaskLoad(task.model_copy(update=loads), load.share, material.model_copy(update=drawn))
+
+
+def _as_quantity(values: Array) -> Quantity:
+    """A quantity whose likely value is one draw a row; metrics read `likely` and take arrays as well as numbers."""
+    return Quantity.model_construct(likely=values)
+
+
+def _bands(measured: Measured, registry: Registry) -> dict[str, tuple[float, float]]:
+    out = {}
+    for name in registry.metrics:
+        value = measured.metric(name)
+        if value is None or not np.isfinite(value).all():
+            continue
+        low, high = np.percentile(value, BAND_PERCENT)
+        out[name] = (round(float(low), 6), round(float(high), 6))
+    return out
+
+
+def _main_uncertainty(points: npt.NDArray[np.float64], drawn: Mapping[str, Array]) -> MainUncertainty | None:
+    """The input whose rank goes most with the proposal's lead over the best of the others (Spearman, squared)."""
+    if len(points) < 2:
+        return None
+    lead = points[0] - points[1:].max(axis=0)
+    if not np.isfinite(lead).all() or np.ptp(lead) == 0:
+        return None
+    ranked = _ranks(lead)
+    scores = {
+        name: float(np.corrcoef(_ranks(values), ranked)[0, 1]) for name, values in drawn.items() if np.ptp(values) > 0
+    }
+    name = max(scores, key=lambda n: scores[n] ** 2)
+    return MainUncertainty(
+        input=name, share=round(scores[name] ** 2, 3), favours_proposal_when="high" if scores[name] > 0 else "low"
+    )
+
+
+def _ranks(values: Array) -> Array:
+    ranks = np.empty(len(values))
+    ranks[np.argsort(values, kind="stable")] = np.arange(len(values))
+    return ranks

@@ -1,0 +1,186 @@
+"""A blade over its life: where its shoulder stands, how fast it thickens, how often it is sharpened."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Outline, Sides
+from recommender.geometry.profile import faces_at, half_angles
+from recommender.mechanics.sharpening import BACK_PER_SHARPENING_MM
+
+WEEKS_PER_YEAR = 365.25 / 7
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A positive number with its band."""
+
+    likely: float
+    low: float
+    high: float
+
+
+def product(*factors: Estimate) -> Estimate:
+    """Multiply independent estimates; their bands add as squares of logarithms.
+
+    ``ln(high/likely) = sqrt(sum ln(high_i/likely_i)^2)``, the same downwards: if every band holds with one chance, so
+    does the product's. Derivation: the spread of a sum of independent logarithms.
+
+    >>> product(Estimate(2, 1, 4), Estimate(3, 3, 3))
+    Estimate(likely=6.0, low=3.0, high=12.0)
+    """
+    likely = math.prod(f.likely for f in factors)
+    up = math.hypot(*(math.log(f.high / f.likely) for f in factors))
+    down = math.hypot(*(math.log(f.likely / f.low) for f in factors))
+    return Estimate(float(likely), likely * math.exp(-down), likely * math.exp(up))
+
+
+def inverse(estimate: Estimate) -> Estimate:
+    """One over an estimate: the ends of its band change places."""
+    return Estimate(1 / estimate.likely, 1 / estimate.high, 1 / estimate.low)
+
+
+def exactly(value: float) -> Estimate:
+    """A number without a band."""
+    return Estimate(value, value, value)
+
+
+BACK_MM = Estimate(BACK_PER_SHARPENING_MM, 0.02, 0.1)
+"""How far one full sharpening moves the edge back; estimate."""
+KEEN_HOURS_PER_MM = Estimate(0.1, 0.05, 0.2)
+"""Hours of cutting that an edge lasts for every mm of card it cuts in the standard test; estimate, set so that a soft
+kitchen steel (about 230 mm) lasts about a working week where it is honed every day."""
+DULL_RADIUS_MM = 0.010
+"""Apex radius at which an owner reaches for the stone; estimate, 0.006-0.02 mm."""
+TOUCH_UP = Estimate(2.0, 1.5, 3.0)
+"""How many times longer an edge lasts that is stropped or honed between sharpenings; estimate."""
+LEAST_RETENTION_MM = 60.0
+"""Where the regression on card gives less, this stands for "little"; estimate."""
+LEAST_KEEN_SHARE = 0.1
+
+
+def hours_between_sharpenings(retention_mm: float, apex_radius_mm: float, touched_up: bool) -> Estimate:
+    """Hours of cutting from one full sharpening to the next.
+
+    ``c max(TCC, 60 mm) (1 - r0/r_dull)``, times TOUCH_UP where the edge is stropped or honed between. TCC is
+    `wear.edge_retention_mm`; r0 the apex radius as sharpened: the blunter it starts, the sooner it is dull.
+    Limits: card stands for everything that is cut; what abrades more (sandy rope) or less (meat) lies in the band.
+    Estimate throughout.
+    """
+    keen = max(1 - apex_radius_mm / DULL_RADIUS_MM, LEAST_KEEN_SHARE)
+    hours = product(KEEN_HOURS_PER_MM, exactly(max(retention_mm, LEAST_RETENTION_MM) * keen))
+    return product(hours, TOUCH_UP) if touched_up else hours
+
+
+def sharpenings_per_year(hours_per_week: float, hours_between: Estimate) -> Estimate:
+    """Full sharpenings a year: 52.18 weeks x hours of use a week / hours between; `hours_per_week` above 0."""
+    return product(exactly(WEEKS_PER_YEAR * hours_per_week), inverse(hours_between))
+
+
+def years_until(back_mm: float, per_year: Estimate) -> Estimate:
+    """Years until the edge has moved back by `back_mm` (above 0): back / (sharpenings a year x BACK_MM)."""
+    return product(exactly(back_mm), inverse(per_year), inverse(BACK_MM))
+
+
+@dataclass(frozen=True)
+class Shoulders:
+    """Where the edge bevel ends on the left and on the right face of a batch of sections; the apex on a flat face."""
+
+    x: Array
+    """(n, 2), mm."""
+    y: Array
+    """(n, 2), mm, as heights are measured in the outline."""
+    apex_mm: Array
+    """(n,)"""
+
+    @property
+    def thickness_mm(self) -> Array:
+        """Thickness at the shoulder, (n,): both faces' distances from the centre plane, each at its own shoulder."""
+        return np.asarray(self.x[:, 1] - self.x[:, 0])
+
+    @property
+    def bevel_height_mm(self) -> Array:
+        """From apex to shoulder along the height, (n,); the higher of both."""
+        return np.asarray(self.y.max(axis=1) - self.apex_mm)
+
+    @property
+    def bevel_width_mm(self) -> Array:
+        """From apex to shoulder along the face, (n,); the wider of both."""
+        return np.hypot(self.x, self.y - self.apex_mm[:, None]).max(axis=1)
+
+
+def shoulders(outlines: Outline) -> Shoulders:
+    """Find where the edge bevel ends on each ground face: its first vertex above the apex. (n, v, 3) -> (n, 2)."""
+    sides = Sides.of(outlines)
+    index = np.arange(outlines.shape[1])
+    above = sides.y0 > sides.y0[:, :1] + 1e-9
+    on_right = index <= sides.spine_side[:, None]
+    right = np.argmax(above & on_right, axis=1)
+    left = len(index) - 1 - np.argmax((above & ~on_right)[:, ::-1], axis=1)
+    vertex = np.stack([left, right], axis=1)
+    x, y = (np.take_along_axis(values, vertex, axis=1) for values in (sides.x0, sides.y0))
+    # A flat face in x = 0 is not ground: its first vertex is the spine.
+    return Shoulders(x, np.where(np.abs(x) > 1e-12, y, sides.y0[:, :1]), sides.y0[:, 0])
+
+
+def growth(profile: npt.ArrayLike, bevel: npt.ArrayLike) -> Array:
+    """Growth of a face's shoulder per mm sharpened back: p m/(m - p), p and m the slopes dx/dy of profile and bevel.
+
+    Infinite where the profile is as steep as the bevel; 0 on a face that is not ground (m = 0).
+    Derivation: x = m (y - s) meets x = x0 + p (y - y0), so dx/ds = p m/(m - p).
+
+    >>> float(growth(0.1, 0.3))
+    0.15
+    """
+    p, m = np.asarray(profile, dtype=float), np.asarray(bevel, dtype=float)
+    room = m - p
+    steep = (room <= 1e-12) & (m > 1e-12)
+    return np.asarray(np.where(steep, np.inf, p * m / np.where(room > 1e-12, room, 1.0)))
+
+
+def shoulder_growth(outlines: Outline, at: Shoulders) -> Array:
+    """Growth of the thickness at the shoulder per mm sharpened back, (n,): both faces, profile just above the shoulder."""
+    left, right = half_angles(Sides.of(outlines), at.y, above=True)
+    slopes = np.tan(np.stack([left[:, 0], right[:, 1]], axis=1))
+    return np.asarray(growth(slopes, _bevel_slopes(at)).sum(axis=1))
+
+
+def straight_growth(outlines: Outline, at: Shoulders, line_mm: float) -> Array:
+    """The same growth were the primary grind straight from shoulder to grind line, (n,): a flat's, all the way up.
+
+    NaN where a shoulder stands at the line or above: there is no primary grind.
+    """
+    run = line_mm - at.y
+    ground = run > 1e-9
+    faces = np.stack(faces_at(Sides.of(outlines), np.full(len(outlines), line_mm)), axis=1)
+    slopes = np.array([-1.0, 1.0]) * (faces - at.x) / np.where(ground, run, 1.0)
+    return np.where(ground.all(axis=1), growth(slopes, _bevel_slopes(at)).sum(axis=1), np.nan)
+
+
+def _bevel_slopes(at: Shoulders) -> Array:
+    rise = at.y - at.apex_mm[:, None]
+    return np.asarray(np.abs(at.x) / np.where(rise > 0, rise, 1.0))
+
+
+def upper_curve(outlines: Outline, line_mm: float) -> tuple[bool, int | None]:
+    """Tell whether a blade starts hollow, and after how many of the sharpenings it stands on its upper curve.
+
+    `outlines` (n, v, 3) is one blade, new (0) and after each sharpening. It starts hollow where its shoulder grows
+    slower than that of a flat of the same shoulder, stock and line (`straight_growth` of the new blade). The upper
+    curve is reached by the first sharpening after which it grows faster. As a flat's growth is p m/(m - p) with one
+    p, that is where the hollow's tangent turns past its own chord: on one arc, its middle. None where it never is.
+    """
+    at = shoulders(outlines)
+    straight = float(straight_growth(outlines[:1], shoulders(outlines[:1]), line_mm)[0])
+    if math.isnan(straight):
+        return False, None
+    rate = shoulder_growth(outlines, at)
+    if not rate[0] < straight * (1 - 1e-9):
+        return False, None
+    faster = rate > straight * (1 + 1e-9)
+    return True, int(np.argmax(faster)) if faster.any() else None
