@@ -16,7 +16,7 @@ from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import min_thickness, thickness
 from recommender.geometry.section import measure, torsion_constant
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer
+from recommender.models.proposal import Answer, Proposal
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import load_packs
 from recommender.packs.located import parse_toml, validated
@@ -63,8 +63,16 @@ class Service:
     def outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section (v, 3), None when nothing fits."""
         p = answer.proposal
-        if p is None:
-            return None
+        return None if p is None else np.asarray(self.grinds[p.grind].outlines(self.designs_of(p))[0])
+
+    def tip_outline_of(self, answer: Answer) -> Outline | None:
+        """The proposal's section in the tip zone (v, 3), None where it is the same or nothing fits."""
+        p = answer.proposal
+        draw = None if p is None else self.grinds[p.grind].tip_outlines
+        return None if p is None or draw is None else np.asarray(draw(self.designs_of(p))[0])
+
+    def designs_of(self, p: Proposal) -> Designs:
+        """A proposal as a batch of one design."""
         columns: dict[str, Any] = {
             "stock_thickness_mm": p.stock_thickness_mm,
             "height_mm": p.blade_height_mm,
@@ -77,21 +85,20 @@ class Service:
         }
         for name, value in p.parameters.items():
             columns.setdefault(name, np.nan if value.value is None else value.value)
-        designs = Designs({name: np.asarray([value]) for name, value in columns.items()})
-        outline: Outline = self.grinds[p.grind].outlines(designs)[0]
-        return outline
+        return Designs({name: np.asarray([value]) for name, value in columns.items()})
 
     def document(self, answer: Answer, writer: str) -> bytes:
         """Write an answer with a writer by id. Raises InputError for an unknown writer, PluginError when it fails."""
         if writer not in self.registry.writers:
             raise InputError(f"unknown name {shorten(writer)}", given=writer, valid=self.registry.writers)
         stamped = self.registry.writers[writer]
-        outline = self.outline_of(answer)
+        outline, tip = self.outline_of(answer), self.tip_outline_of(answer)
         labels = (self.knowledge.tasks[task].label for task in answer.brief.tasks)
         data = {
             **answer.as_json(),
             "title": answer.brief.title or ", ".join(labels),
             "outline": None if outline is None else outline.tolist(),
+            "tip_outline": None if tip is None else tip.tolist(),
         }
         doing = f"writing {writer}"
         written = self.registry.call(stamped.origin, doing, stamped.item.write, data)

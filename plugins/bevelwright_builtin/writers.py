@@ -14,7 +14,9 @@ from recommender.plugin.api import Writer
 
 def _svg(answer: Mapping[str, Any]) -> bytes:
     proposal = Proposal.model_validate(answer["proposal"])
-    return section_svg(np.asarray(answer["outline"]), proposal, answer["title"]).encode()
+    tip = answer["tip_outline"]
+    tip_outline = None if tip is None else np.asarray(tip)
+    return section_svg(np.asarray(answer["outline"]), proposal, answer["title"], tip_outline).encode()
 
 
 WRITERS = [Writer(id="svg", label="the section with its dimensions as SVG", write=_svg)]

@@ -267,12 +267,18 @@ def _for(words: list[Words], audience: Audience) -> list[Words]:
 
 
 def _cautions(page: Page, answer: Answer, audience: Audience) -> None:
-    """All cautions, gathered by topic (the first word of a rule's id), one line of text each."""
+    """All cautions: those of this blade first, the others by topic (the first word of a rule's id)."""
+    words = _for(answer.cautions, audience)
+    specific = [w for w in words if w.specific]
+    if specific:
+        page.heading("Take care with this one")
+        for word in specific:
+            page.line(clean(word.text, one_line=True), "  - ", "    ")
     topics: dict[str, list[str]] = {}
-    for word in _for(answer.cautions, audience):
+    for word in (w for w in words if not w.specific):
         topics.setdefault(word.id.split("-")[0], []).append(clean(word.text, one_line=True))
     if topics:
-        page.heading("Take care")
+        page.heading("Take care with any such blade")
         for topic, texts in topics.items():
             page.line(topic.capitalize(), "  ")
             for text in texts:

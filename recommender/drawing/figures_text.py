@@ -74,7 +74,7 @@ def section_text(figures: Figures, label: str, *, width: int = 80, inches: bool 
         ("centroid", f"{lengths(y)} above the edge, {lengths(x)} to the right"),
         ("I weak", f"{figures.i_weak_mm4:.5g} mm⁴ (bending sideways)"),
         ("I strong", f"{figures.i_strong_mm4:.5g} mm⁴"),
-        ("I product", f"{figures.i_product_mm4:.5g} mm⁴"),
+        ("I product", f"{_tidy(figures.i_product_mm4):.5g} mm⁴"),
         ("torsion", f"{figures.torsion_mm4:.5g} mm⁴ (thin-section estimate)"),
         (
             "least thickness",
@@ -88,6 +88,11 @@ def section_text(figures: Figures, label: str, *, width: int = 80, inches: bool 
         lines += ["", *textwrap.wrap(f"Warning: {warning}", width, subsequent_indent="  ")]
     lines += ["", "Strength of shapes is compared, never licensed. Keen edges cut: handle with care."]
     return "\n".join(lines) + "\n"
+
+
+def _tidy(value: float) -> float:
+    """Rounding noise shown as 0."""
+    return 0.0 if abs(value) < 1e-9 else value
 
 
 def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:

@@ -49,8 +49,8 @@ def _line(x1: float, y1: float, x2: float, y2: float) -> str:
     return f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{_DIM}" stroke-width="1"/>'
 
 
-def section_svg(outline: Outline, proposal: Proposal, title: str) -> str:
-    """Draw a proposal's section (v, 3) with its dimensions as an SVG document."""
+def section_svg(outline: Outline, proposal: Proposal, title: str, tip_outline: Outline | None = None) -> str:
+    """Draw a proposal's section (v, 3) with its dimensions as an SVG document; a different tip zone's dashed."""
     lengths = Lengths()
     p = proposal
     height, stock = p.blade_height_mm, p.stock_thickness_mm
@@ -84,9 +84,18 @@ def section_svg(outline: Outline, proposal: Proposal, title: str) -> str:
         ),
         f'<path d="{_path(outline, scale, _MARGIN, axis)}" fill="{_STEEL}" stroke="{_INK}" stroke-width="1.2"/>',
         _line(line_x, _SECTION_TOP - 8, line_x, bottom + 22),
-        _text(line_x, bottom + 40, where, anchor="end" if full else "middle"),
+        *(
+            [
+                f'<path d="{_path(tip_outline, scale, _MARGIN, axis)}" fill="none" stroke="{_INK}" '
+                'stroke-dasharray="6 4"/>'
+            ]
+            if tip_outline is not None
+            else []
+        ),
+        _text(line_x, bottom + 40, where, anchor="end" if line_x > _WIDTH * 0.6 else "middle"),
+        *([_text(_MARGIN, 98, "solid: edge zone; dashed: tip zone")] if tip_outline is not None else []),
         _text(_MARGIN, bottom + 40, "edge"),
-        *([] if full else [_text(_WIDTH - _MARGIN, bottom + 40, f"spine {lengths(height, 1)}", anchor="end")]),
+        *([] if full else [_text(_WIDTH - _MARGIN, bottom + 60, f"spine {lengths(height, 1)}", anchor="end")]),
         _text(
             _MARGIN, detail_top - 24, f"The edge, {detail / scale:.1f} times larger: the first {lengths(shown, 1)}", 15
         ),
@@ -97,7 +106,12 @@ def section_svg(outline: Outline, proposal: Proposal, title: str) -> str:
         y = detail_axis - edge_low * detail
         parts += [
             _line(x, detail_top - 6, x, y + 22),
-            _text(x, y + 40, f"shoulder {lengths(shoulder)} up, {lengths(p.edge_thickness_mm)} thick", anchor="middle"),
+            _text(
+                max(x, 190.0),
+                y + 40,
+                f"shoulder {lengths(shoulder)} up, {lengths(p.edge_thickness_mm)} thick",
+                anchor="middle",
+            ),
         ]
     parts.append("</svg>")
     return "\n".join(parts) + "\n"

@@ -24,7 +24,7 @@ from recommender.models.proposal import (
     ShutOut,
     Words,
 )
-from recommender.models.rule import GoalEffect, LimitEffect, WordsEffect
+from recommender.models.rule import All, AnyOf, GoalEffect, LimitEffect, Not, WordsEffect
 from recommender.packs.knowledge import Knowledge
 from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
@@ -138,13 +138,15 @@ def reasons(best: Best, registry: Registry) -> list[Reason]:
 
 
 def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:
-    """How much of what each task's goals ask is reached: sum(w g) / sum(w) over the goals that name the task."""
+    """How well each task is served, 0..1: half by all goals that name it, sum(w g)/sum(w), half by the heaviest."""
     out = {}
     for task in sorted(resolved.task_ids):
         goals = [g for g in best.scores.goals if task in g.rule.tasks]
         weight = sum(float(g.weight[0]) for g in goals)
         if weight > 0:
-            out[task] = round(sum(float(g.weight[0] * g.reached[0]) for g in goals) / weight, 3)
+            every = sum(float(g.weight[0] * g.reached[0]) for g in goals) / weight
+            main = max(goals, key=lambda g: float(g.weight[0]))
+            out[task] = round((every + float(main.reached[0])) / 2, 3)
     return out
 
 
@@ -158,8 +160,23 @@ def words(
     for loaded in knowledge.of_kind(kind):
         effect = loaded.rule.effect
         if isinstance(effect, WordsEffect) and bool(np.all(fires(loaded.rule.when, facts))):
-            out.append(Words(id=loaded.rule.id, text=effect.text, audience=effect.audience))
-    return out
+            specific = bool(_fields(loaded.rule.when) - _GENERAL)
+            out.append(Words(id=loaded.rule.id, text=effect.text, audience=effect.audience, specific=specific))
+    return sorted(out, key=lambda w: not w.specific)
+
+
+_GENERAL = frozenset({"brief.tasks", "brief.owner.gear", "design.apex_included_deg"})
+"""Fields that hold for any blade of a task or gear; a rule on others speaks of this blade, steel or owner."""
+
+
+def _fields(condition: Any) -> frozenset[str]:
+    match condition:
+        case All(all=parts) | AnyOf(any=parts):
+            return frozenset().union(*(_fields(part) for part in parts))
+        case Not(not_=part):
+            return _fields(part)
+        case _:
+            return frozenset({condition.field})
 
 
 def alternative(other: Best, winner: Best, resolved: Resolved, registry: Registry) -> Alternative:

@@ -43,11 +43,20 @@ def brief_facts(resolved: Resolved, *, weighty: bool) -> dict[str, Any]:
         "derived.owner_sharpens": bool(able),
         "derived.gear_thins": any(g.thins for g in resolved.gear),
         "derived.gear_fixed_angle_deg": fixed[0] if len(fixed) == 1 else None,
-        "derived.freehand_only": bool(able) and all(g.angle_wander_deg > 1.0 for g in able),
+        "derived.freehand_only": bool(able) and all(g.freehand for g in able),
+        "derived.stock_over_usual_mm": _over_usual(resolved),
         "derived.skill_level": float(SKILLS[brief.owner.skill or "beginner"]),
         "derived.task_count": float(len(resolved.tasks)),
         "derived.task_strife": max(typical) / min(typical) if typical else 1.0,
     }
+
+
+def _over_usual(resolved: Resolved) -> float | None:
+    """How much thicker the given bar is than the thickest usual for the tasks, mm; None where none was given."""
+    stock = resolved.brief.blade.stock_thickness_mm
+    if stock is None:
+        return None
+    return stock - sum(t.share * t.task.envelope.stock_thickness_mm.high for t in resolved.tasks)
 
 
 class CandidateFacts:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterator
 from typing import Any
 
 from recommender import __version__
@@ -107,11 +108,8 @@ def _points(best: Best) -> Points:
 
 def _relaxations(fields: list[Field], resolved: Resolved, knowledge: Knowledge, registry: Registry) -> list[str]:
     """The smallest changes that would let something fit: loosen one limit, or drop one wish."""
-    found = explain.limit_relaxations(fields)
-    wishes = resolved.brief.wishes
-    for name, value in wishes.model_dump(exclude_none=True).items():
-        freed = Wishes(**{**wishes.model_dump(), name: None})
-        changed = _with_wishes(resolved, freed)
+    found = []
+    for words, changed in _single_changes(resolved):
         again = surveyed(changed, knowledge, registry)
         best = max(
             (b for f in again if (b := best_of(f, changed, knowledge, registry)) is not None),
@@ -120,14 +118,40 @@ def _relaxations(fields: list[Field], resolved: Resolved, knowledge: Knowledge, 
         )
         if best is not None:
             design = explain.proposal(best, changed)
-            shown = value if isinstance(value, str) else f"{value:g}"
             found.append(
-                f"without the wish {name} = {shown}: {design.grind_label}, "
-                f"{design.edge_angle_per_side_deg:g}° per side ({design.edge_angle_included_deg:g}° included), "
-                f"{design.edge_thickness_mm:g} mm behind the edge, grind line {design.grind_line_mm:.1f} mm above it"
+                f"{words}: {design.grind_label}, {design.edge_angle_per_side_deg:g}° per side "
+                f"({design.edge_angle_included_deg:g}° included), {design.edge_thickness_mm:g} mm behind the edge, "
+                f"grind line {design.grind_line_mm:.1f} mm above it"
             )
-    return found
+            if words.startswith("with stock"):
+                break
+    return found + explain.limit_relaxations(fields)
 
 
-def _with_wishes(resolved: Resolved, wishes: Wishes) -> Resolved:
-    return dataclasses.replace(resolved, brief=resolved.brief.model_copy(update={"wishes": wishes}))
+def _single_changes(resolved: Resolved) -> Iterator[tuple[str, Resolved]]:
+    """Single things a person could change: drop a wish, add a platen or slack belt, take other stock."""
+    brief = resolved.brief
+    for name, value in brief.wishes.model_dump(exclude_none=True).items():
+        freed = Wishes(**{**brief.wishes.model_dump(), name: None})
+        shown = value if isinstance(value, str) else f"{value:g}"
+        yield (
+            f"without the wish {name} = {shown}",
+            dataclasses.replace(resolved, brief=brief.model_copy(update={"wishes": freed})),
+        )
+    shop = resolved.workshop
+    if not shop.platen:
+        yield "with a platen", dataclasses.replace(resolved, workshop=dataclasses.replace(shop, platen=True))
+    if not shop.slack_belt:
+        yield "with a slack belt", dataclasses.replace(resolved, workshop=dataclasses.replace(shop, slack_belt=True))
+    stock = brief.blade.stock_thickness_mm
+    for by in (0.5, -0.5, 1.0, -1.0, 2.0) if stock is not None else ():
+        if stock is not None and 0.5 <= stock + by <= 12:
+            blade = brief.blade.model_copy(update={"stock_thickness_mm": stock + by})
+            yield (
+                f"with stock {stock + by:g} mm thick",
+                dataclasses.replace(
+                    resolved,
+                    brief=brief.model_copy(update={"blade": blade}),
+                    stock_range_mm=(stock + by, stock + by),
+                ),
+            )

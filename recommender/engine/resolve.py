@@ -60,7 +60,11 @@ class Resolved:
     @property
     def weighty_task_ids(self) -> frozenset[str]:
         """Tasks whose limits and cautions hold."""
-        return frozenset(load.task.id for load in self.tasks if load.share >= LIMITS_FROM_SHARE)
+        return frozenset(load.task.id for load in self.tasks if self._weighty(load))
+
+    @staticmethod
+    def _weighty(load: TaskLoad) -> bool:
+        return load.share >= LIMITS_FROM_SHARE
 
     def context(self, grind: Grind) -> Context:
         """What metrics may know when they measure a grind."""
@@ -70,7 +74,8 @@ class Resolved:
             [g.scratch_um.likely for g in self.gear if g.id in sharpening.gear]
             or [max(g.scratch_um.likely for g in self.gear)]
         )
-        edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, flaw)
+        nicks = [t.task.edge_nick_um.likely for t in self.tasks if t.task.edge_nick_um and self._weighty(t)]
+        edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, max([flaw, *nicks]))
         length = self.brief.blade.length_mm
         assert length is not None  # resolve() fills it
         return Context(
@@ -85,9 +90,11 @@ class Resolved:
 def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> SharpeningState:
     """How gear at hand sharpens a grind: the quickest tool that works all its surfaces shapes, the finest finishes."""
     able = [g for g in gear if g.surfaces and grind.surfaces <= set(g.surfaces)]
+    # Who has another tool keeps an edge with it and not with one that sets an angle of its own.
+    able = [g for g in able if g.fixed_angle_per_side_deg is None] or able
     if not able:
         worn = max(gear, key=lambda g: g.apex_radius_um.likely)
-        return SharpeningState((), worn.apex_radius_um.likely / 1000, None, 0.0, 0.0)
+        return SharpeningState((), worn.apex_radius_um.likely / 1000, None, 0.0, _wander(worn, skill))
     quick = max(able, key=lambda g: g.removal_mm3_per_min.likely if g.removal_mm3_per_min else 0.0)
     finishing = [*able, *(g for g in gear if not g.surfaces)]
     fine = min(finishing, key=lambda g: g.apex_radius_um.likely)
@@ -98,8 +105,12 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> Sharpe
         fine.apex_radius_um.likely / 1000,
         quick.removal_mm3_per_min.likely,
         quick.setup_minutes,
-        WANDER[skill] * min(g.angle_wander_deg for g in able),
+        min(_wander(g, skill) for g in able),
     )
+
+
+def _wander(gear: Gear, skill: str) -> float:
+    return gear.angle_wander_deg * (WANDER[skill] if gear.freehand else 1.0)
 
 
 class _Filler:
@@ -149,6 +160,14 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
     low, high = _stock_range(tasks)
     if blade.stock_thickness_mm is not None:
         low = high = blade.stock_thickness_mm
+    taken_off = (blade.distal_taper_mm_per_mm or 0.0) * sizes["length_mm"]
+    if taken_off >= low:
+        raise InputError(
+            f"{blade.distal_taper_mm_per_mm:g} mm per mm takes {taken_off:g} mm off {low:g} mm stock",
+            file=file,
+            key="blade.distal_taper_mm_per_mm",
+            expected=f"less than {low / sizes['length_mm']:.3f} on a blade {sizes['length_mm']:g} mm long",
+        )
     fill.take(
         "blade.stock_thickness_mm",
         blade.stock_thickness_mm,
@@ -269,7 +288,7 @@ def _named(table: dict[str, Any], name: str, file: str, key: str, kind: str) -> 
         f"unknown name {shorten(name)}",
         file=file,
         key=key,
-        expected=f"one of {', '.join(table)}{meant}" if len(table) <= 15 else f"{kind} that is loaded{meant}",
+        expected=f"one of {', '.join(table)}{meant}" if len(table) <= 15 else f"{kind} that “bevelwright steels” lists",
         given=None if spoken else name,
         valid=table,
     )

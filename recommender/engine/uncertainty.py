@@ -165,7 +165,12 @@ def _drawn_context(context: Context, resolved: Resolved, drawer: _Drawer) -> Con
 def _flaw(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
     used = [g for g in resolved.gear if g.id in context.sharpening.gear] or list(resolved.gear)
     finest = min(used, key=lambda g: g.scratch_um.likely)
-    return drawer.quantity(f"scratches of the {finest.label}", finest.scratch_um)
+    flaw = drawer.quantity(f"scratches of the {finest.label}", finest.scratch_um)
+    for load in context.tasks:
+        if load.task.edge_nick_um is not None and load.task.id in resolved.weighty_task_ids:
+            nick = drawer.quantity(f"nicks in the edge from {load.task.label}", load.task.edge_nick_um)
+            flaw = np.maximum(flaw, nick)
+    return flaw
 
 
 def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:

@@ -21,8 +21,8 @@ from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
 
 STEEL_G_PER_MM3 = 0.0078
 """Density of hardened steel, 7.7-7.85 g/cm3; common practice."""
-ARMS = 64
-"""Stations searched for the weakest one; the least is found within about 0.3 %."""
+ARMS = 40
+"""Stations searched for the weakest one, and again between its neighbours."""
 _HEIGHT_NODES, _HEIGHT_WEIGHTS = np.polynomial.legendre.leggauss(16)
 
 
@@ -54,7 +54,8 @@ def stiffness_n_per_mm(blade: Blade, at_mm: npt.ArrayLike, modulus_mpa: float = 
     before the plunge line and past the tip. Source: unit-load theorem, beam theory.
     """
     a = _inside(blade, at_mm)
-    x, w = blade.nodes(0.0, a, parts=3)
+    blade.at(a)  # a point is refused
+    x, w = blade.nodes(0.0, a, parts=2)
     inertia = sideways_inertia(blade.at(x).sections).reshape(x.shape)
     return np.asarray(modulus_mpa / ((a - x) ** 2 / inertia * w).sum(axis=1))
 
@@ -68,17 +69,24 @@ def pry_moment_n_m(blade: Blade, at_mm: npt.ArrayLike, stress_mpa: float) -> Arr
 def tip_strength_n(blade: Blade, stress_mpa: float, behind_tip_mm: npt.ArrayLike = 3.0) -> Array:
     """Sideways load at a stated distance behind the tip that fails the weakest station, N: min sigma W(x) / (a - x).
 
-    Searched at ARMS stations between the load and the plunge line, their arms in geometric progression from a
-    twentieth of that distance. Limits: beam theory, so nothing is said within a thickness of the load; a nick
+    Searched between the load and the plunge line, arms in geometric progression from a twentieth of that distance, and
+    where the plunge ends: the least is found within about 0.5 %. Limits: beam theory, so nothing is said within a thickness of the load; a nick
     belongs in `stress_mpa`. Raises GeometryError for a distance that is not inside the blade. Source: beam theory.
     """
     behind = blade.column(behind_tip_mm)
     a = _inside(blade, blade.length_mm - behind)
     if not (behind > 0).all():
         raise GeometryError("the tip is loaded at a distance behind its point")
-    arm = a * (np.minimum(behind / 20, a / 2) / a) ** np.linspace(1, 0, ARMS)
-    modulus = bending_modulus(blade.at(np.maximum(a - arm, 0.0)).sections).reshape(arm.shape)
-    return np.asarray((stress_mpa * modulus / arm).min(axis=1))
+    low, high = np.minimum(behind / 20, a / 2), a
+    rows = np.arange(len(a))
+    for _ in range(2):
+        arm = low * (high / low) ** np.linspace(0, 1, ARMS)
+        arm = np.sort(np.concatenate([arm, np.clip(a - blade.plunge_radius_mm, low, high)], axis=1), axis=1)
+        modulus = bending_modulus(blade.at(np.maximum(a - arm, 0.0)).sections).reshape(arm.shape)
+        load = stress_mpa * modulus / arm
+        weakest = np.argmin(load, axis=1)
+        low, high = (arm[rows, np.clip(weakest + step, 0, ARMS)][:, None] for step in (-1, 1))
+    return np.asarray(load.min(axis=1))
 
 
 @dataclass(frozen=True)

@@ -111,7 +111,7 @@ class Shoulders:
     @property
     def bevel_width_mm(self) -> Array:
         """From apex to shoulder along the face, (n,); the wider of both."""
-        return np.hypot(self.x, self.y - self.apex_mm[:, None]).max(axis=1)
+        return np.asarray(np.hypot(self.x, self.y - self.apex_mm[:, None]).max(axis=1))
 
 
 def shoulders(outlines: Outline) -> Shoulders:
@@ -144,7 +144,7 @@ def growth(profile: npt.ArrayLike, bevel: npt.ArrayLike) -> Array:
 
 
 def shoulder_growth(outlines: Outline, at: Shoulders) -> Array:
-    """Growth of the thickness at the shoulder per mm sharpened back, (n,): both faces, profile just above the shoulder."""
+    """Growth of the thickness at the shoulder per mm sharpened back, (n,): both faces, each just above its shoulder."""
     left, right = half_angles(Sides.of(outlines), at.y, above=True)
     slopes = np.tan(np.stack([left[:, 0], right[:, 1]], axis=1))
     return np.asarray(growth(slopes, _bevel_slopes(at)).sum(axis=1))

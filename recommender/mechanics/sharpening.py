@@ -13,8 +13,8 @@ from recommender.geometry.sharpened import sharpened_back
 
 BACK_PER_SHARPENING_MM = 0.05
 """How far one full sharpening moves the edge back; estimate, 0.02-0.1 mm."""
-MOST_SHARPENINGS = 1000.0
-"""Beyond this the count means 'does not thicken', as on a blade ground to zero."""
+USED_UP_SHARE = 0.5
+"""A blade is used up when half its height has been sharpened away; common practice."""
 
 
 def steel_per_sharpening_mm2(outline: Outline) -> Array:
@@ -39,7 +39,7 @@ def sharpenings_until(sides: Sides, thickest_mm: npt.ArrayLike) -> Array:
 
     The shoulder reaches thickness T where the profile has it, at y(T); the new apex then lies T/(tan l + tan r)
     below it, so the blade has been sharpened back by y(T) - T/(tan l + tan r). Blades ground to zero keep their
-    section and get MOST_SHARPENINGS; so do blades that never grow so thick.
+    section, and some never grow so thick: they last until half their height is gone, which bounds every count.
     """
     wanted = np.broadcast_to(np.asarray(thickest_mm, dtype=float), sides.x0.shape[:1])
     left, right = half_angles(sides, 0.0)
@@ -53,8 +53,9 @@ def sharpenings_until(sides: Sides, thickest_mm: npt.ArrayLike) -> Array:
     shoulder_mm = _shoulder_thickness(sides)
     zero_ground = shoulder_mm >= 0.98 * np.ptp(sides.x0, axis=1)
     count = np.where(first_bevel & ~zero_ground, 0.0, count)
-    count = np.where(np.isnan(height) | (first_bevel & zero_ground), MOST_SHARPENINGS, count)
-    return np.asarray(np.clip(count, 0.0, MOST_SHARPENINGS))
+    most = USED_UP_SHARE * sides.y0.max(axis=1) / BACK_PER_SHARPENING_MM
+    count = np.where(np.isnan(height) | (first_bevel & zero_ground), most, count)
+    return np.asarray(np.clip(count, 0.0, most))
 
 
 def _shoulder_thickness(sides: Sides) -> Array:

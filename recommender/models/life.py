@@ -69,7 +69,9 @@ class BladeLife(Model):
     upper_curve: Milestone | None
     """The first sharpening after which a hollow thickens faster than that flat; None: not until `end`."""
     end: Milestone
-    ends_at: Literal["half its height", "the most sharpenings reckoned"]
+    """Half its height left, or 400 sharpenings, whichever comes first."""
+    half_height: bool
+    """Which of the two `end` is."""
     course: Course
 
 

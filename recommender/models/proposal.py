@@ -80,6 +80,8 @@ class Words(Model):
     id: str
     text: str
     audience: str
+    specific: bool
+    """It fired on this blade, steel or owner, not on the task alone."""
 
 
 class Lost(Model):

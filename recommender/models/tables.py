@@ -52,6 +52,8 @@ class Task(Model):
     """Sideways load that a millimetre of edge has to bear."""
     side_load_n: Quantity
     """Sideways load on a short stretch (2 mm) of edge."""
+    edge_nick_um: Quantity | None = None
+    """Nicks that blows, bone or stones leave in an edge: the flaw from which it then cracks."""
     pry_moment_n_m: Quantity | None = None
     """Sideways moment that the blade has to bear."""
     thickest_edge_mm: Positive
@@ -100,8 +102,10 @@ class Gear(Model):
     """Radius of the apex as it comes off this gear and is kept in use."""
     scratch_um: Quantity
     """Depth of the last scratches: the flaw from which an edge cracks."""
+    freehand: bool
+    """The owner's hand holds the angle, so it wanders with skill."""
     angle_wander_deg: NotNegative
-    """How far the angle wanders per side in practised hands."""
+    """How far the angle wanders per side, freehand in practised hands."""
     basis: Basis
 
     @model_validator(mode="after")

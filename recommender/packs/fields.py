@@ -74,6 +74,7 @@ def fields(knowledge: Knowledge, grinds: Iterable[str], metrics: Iterable[str]) 
         Field("derived.angle_off_gear_deg", "number", "edge angle off the one that the only gear sets, deg"),
         Field("derived.angle_wander_deg", "number", "how far the owner's angle wanders per side, deg"),
         Field("derived.freehand_only", "flag", "no gear at hand holds the angle for the owner"),
+        Field("derived.stock_over_usual_mm", "number", "given stock above the thickest usual for the tasks, mm"),
         Field("derived.skill_level", "number", "1 beginner, 2 practised, 3 expert"),
         Field("derived.task_count", "number", "tasks of the brief"),
         Field("derived.task_strife", "number", "largest over smallest typical stock of the tasks"),

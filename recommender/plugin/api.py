@@ -268,8 +268,9 @@ class Metric:
 class Writer:
     """Turns an answer into a document of one kind; `draw --ID FILE` asks for it by id.
 
-    `write` gets the answer as `recommend --json` prints it, plus `title` and `outline` (the proposal's section as
-    a list of [x, y, bulge] in mm), and gives the file's bytes.
+    `write` gets the answer as `recommend --json` prints it, plus `title`, `outline` and `tip_outline` (the
+    proposal's section as a list of [x, y, bulge] in mm; the tip zone's where it differs, else None),
+    and gives the file's bytes.
     """
 
     id: str

@@ -55,11 +55,11 @@ class Registry:
     failures: list[PluginError] = field(default_factory=list)
 
     def failed(self, origin: Origin, doing: str, cause: BaseException | str) -> None:
-        """Note a failure once; raise it when strict."""
+        """Note the first failure of a plug-in at one thing; raise it when strict."""
         error = PluginError(origin.plugin, f"{origin.distribution} {origin.version}", doing, cause)
         if self.strict:
             raise error
-        if str(error) not in {str(known) for known in self.failures}:
+        if (error.plugin, doing) not in {(known.plugin, known.doing) for known in self.failures}:
             self.failures.append(error)
 
     def call(self, origin: Origin, doing: str, function: Callable[..., T], *args: Any) -> T | None:

@@ -45,7 +45,7 @@ METRICS = [
         label="sharpenings before thinning",
         unit=Unit.COUNT,
         better="higher",
-        about="Full sharpenings of 0.05 mm until the shoulder outgrows the task; 1000 means it does not thicken.",
+        about="Full sharpenings of 0.05 mm until the shoulder outgrows the task or half the height is gone.",
         estimate=True,
         compute=lambda sections, context: sharpening.sharpenings_until(sections.sides, context.thickest_edge_mm),
     ),
