@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from recommender.models.brief import Brief
     from recommender.service import Service
 
-COMMANDS = ("recommend", "draw", "section", "tasks", "steels", "gear", "materials", "grinds")
+COMMANDS = ("recommend", "life", "draw", "section", "tasks", "steels", "gear", "materials", "grinds")
 _USES = {
     "tasks": "--set tasks.food-prep=1 (or several, each with its share)",
     "steels": "--set steel.grade=1.4116 --set steel.hardness_hrc=57",
@@ -71,6 +71,12 @@ def _parser() -> argparse.ArgumentParser:
         help="whom cautions and advice are for (a maker where the brief names a workshop, else a buyer)",
     )
     recommend.add_argument("--strict", action="store_true", help="stop at the first plug-in that fails")
+
+    life = commands.add_parser("life", help="follow the blade sharpening after sharpening: thickness, force, years")
+    _brief_arguments(life)
+    life.add_argument("--json", action="store_true", help="print one JSON object")
+    life.add_argument("--inches", action="store_true", help="show lengths in inches")
+    life.add_argument("--strict", action="store_true", help="stop at the first plug-in that fails")
 
     draw = commands.add_parser("draw", help="draw the answer to a brief to a file")
     _brief_arguments(draw)
@@ -154,6 +160,8 @@ def _run(args: argparse.Namespace) -> int:
     service = Service(strict=getattr(args, "strict", False))
     if args.command == "recommend":
         return _recommend(service, args)
+    if args.command == "life":
+        return _life(service, args)
     if args.command == "draw":
         return _draw(service, args)
     if args.command == "section":
@@ -217,6 +225,17 @@ def _brief_bytes(name: str) -> tuple[bytes, str]:
     except (OSError, ValueError) as cause:
         reason = getattr(cause, "strerror", None) or str(cause)
         raise InputError(f"cannot be read ({reason})", file=shown, expected="a brief as TOML") from None
+
+
+def _life(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.life_text import life_text
+
+    found = service.life(*_brief(service, args))
+    if args.json:
+        _print_json(found.as_json())
+    else:
+        _print(life_text(found, width=_width(), inches=args.inches))
+    return 0 if found.blades else EXIT_NOTHING_FITS
 
 
 def _draw(service: Service, args: argparse.Namespace) -> int:

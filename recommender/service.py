@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from recommender.engine.life import designs_of, life
 from recommender.engine.recommend import recommend
 from recommender.engine.resolve import Resolved, resolve
 from recommender.errors import GeometryError, InputError
@@ -16,7 +17,8 @@ from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import min_thickness, thickness
 from recommender.geometry.section import measure, torsion_constant
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer, Proposal
+from recommender.models.life import Life
+from recommender.models.proposal import Answer
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import load_packs
 from recommender.packs.located import parse_toml, validated
@@ -60,32 +62,21 @@ class Service:
         """Answer a brief. Raises InputError for a brief that makes no sense."""
         return recommend(self.resolve(brief, file), self.knowledge, self.registry)
 
+    def life(self, brief: Brief, file: str = "brief") -> Life:
+        """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""
+        resolved = self.resolve(brief, file)
+        return life(recommend(resolved, self.knowledge, self.registry), resolved, self.registry)
+
     def outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section (v, 3), None when nothing fits."""
         p = answer.proposal
-        return None if p is None else np.asarray(self.grinds[p.grind].outlines(self.designs_of(p))[0])
+        return None if p is None else np.asarray(self.grinds[p.grind].outlines(designs_of(p))[0])
 
     def tip_outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section in the tip zone (v, 3), None where it is the same or nothing fits."""
         p = answer.proposal
         draw = None if p is None else self.grinds[p.grind].tip_outlines
-        return None if p is None or draw is None else np.asarray(draw(self.designs_of(p))[0])
-
-    def designs_of(self, p: Proposal) -> Designs:
-        """A proposal as a batch of one design."""
-        columns: dict[str, Any] = {
-            "stock_thickness_mm": p.stock_thickness_mm,
-            "height_mm": p.blade_height_mm,
-            "grind_line_mm": p.grind_line_mm,
-            "edge_thickness_mm": p.edge_thickness_mm,
-            "edge_angle_per_side_deg": p.edge_angle_per_side_deg,
-            "wheel_diameter_mm": np.nan if p.wheel_diameter_mm is None else p.wheel_diameter_mm,
-            "micro_bevel_per_side_deg": np.nan if p.micro_bevel_per_side_deg is None else p.micro_bevel_per_side_deg,
-            "side": p.side,
-        }
-        for name, value in p.parameters.items():
-            columns.setdefault(name, np.nan if value.value is None else value.value)
-        return Designs({name: np.asarray([value]) for name, value in columns.items()})
+        return None if p is None or draw is None else np.asarray(draw(designs_of(p))[0])
 
     def document(self, answer: Answer, writer: str) -> bytes:
         """Write an answer with a writer by id. Raises InputError for an unknown writer, PluginError when it fails."""
