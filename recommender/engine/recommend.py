@@ -24,6 +24,7 @@ def recommend(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> A
     bests = [b for f in fields if (b := best_of(f, resolved, knowledge, registry)) is not None]
     bests.sort(key=lambda b: -b.points)
     if bests:
+        bests.insert(0, bests.pop(bests.index(_simplest_of_the_best(bests))))
         explained = _chosen(fields, bests, resolved, knowledge, registry)
     else:
         explained = _nothing_fits(fields, resolved, knowledge, registry)
@@ -34,6 +35,15 @@ def recommend(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> A
         # Last, as explaining computes every metric: what failed until then is part of the answer.
         provenance=_provenance(fields, knowledge, registry),
     )
+
+
+TIE_POINTS = 0.25
+"""Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
+
+
+def _simplest_of_the_best(bests: list[Best]) -> Best:
+    tied = [b for b in bests if b.points > bests[0].points - TIE_POINTS]
+    return min(tied, key=lambda b: len(b.grind.item.parameters))
 
 
 def _chosen(

@@ -69,9 +69,10 @@ def pry_moment_n_m(blade: Blade, at_mm: npt.ArrayLike, stress_mpa: float) -> Arr
 def tip_strength_n(blade: Blade, stress_mpa: float, behind_tip_mm: npt.ArrayLike = 3.0) -> Array:
     """Sideways load at a stated distance behind the tip that fails the weakest station, N: min sigma W(x) / (a - x).
 
-    Searched between the load and the plunge line, arms in geometric progression from a twentieth of that distance, and
-    where the plunge ends: the least is found within about 0.5 %. Limits: beam theory, so nothing is said within a thickness of the load; a nick
-    belongs in `stress_mpa`. Raises GeometryError for a distance that is not inside the blade. Source: beam theory.
+    Searched between the load and the plunge line, arms in geometric progression from a twentieth of that distance,
+    and where the plunge ends: the least is found within about 1 %. Limits: beam theory, so nothing is said
+    within a thickness of the load; a nick belongs in `stress_mpa`. Raises GeometryError for a distance that is not
+    inside the blade. Source: beam theory.
     """
     behind = blade.column(behind_tip_mm)
     a = _inside(blade, blade.length_mm - behind)

@@ -35,7 +35,7 @@ def test_the_proposal_leads_and_every_other_grind_is_answered_for(ask, service: 
         if other.points is None:
             assert other.shut_out
         else:
-            assert other.points <= answer.points.total + 0.01
+            assert other.points <= answer.points.total + 0.26  # closer than 0.25 the simpler grind leads
             assert other.behind == pytest.approx(answer.points.total - other.points, abs=0.02)
 
 

@@ -103,6 +103,25 @@ def _lets_go(sections: Sections, context: Context, load: TaskLoad) -> Array | No
     return np.asarray(np.degrees((left + right) / 2 - np.arctan(load.material.friction.likely)))
 
 
+def _corner(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    found = _split(sections, load)
+    if found is not None:
+        reach = np.nan_to_num(found.depth_mm, nan=np.inf)
+    elif load.task.cut_depth_mm is not None:
+        reach = np.full(len(sections), load.task.cut_depth_mm.likely)
+    else:
+        return None
+
+    def drop(height: Array) -> Array:
+        below, above = (half_angles(sections.sides, height, above=side) for side in (False, True))
+        return np.maximum(below[0] - above[0], below[1] - above[1])
+
+    shoulder, line = sections.designs.edge_bevel_height_mm, sections.designs["grind_line_mm"]
+    at_shoulder = np.where((shoulder > 0) & (shoulder < reach), drop(shoulder), 0.0)
+    inside = (line < reach) & (line < sections.designs["height_mm"] - 1e-9)
+    return np.asarray(np.degrees(np.maximum(at_shoulder, np.where(inside, drop(line), 0.0))))
+
+
 def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
     if load.task.split is None or load.material.splits is None:
         return None
@@ -252,6 +271,15 @@ METRICS = [
         about="Radius that wear adds half way between sharpenings: 8 um of recession times tan(included/2).",
         estimate=True,
         compute=lambda sections, context: 1000 * apex_radius_in_use_mm(0.0, sections.apex_included_rad),
+    ),
+    Metric(
+        id="corner_deg",
+        label="sharpest corner inside the cut",
+        unit=Unit.DEG,
+        better="lower",
+        about="Largest drop of a face's angle at a shoulder or grind line inside the cut: what catches in wood.",
+        estimate=False,
+        compute_for_task=_corner,
     ),
     Metric(
         id="register_width",
