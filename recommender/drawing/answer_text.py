@@ -152,6 +152,23 @@ def _figures(page: Page, answer: Answer, lengths: Lengths) -> None:
             parts = (f"{task} {lengths.figure(v, unit)}" for task, v in metric.by_task.items() if v is not None)
             text += f" ({', '.join(parts)})"
         page.row(metric.label, text, 32)
+    _whole_blade(page, answer, lengths)
+
+
+def _whole_blade(page: Page, answer: Answer, lengths: Lengths) -> None:
+    blade = answer.blade
+    if blade is None:
+        return
+    page.row(
+        "blade alone, without handle",
+        f"{blade.mass_g:.0f} g, balance {lengths(blade.balance_mm, 0)} from the plunge line",
+        32,
+    )
+    page.row(
+        f"tip, sideways {lengths(blade.behind_tip_mm, 0)} behind it",
+        f"~ fails at {blade.tip_strength_n:.0f} N, bends 1 mm under {blade.stiffness_n_per_mm:.2g} N",
+        32,
+    )
 
 
 def _why(page: Page, answer: Answer, lengths: Lengths) -> None:

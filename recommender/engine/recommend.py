@@ -12,6 +12,7 @@ from recommender.engine.candidates import TOTAL
 from recommender.engine.ranking import Best, Field, best_of, survey
 from recommender.engine.resolve import Resolved
 from recommender.engine.uncertainty import redraw
+from recommender.engine.whole_blade import whole_blade
 from recommender.models.brief import Wishes
 from recommender.models.proposal import Answer, FieldSource, PluginUsed, Points, Provenance
 from recommender.packs.knowledge import Knowledge
@@ -64,6 +65,7 @@ def _chosen(
         ],
         "deciding": explain.deciding(fields, winner),
         "points": _points(winner),
+        "blade": whole_blade(winner, resolved, registry),
         "task_fit": explain.task_fit(winner, resolved),
         "confidence": redrawn.confidence,
         "blocked": [],
@@ -81,6 +83,7 @@ def _nothing_fits(fields: list[Field], resolved: Resolved, knowledge: Knowledge,
         "alternatives": [],
         "deciding": [],
         "points": None,
+        "blade": None,
         "task_fit": {},
         "confidence": None,
         "blocked": explain.blocked(fields),

@@ -47,6 +47,19 @@ class Proposal(Model):
     parameters: dict[str, ParameterValue]
 
 
+class BladeFigures(Model):
+    """The proposed blade along its whole length, from plunge line to tip; the blade alone, without tang and handle."""
+
+    mass_g: float
+    balance_mm: float
+    """Balance point from the plunge line."""
+    stiffness_n_per_mm: float
+    """Sideways force per mm of bend, `behind_tip_mm` from the tip."""
+    tip_strength_n: float
+    """Sideways force `behind_tip_mm` from the tip at which the weakest section fails; compares shapes."""
+    behind_tip_mm: float
+
+
 class MetricValue(Model):
     """A figure of the proposal with the 5th and 95th percentile of its redraws; None where it does not apply."""
 
@@ -201,6 +214,7 @@ class Answer(Model):
     alternatives: list[Alternative]
     deciding: list[Deciding]
     points: Points | None
+    blade: BladeFigures | None
     task_fit: dict[str, float]
     """Task -> how much of what its goals ask the proposal reaches, 0..1."""
     confidence: Confidence | None

@@ -176,3 +176,55 @@ def test_setting_any_task_starts_from_no_tasks() -> None:
     brief = Brief(tasks={"prying": 1.0})
     assert with_settings(brief, ["tasks.food-prep=1"]).tasks == {"food-prep": 1.0}
     assert with_settings(brief, ["owner.hand=left"]).tasks == {"prying": 1.0}
+
+
+def test_the_whole_blade_weighs_less_than_its_bar_and_balances_before_its_middle(ask) -> None:
+    """A blade narrows into its tip: lighter than section times length, balance nearer the guard. Common practice."""
+    answer = ask("tasks.game-dressing=1")
+    p, blade = answer.proposal, answer.blade
+    straight = answer.metrics["mass_per_length"].value * p.blade_length_mm
+    assert 0.6 * straight < blade.mass_g < straight
+    assert 0.3 * p.blade_length_mm < blade.balance_mm < 0.5 * p.blade_length_mm
+
+
+def test_distal_taper_makes_the_blade_lighter_and_its_tip_weaker(ask) -> None:
+    plain = ask("tasks.game-dressing=1", "wishes.grind=full-flat", "blade.stock_thickness_mm=3.5").blade
+    tapered = ask(
+        "tasks.game-dressing=1",
+        "wishes.grind=full-flat",
+        "blade.stock_thickness_mm=3.5",
+        "blade.distal_taper_mm_per_mm=0.015",
+    ).blade
+    assert tapered.mass_g < plain.mass_g
+    assert tapered.balance_mm < plain.balance_mm
+    assert tapered.tip_strength_n < plain.tip_strength_n
+
+
+def test_a_taper_that_eats_the_bar_is_refused(service: Service) -> None:
+    settings = ["blade.stock_thickness_mm=3", "blade.length_mm=100", "blade.distal_taper_mm_per_mm=0.03"]
+    with pytest.raises(InputError, match="takes 3 mm off"):
+        service.recommend(with_settings(Brief(), settings))
+
+
+def test_a_brittle_steel_gets_a_stouter_edge_for_blows(ask) -> None:
+    """Common practice: choppers are made of tough steel; a hard, brittle one needs a steeper edge and still serves less."""
+    tough = ask("tasks.heavy-chopping=1", "steel.grade=5160")
+    brittle = ask("tasks.heavy-chopping=1", "steel.grade=t15")
+    assert brittle.proposal.edge_angle_included_deg > tough.proposal.edge_angle_included_deg + 5
+    assert brittle.points.total < tough.points.total
+
+
+def test_a_knife_for_carving_and_batoning_is_believable(ask) -> None:
+    """Common practice: 4 mm carving knives are batoned through kindling every day."""
+    answer = ask(
+        "tasks.wood-carving=0.7", "tasks.wood-splitting=0.3", "blade.stock_thickness_mm=4", "blade.height_mm=28",
+        "steel.grade=o1",
+    )  # fmt: skip
+    assert answer.proposal is not None
+    assert answer.proposal.edge_angle_per_side_deg <= 20
+
+
+def test_what_nobody_can_grind_here_is_answered_with_what_would_help(ask) -> None:
+    answer = ask("workshop.platen=no", "workshop.slack_belt=no", "workshop.wheels_mm=")
+    assert answer.proposal is None
+    assert any(r.startswith("with a platen") for r in answer.relaxations)

@@ -114,7 +114,7 @@ def _corner(sections: Sections, context: Context, load: TaskLoad) -> Array | Non
 
     def drop(height: Array) -> Array:
         below, above = (half_angles(sections.sides, height, above=side) for side in (False, True))
-        return np.maximum(below[0] - above[0], below[1] - above[1])
+        return np.asarray(np.maximum(below[0] - above[0], below[1] - above[1]))
 
     shoulder, line = sections.designs.edge_bevel_height_mm, sections.designs["grind_line_mm"]
     at_shoulder = np.where((shoulder > 0) & (shoulder < reach), drop(shoulder), 0.0)
