@@ -207,7 +207,7 @@ def test_a_taper_that_eats_the_bar_is_refused(service: Service) -> None:
 
 
 def test_a_brittle_steel_gets_a_stouter_edge_for_blows(ask) -> None:
-    """Common practice: choppers are made of tough steel; a hard, brittle one needs a steeper edge and still serves less."""
+    """Common practice: choppers are made of tough steel; a brittle one needs a steeper edge and serves less."""
     tough = ask("tasks.heavy-chopping=1", "steel.grade=5160")
     brittle = ask("tasks.heavy-chopping=1", "steel.grade=t15")
     assert brittle.proposal.edge_angle_included_deg > tough.proposal.edge_angle_included_deg + 5
