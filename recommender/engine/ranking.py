@@ -82,12 +82,13 @@ def best_of(found: Field, resolved: Resolved, knowledge: Knowledge, registry: Re
         best = evaluate.best(_joined(_around(family, starts, resolved, np.array([-1, 0, 1]))))
     if best is None:
         return None
+    design, points = best
     for _ in range(_ROUNDS):
-        moved = evaluate.best(_joined(_around(family, best.measured.designs, resolved, np.array(_REACH))))
-        if moved is None or moved.points <= best.points + 1e-9:
+        moved = evaluate.best(_joined(_around(family, design, resolved, np.array(_REACH))))
+        if moved is None or moved[1] <= points + 1e-9:
             break
-        best = moved
-    return best
+        design, points = moved
+    return evaluate.measured(design)
 
 
 @dataclass
@@ -98,8 +99,8 @@ class _Evaluator:
     registry: Registry
     context: Context
 
-    def best(self, designs: Designs) -> Best | None:
-        """The best of some designs that can be made and passes every limit."""
+    def best(self, designs: Designs) -> tuple[Designs, float] | None:
+        """The best of some designs that can be made and passes every limit, with its points."""
         family = self.grind.item
         designs = settled(family, designs, fixed_columns(self.resolved))
         ok, _ = sieve(family, designs, self.resolved)
@@ -113,9 +114,10 @@ class _Evaluator:
         top = int(np.argmax(points))
         if not np.isfinite(points[top]):
             return None
-        return self.only(measured.designs.taking(np.array([top])))
+        return measured.designs.taking(np.array([top])), float(points[top])
 
-    def only(self, designs: Designs) -> Best | None:
+    def measured(self, designs: Designs) -> Best | None:
+        """A design measured and scored."""
         measured = Measured.of(self.grind, designs, self.context, self.registry)
         return None if measured is None else Best(self.grind, measured, score(measured, self.resolved, self.knowledge))
 

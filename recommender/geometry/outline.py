@@ -153,6 +153,17 @@ class Sides:
         return np.asarray(np.argmin(np.where(flat, self.x1 - self.x0, np.inf), axis=1))
 
     @cached_property
+    def mirrored(self) -> bool:
+        """Every section is its own mirror image."""
+        x, y, b = self.x0[:, 1:], self.y0[:, 1:], self.bulge
+        return bool(
+            (self.x0[:, 0] == 0).all()
+            and (x == -x[:, ::-1]).all()
+            and (y == y[:, ::-1]).all()
+            and (b == b[:, ::-1]).all()
+        )
+
+    @cached_property
     def monotone(self) -> bool:
         """No side turns back in y, so every height meets a side once at most."""
         a, b = self.cy - self.w * self.y0, self.w * self.y1 - self.cy

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.errors import GeometryError
-from recommender.geometry.arcs import Array, arc_length, segment_moments
+from recommender.geometry.arcs import Array, arc_length, segment_area, segment_moments
 from recommender.geometry.outline import Outline, Sides, as_batch, is_single
 from recommender.geometry.profile import half_angles, thickness
 
@@ -85,6 +85,26 @@ def measure(outline: npt.ArrayLike) -> SectionMeasures:
         arc_length(v[..., 2], chord).sum(1),
     )
     return SectionMeasures(*(value[0] if is_single(outline) else value for value in values))
+
+
+def area_mm2(outline: npt.ArrayLike) -> Any:
+    """Area alone, (n,) or a float: as in `measure`, at a fraction of its cost. Raises GeometryError as `measure` does.
+
+    >>> float(area_mm2([[0, 0, 0], [2, 40, 0], [-2, 40, 0]]))
+    80.0
+    """
+    v = as_batch(outline)
+    x0, y0 = v[..., 0], v[..., 1]
+    x1, y1 = np.roll(x0, -1, axis=1), np.roll(y0, -1, axis=1)
+    # Trapezia about the middle of the bounding box: no large terms cancel.
+    middle = (v[..., 0].min(axis=1, keepdims=True) + v[..., 0].max(axis=1, keepdims=True)) / 2
+    area = (((x0 + x1) / 2 - middle) * (y1 - y0)).sum(1)
+    curved = v[..., 2] != 0
+    for k in np.flatnonzero(curved.any(axis=0)):
+        area += segment_area(v[:, k, 2], np.hypot(x1[:, k] - x0[:, k], y1[:, k] - y0[:, k]))
+    if not (area > 0).all():
+        raise GeometryError("an outline encloses no area, or runs clockwise")
+    return area[0] if is_single(outline) else area
 
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)

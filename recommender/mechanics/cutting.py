@@ -18,6 +18,9 @@ BLUNT_LENGTH_MM = 0.005
 """Apex radius that doubles the cost of parting the material; estimate, 0.002-0.015."""
 
 
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
+
+
 @dataclass(frozen=True)
 class CutMaterial:
     """What the cutting model needs to know of a material: floats, or (n,) for one material a section."""
@@ -95,7 +98,9 @@ def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_i
     free slice on the ground side only FREE_FACE_SHARE of its pressure is left and the blade tracks its flat face.
     Zero for symmetric sections. Derivation: as in `cut_force`.
     """
-    nodes, weights = np.polynomial.legendre.leggauss(12)
+    if sides.mirrored:
+        return np.zeros(len(sides.x0))
+    nodes, weights = _NODES, _WEIGHTS
     depth = np.minimum(depth_mm, sides.y0.max(axis=1))
     left, right = faces_at(sides, depth[:, None] * (nodes + 1) / 2)
     k, p = np.asarray(material.foundation_n_per_mm3)[..., None], np.asarray(material.plateau_mpa)[..., None]
