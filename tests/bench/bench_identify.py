@@ -4,7 +4,7 @@ Random blades of realistic size of every family, 8 to 12 readings each, with nor
 height at which it was read. Three tables: with the flat face and the tip stated; the same where no wheel above
 500 mm is possible; and with nothing stated but height and edge angle. A cell is
 
-    right / cannot tell with the truth among those named / wrong, percent
+    right / cannot tell, truth named / cannot tell or none fits, truth not named / a wrong grind named alone, percent
 
 "right" counts a section that coincides with the truth's nearest description (see `Identification.same`). Not part of
 the test suite.
@@ -110,7 +110,7 @@ def main() -> None:
             ("flat face and tip stated, no wheel above 500 mm", True, 500.0),
             ("neither stated", False, LARGEST_WHEEL_MM),
         ):
-            print(f"\n{about}: right / cannot tell, truth named / wrong, % of {trials} blades")
+            print(f"\n{about}: right / truth named / not named / wrong, % of {trials} blades")
             print(f"{'family':<14}" + "".join(f"{f'{n:g} mm, height {h:g}':>20}" for n, h in NOISE))
             for name in sorted(SERVICE.grinds):
                 cells = []
@@ -118,9 +118,8 @@ def main() -> None:
                     jobs = [(name, level, trial, stated, largest) for trial in range(trials)]
                     got = Counter(pool.map(outcome, jobs))
                     done += trials
-                    wrong = got["wrong"] + got["missed"] + got["none"]
-                    share = (got["right"], got["among"], wrong)
-                    cells.append(" / ".join(f"{100 * s / trials:.0f}" for s in share))
+                    share = (got["right"], got["among"], got["missed"] + got["none"], got["wrong"])
+                    cells.append("/".join(f"{100 * s / trials:.0f}" for s in share))
                 print(f"{name:<14}" + "".join(f"{cell:>20}" for cell in cells), flush=True)
     print(f"\n{(time.perf_counter() - start) / done:.2f} s a blade on {processes} processes")
 

@@ -203,6 +203,54 @@ def test_the_stock_error_is_that_of_a_mean() -> None:
     assert identify(GRINDS, blade).fit("scandi").errors[STOCK] == pytest.approx(0.03 / math.sqrt(on_flats), rel=0.05)
 
 
+def test_an_uncertain_height_counts_by_the_slope() -> None:
+    # A flat grows by (stock - te) / (H - h_edge) per mm, h_edge = 0.15 / tan 15 deg.
+    slope = (3.0 - 0.3) / (40.0 - 0.15 / math.tan(math.radians(15.0)))
+    assert answered("full-flat").sigma_mm == pytest.approx(np.full(10, math.hypot(0.03, 0.2 * slope)), rel=1e-3)
+
+
+def test_readings_worse_than_stated_make_the_answer_less_sure() -> None:
+    # Wild readings stretch the uncertainty: the same scatter stated honestly says no less.
+    blade = measured("convex", noise=0.05, seed=0)
+    understated, honest = (identify(GRINDS, replace(blade, uncertainty_mm=u)) for u in (0.02, 0.05))
+    gap = [found.fit("saber-convex").score - found.fit("convex").score for found in (understated, honest)]
+    assert understated.verdict != "none fits"
+    assert gap[0] < gap[1] * (0.05 / 0.02) ** 2 / 2
+
+
+@pytest.mark.parametrize(("name", "choices"), [("full-flat", 1), ("chisel", 1), ("scandi", 2), ("compound", 2)])
+def test_a_family_pays_for_choices_that_change_the_section(name: str, choices: int) -> None:
+    # Left or right, and the tip zone, leave the section as it is; a micro-bevel and the edge zone change it.
+    fit = answered(name, stated=False).fit(name)
+    assert fit.choices == choices
+    one = replace(fit, choices=1)
+    assert fit.parsimony() - one.parsimony() == pytest.approx(2 * math.log(choices))
+
+
+def test_a_slip_at_the_end_is_named_too() -> None:
+    # The last reading pulls the face's slope towards itself; its own residual is not the largest.
+    blade = measured("full-flat", n=6)
+    readings = (*blade.readings[:-1], (blade.readings[-1][0], blade.readings[-1][1] + 0.6))
+    found = identify({"full-flat": GRINDS["full-flat"]}, replace(blade, readings=readings))
+    assert found.verdict == "none fits"
+    assert found.worst is not None
+    assert found.worst.startswith("reading 6 ")
+
+
+def test_what_calipers_cannot_see_is_never_ruled_out_by_odds() -> None:
+    designs, outline = truth(
+        "compound", **{STOCK: 4.85, HEIGHT: 27.8, EDGE: 0.577, ANGLE: 16.05, SHARE: 0.415, WHEEL: 400.0}
+    )
+    heights = np.linspace(1.0, 27.3, 9)
+    values = thickness(outline, heights[None, :])[0]
+    blade = Blade(
+        tuple(zip(heights.tolist(), values.tolist(), strict=True)), height_mm=27.8, edge_angle_per_side_deg=16.05
+    )
+    found = identify(GRINDS, blade)
+    assert {"compound", "saber-hollow"} <= set(found.grinds)
+    assert designs[SHARE][0] == 0.415
+
+
 def test_order_of_readings_does_not_matter() -> None:
     blade = measured("saber-hollow", noise=0.02, seed=1)
     turned = identify(GRINDS, replace(blade, readings=blade.readings[::-1]))
