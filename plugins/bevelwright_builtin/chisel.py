@@ -12,6 +12,7 @@ from bevelwright_builtin.common import (
     full_height,
     line_from_share,
     line_share,
+    saber_refusals,
     shape_refusals,
     stock,
 )
@@ -31,6 +32,10 @@ def outlines(designs: Designs) -> Outline:
 
 def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     return shape_refusals(designs) + flat_refusals(designs, workshop)
+
+
+def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+    return saber_refusals(designs) + _refusals(designs, workshop)
 
 
 _SHARPENED = (
@@ -69,6 +74,6 @@ GRINDS = [
         parameters=(stock(), line_share(0.2, 0.85), edge_thickness(), edge_angle(12, 45), SIDE),
         complete=line_from_share,
         outlines=outlines,
-        refusals=_refusals,
+        refusals=_saber_refusals,
     ),
 ]

@@ -51,6 +51,7 @@ def shape_refusals(designs: Designs) -> list[Refusal]:
     """What geometry forbids for every grind with an edge bevel and a primary grind."""
     steep = designs.chord_angle_rad > np.radians(designs["edge_angle_per_side_deg"]) + 1e-12
     return [
+        Refusal(designs["edge_thickness_mm"] <= 0, "it needs an edge bevel: only a facet is ground to zero"),
         Refusal(designs["edge_thickness_mm"] >= designs["stock_thickness_mm"], "the edge is thicker than the bar"),
         Refusal(designs.primary_height_mm <= 0.5, "the edge bevel reaches the grind line"),
         Refusal(designs["grind_line_mm"] > designs["height_mm"] + 1e-9, "the grind line lies above the spine"),
@@ -86,3 +87,8 @@ def bevelled_face(designs: Designs, primary_bulge: np.ndarray) -> Outline:
         (half_stock, designs["grind_line_mm"], 0.0),
         (half_stock, designs["height_mm"], 0.0),
     )
+
+
+def saber_refusals(designs: Designs) -> list[Refusal]:
+    """A saber line lies below the spine."""
+    return [Refusal(designs["grind_line_mm"] > designs["height_mm"] - 0.5, "a saber line lies below the spine")]

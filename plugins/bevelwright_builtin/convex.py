@@ -12,6 +12,7 @@ from bevelwright_builtin.common import (
     full_height,
     line_from_share,
     line_share,
+    saber_refusals,
     shape_refusals,
     slack_belt_refusals,
     stock,
@@ -39,6 +40,10 @@ def outlines(designs: Designs) -> Outline:
 
 def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     return shape_refusals(designs) + slack_belt_refusals(designs, workshop)
+
+
+def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+    return saber_refusals(designs) + _refusals(designs, workshop)
 
 
 _SHARPENED = "On a strop, a soft-backed belt or with a rolling stroke on stones, the edge bevel blended into the curve."
@@ -74,6 +79,6 @@ GRINDS = [
         parameters=(stock(), line_share(), edge_thickness(), edge_angle(10, 30), CROWN),
         complete=lambda designs: both_sides(line_from_share(designs)),
         outlines=outlines,
-        refusals=_refusals,
+        refusals=_saber_refusals,
     ),
 ]

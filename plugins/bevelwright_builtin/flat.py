@@ -13,6 +13,7 @@ from bevelwright_builtin.common import (
     full_height,
     line_from_share,
     line_share,
+    saber_refusals,
     shape_refusals,
     stock,
 )
@@ -27,6 +28,10 @@ def outlines(designs: Designs) -> Outline:
 
 def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     return shape_refusals(designs) + flat_refusals(designs, workshop)
+
+
+def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+    return saber_refusals(designs) + _refusals(designs, workshop)
 
 
 _SHARPENED = "On any stone or fixture: only the small edge bevel is worked, and it stays easy to reach."
@@ -62,6 +67,6 @@ GRINDS = [
         parameters=(stock(), line_share(), edge_thickness(), edge_angle(8, 30)),
         complete=lambda designs: both_sides(line_from_share(designs)),
         outlines=outlines,
-        refusals=_refusals,
+        refusals=_saber_refusals,
     ),
 ]

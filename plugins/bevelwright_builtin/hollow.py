@@ -12,6 +12,7 @@ from bevelwright_builtin.common import (
     full_height,
     line_from_share,
     line_share,
+    saber_refusals,
     shape_refusals,
     stock,
 )
@@ -60,6 +61,10 @@ def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     return shape_refusals(designs) + wheel_refusals(designs, workshop)
 
 
+def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+    return saber_refusals(designs) + _refusals(designs, workshop)
+
+
 _SHARPENED = (
     "On any stone or fixture while the hollow lasts; near its upper curve the edge thickens fast and wants a "
     "wheel again."
@@ -96,6 +101,6 @@ GRINDS = [
         parameters=(stock(), line_share(0.2, 0.95), edge_thickness(), edge_angle(8, 30), WHEEL),
         complete=lambda designs: both_sides(line_from_share(designs)),
         outlines=outlines,
-        refusals=_refusals,
+        refusals=_saber_refusals,
     ),
 ]

@@ -10,6 +10,8 @@ from recommender.plugin.api import Designs, Grind, Parameter, Refusal, Workshop
 from recommender.units import Unit
 
 MICRO = Parameter("micro_bevel", "micro-bevel", Unit.NONE, choices=("no", "yes"))
+STEEPEST_DEG = 20.0
+"""Beyond this per side a facet no longer guides on wood; common practice is 10 to 15."""
 MICRO_THICKNESS_MM = 0.1
 """Edge thickness of the micro-bevel, a few strokes wide; common practice."""
 MICRO_STEEPER_DEG = 5.0
@@ -58,6 +60,9 @@ def outlines(designs: Designs) -> Outline:
 def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     above = designs["grind_line_mm"] > designs["height_mm"]
     return [
+        Refusal(
+            designs["edge_angle_per_side_deg"] > STEEPEST_DEG, f"no facet is ground steeper than {STEEPEST_DEG:g}°"
+        ),
         Refusal(above, "the facet of this bar at this angle would reach above the spine"),
         *flat_refusals(designs, workshop),
     ]

@@ -12,7 +12,7 @@ from recommender.engine.measuring import Measured
 from recommender.engine.resolve import Resolved, parameter_range
 from recommender.engine.scoring import Scores, score
 from recommender.packs.knowledge import Knowledge
-from recommender.plugin.api import Context, Designs, Grind
+from recommender.plugin.api import Context, Designs, Grind, Parameter
 from recommender.plugin.registry import Registry, Stamped
 
 _REACH = (-4, -2, -1, 0, 1, 2, 4)
@@ -67,7 +67,7 @@ def survey(grind: Stamped[Grind], resolved: Resolved, knowledge: Knowledge, regi
 def best_of(found: Field, resolved: Resolved, knowledge: Knowledge, registry: Registry) -> Best | None:
     """Refine a grind's best candidates to shop steps; None when nothing at shop steps passes every limit.
 
-    Snaps the best few candidates, then walks along one knob at a time while points rise.
+    Snaps the best few candidates, then walks along one or two knobs at a time while points rise.
     """
     if found.measured is None or found.scores is None or not found.feasible:
         return None
@@ -102,10 +102,13 @@ class _Evaluator:
     def best(self, designs: Designs) -> tuple[Designs, float] | None:
         """The best of some designs that can be made and passes every limit, with its points."""
         family = self.grind.item
-        designs = settled(family, designs, fixed_columns(self.resolved))
-        ok, _ = sieve(family, designs, self.resolved)
-        if not ok.any():
+        doing = f"checking {family.id}"
+        origin = self.grind.origin
+        whole = self.registry.call(origin, doing, settled, family, designs, fixed_columns(self.resolved))
+        outcome = None if whole is None else self.registry.call(origin, doing, sieve, family, whole, self.resolved)
+        if whole is None or outcome is None or not outcome[0].any():
             return None
+        designs, ok = whole, outcome[0]
         measured = Measured.of(self.grind, designs.taking(ok), self.context, self.registry)
         if measured is None:
             return None
@@ -140,8 +143,9 @@ def _snapped(grind: Grind, designs: Designs, resolved: Resolved) -> Designs:
 
 
 def _around(grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray) -> Iterator[Designs]:
-    """Each design moved along one knob, and along edge angle and edge thickness together, in shop steps."""
+    """Each design as it is, moved along one knob, and along every two knobs together, in shop steps."""
     base = _snapped(grind, designs, resolved)
+    yield base
     fixed = fixed_columns(resolved)
     moves = {}
     for parameter in grind.parameters:
@@ -167,7 +171,7 @@ def _around(grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarra
                     yield _moved(once, second, second_step * m, second_step, resolved)
 
 
-def _moved(designs: Designs, parameter, by: float, step: float, resolved: Resolved) -> Designs:  # type: ignore[no-untyped-def]
+def _moved(designs: Designs, parameter: Parameter, by: float, step: float, resolved: Resolved) -> Designs:
     low, high = parameter_range(parameter, resolved)
     return designs.changed(**{parameter.name: _snap(designs[parameter.name] + by, step, low, high)})
 

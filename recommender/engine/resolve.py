@@ -19,14 +19,15 @@ from recommender.plugin.api import (
     SteelState,
     TaskLoad,
     Workshop,
+    weighty,
 )
 from recommender.text import shorten
 
 SKILLS = {"beginner": 1, "practised": 2, "expert": 3}
+UNSHARPENED_APEX_UM = 6.0
+"""Apex of an edge that nothing at hand can sharpen, whatever finishes it; estimate, 3-15."""
 WANDER = {"beginner": 1.5, "practised": 1.0, "expert": 0.5}
 """How far a hand wanders against the practised hand that the gear tables speak of; estimate."""
-LIMITS_FROM_SHARE = 0.1
-"""Limits and cautions of a task hold from this share on."""
 
 
 @dataclass(frozen=True)
@@ -60,11 +61,7 @@ class Resolved:
     @property
     def weighty_task_ids(self) -> frozenset[str]:
         """Tasks whose limits and cautions hold."""
-        return frozenset(load.task.id for load in self.tasks if self._weighty(load))
-
-    @staticmethod
-    def _weighty(load: TaskLoad) -> bool:
-        return load.share >= LIMITS_FROM_SHARE
+        return frozenset(load.task.id for load in weighty(self.tasks))
 
     def context(self, grind: Grind) -> Context:
         """What metrics may know when they measure a grind."""
@@ -74,7 +71,7 @@ class Resolved:
             [g.scratch_um.likely for g in self.gear if g.id in sharpening.gear]
             or [max(g.scratch_um.likely for g in self.gear)]
         )
-        nicks = [t.task.edge_nick_um.likely for t in self.tasks if t.task.edge_nick_um and self._weighty(t)]
+        nicks = [t.task.edge_nick_um.likely for t in weighty(self.tasks) if t.task.edge_nick_um]
         edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, max([flaw, *nicks]))
         length = self.brief.blade.length_mm
         assert length is not None  # resolve() fills it
@@ -94,7 +91,8 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> Sharpe
     able = [g for g in able if g.fixed_angle_per_side_deg is None] or able
     if not able:
         worn = max(gear, key=lambda g: g.apex_radius_um.likely)
-        return SharpeningState((), worn.apex_radius_um.likely / 1000, None, 0.0, _wander(worn, skill))
+        radius = max(worn.apex_radius_um.likely, UNSHARPENED_APEX_UM)
+        return SharpeningState((), radius / 1000, None, 0.0, _wander(worn, skill))
     quick = max(able, key=lambda g: g.removal_mm3_per_min.likely if g.removal_mm3_per_min else 0.0)
     finishing = [*able, *(g for g in gear if not g.surfaces)]
     fine = min(finishing, key=lambda g: g.apex_radius_um.likely)
@@ -143,7 +141,10 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
             "blade.height_mm",
             blade.height_mm,
             "derived",
-            _half_millimetre(sum(t.share * t.task.envelope.height_mm for t in tasks)),
+            max(
+                _half_millimetre(sum(t.share * t.task.envelope.height_mm for t in tasks)),
+                brief.wishes.grind_line_mm or 0.0,
+            ),
             _usual_for(tasks),
         ),
         "length_mm": fill.take(

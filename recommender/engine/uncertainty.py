@@ -179,7 +179,7 @@ def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
     if not used:
         return state
     fine = min(used, key=lambda g: g.apex_radius_um.likely)
-    quick = next(g for g in used if g.removal_mm3_per_min is not None)
+    quick = max(used, key=lambda g: g.removal_mm3_per_min.likely if g.removal_mm3_per_min else 0.0)
     assert quick.removal_mm3_per_min is not None  # chosen so
     return dataclasses.replace(
         state,

@@ -199,6 +199,16 @@ class TaskLoad:
     material: Material
 
 
+LIMITS_FROM_SHARE = 0.1
+"""Limits and cautions of a task hold from this share on, or from the largest share where all are smaller."""
+
+
+def weighty(tasks: tuple[TaskLoad, ...]) -> tuple[TaskLoad, ...]:
+    """The tasks whose limits and cautions hold."""
+    least = min(LIMITS_FROM_SHARE, max((t.share for t in tasks), default=0.0))
+    return tuple(t for t in tasks if t.share >= least - 1e-12)
+
+
 @dataclass(frozen=True)
 class SteelState:
     """The steel as hardened for this blade, and as it fails: numbers, or (n,) when uncertain ones are redrawn."""
@@ -241,6 +251,11 @@ class Context:
     length_mm: float
     thickest_edge_mm: float
     """Behind the edge; beyond it the blade's tasks go badly (share-weighted)."""
+
+    @property
+    def weighty_tasks(self) -> tuple[TaskLoad, ...]:
+        """Tasks whose limits hold."""
+        return weighty(self.tasks)
 
 
 @dataclass(frozen=True)

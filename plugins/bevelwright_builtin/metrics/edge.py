@@ -9,7 +9,7 @@ import numpy as np
 from recommender.geometry.arcs import Array
 from recommender.geometry.profile import half_angles, thickness
 from recommender.mechanics import steel, strength, wear
-from recommender.plugin.api import Context, Metric, Sections
+from recommender.plugin.api import Context, Metric, Sections, TaskLoad
 from recommender.units import Unit
 
 
@@ -61,20 +61,24 @@ def _support(sections: Sections, context: Context) -> Array:
 
 
 def _roughest(loads: list[Any]) -> Array:
-    """The greatest of the tasks' loads; ten or more tasks of less than 0.1 each leave next to none."""
-    return np.asarray(np.maximum.reduce(loads) if loads else 1e-6)
+    """The greatest of the tasks' loads."""
+    return np.asarray(np.maximum.reduce(loads))
 
 
 def _angle_margin(sections: Sections, context: Context) -> Array:
-    """Included angle at the apex less the greatest least angle of the tasks (share 0.1 on) and the hand's wander."""
-    load = _roughest([t.task.side_load_n_per_mm.likely for t in context.tasks if t.share >= 0.1])
+    """Included angle at the apex less the greatest least angle of the tasks and the hand's wander."""
+    load = _roughest([t.task.side_load_n_per_mm.likely for t in context.weighty_tasks])
     least = 2 * strength.least_half_angle_rad(context.steel.edge_failure_mpa, load)
     return np.asarray(np.degrees(sections.apex_included_rad - least) - context.sharpening.angle_wander_deg)
 
 
-def _edge_margin(sections: Sections, context: Context) -> Array:
-    """Local edge strength over the greatest sideways load of a task of the brief (share 0.1 on)."""
-    load = _roughest([t.task.side_load_n.likely for t in context.tasks if t.share >= 0.1])
+def _edge_margin(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+    return np.asarray(_local(sections, context) / load.task.side_load_n.likely)
+
+
+def _least_edge_margin(sections: Sections, context: Context) -> Array:
+    """Local edge strength over the greatest sideways load of the tasks whose limits hold."""
+    load = _roughest([t.task.side_load_n.likely for t in context.weighty_tasks])
     return _local(sections, context) / load
 
 
@@ -146,9 +150,18 @@ METRICS = [
         label="edge strength over the task's load",
         unit=Unit.NONE,
         better="higher",
-        about="Edge strength over the sideways load of the roughest task; below 1 the edge bends or chips in use.",
+        about="Edge strength over the task's sideways load; below 1 the edge bends or chips in use.",
         estimate=True,
-        compute=_edge_margin,
+        compute_for_task=_edge_margin,
+    ),
+    Metric(
+        id="least_edge_margin",
+        label="edge strength over the roughest load",
+        unit=Unit.NONE,
+        better="higher",
+        about="The same over the roughest of the tasks whose limits hold.",
+        estimate=True,
+        compute=_least_edge_margin,
     ),
     Metric(
         id="edge_retention",
