@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import os
 import shutil
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from recommender import __version__
 from recommender.errors import BevelwrightError, InputError
-from recommender.text import clean, nearest, shorten
+from recommender.text import clean, shorten
 
 if TYPE_CHECKING:
     from recommender.models.brief import Brief
@@ -32,7 +33,7 @@ _EXAMPLES = """examples:
   bevelwright recommend scenarios/left-handed-hunter.toml
   bevelwright tasks
 """
-MAX_BRIEF_BYTES = 1_000_000
+MAX_BRIEF_BYTES = 64_000
 EXIT_NOTHING_FITS = 1
 
 
@@ -40,14 +41,7 @@ class _Parser(argparse.ArgumentParser):
     """Errors in one line, with the nearest valid name, exit 2."""
 
     def error(self, message: str) -> NoReturn:
-        text = clean(message, one_line=True)
-        if "COMMAND: invalid choice:" in text:
-            given = text.split("invalid choice: ", 1)[1].split("'")[1]
-            near = nearest(given, COMMANDS)
-            text = f"unknown command {shorten(given)}; expected one of {', '.join(COMMANDS)}" + (
-                f"; nearest: {near}" if near else ""
-            )
-        self.exit(2, f"{self.prog}: {text}\n")
+        self.exit(2, f"{self.prog}: {clean(message, one_line=True)}\n")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -135,8 +129,16 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
+    given = list(sys.argv[1:] if argv is None else argv)
     try:
-        return _run(_parser().parse_args(argv))
+        if given and not given[0].startswith("-") and given[0] not in COMMANDS:
+            raise InputError(
+                f"unknown command {shorten(given[0])}",
+                expected=f"one of {', '.join(COMMANDS)}",
+                given=given[0],
+                valid=COMMANDS,
+            )
+        return _run(_parser().parse_args(given))
     except BevelwrightError as error:
         print(f"bevelwright: {error}", file=sys.stderr)
         return error.exit_code
@@ -144,6 +146,9 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader went away (a pager closed); nothing is wrong with the answer.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        print(f"bevelwright: the answer could not be written ({error.strerror})", file=sys.stderr)
+        return 2
     except KeyboardInterrupt:
         return 130
 
@@ -215,10 +220,13 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
 
 def _brief_bytes(name: str) -> tuple[bytes, str]:
     if name == "-":
+        if sys.stdin is None:
+            raise InputError("closed", file="standard input", expected="a brief as TOML")
         return sys.stdin.buffer.read(MAX_BRIEF_BYTES + 1), "standard input"
     shown = clean(name, one_line=True)
     try:
-        with Path(name).open("rb") as handle:
+        # Without O_NONBLOCK a pipe that nobody writes to would hang before it could be refused.
+        with open(os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as handle:
             if not stat.S_ISREG(os.fstat(handle.fileno()).st_mode):
                 raise InputError("not a regular file", file=shown, expected="a brief as TOML")
             return handle.read(MAX_BRIEF_BYTES + 1), shown
@@ -251,15 +259,20 @@ def _draw(service: Service, args: argparse.Namespace) -> int:
 
 def _write_whole(path: Path, data: bytes) -> None:
     """Write a file whole or not at all: beside it first, then renamed over it."""
-    beside = path.with_name(f".{path.name}.{os.getpid()}.part")
+    shown = clean(str(path), one_line=True)
+    target = path.resolve()
+    if not path.name or (target.exists() and not target.is_file()):
+        raise InputError("not a regular file", file=shown, expected="a file to write")
+    beside = target.with_name(f".{target.name[:80]}.{os.getpid()}.part")
     try:
         beside.write_bytes(data)
-        beside.replace(path)
+        if target.exists():
+            shutil.copymode(target, beside)
+        beside.replace(target)
     except OSError as cause:
-        beside.unlink(missing_ok=True)
-        raise InputError(
-            f"cannot be written ({cause.strerror})", file=clean(str(path), one_line=True), expected="a writable file"
-        ) from None
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
+        raise InputError(f"cannot be written ({cause.strerror})", file=shown, expected="a writable file") from None
 
 
 def _section(service: Service, args: argparse.Namespace) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from importlib.resources.abc import Traversable
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ import numpy as np
 from recommender.engine.life import designs_of, life
 from recommender.engine.recommend import recommend
 from recommender.engine.resolve import Resolved, resolve
-from recommender.errors import GeometryError, InputError
+from recommender.errors import GeometryError, InputError, PackError
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import min_thickness, thickness
 from recommender.geometry.section import measure, torsion_constant
@@ -25,6 +26,9 @@ from recommender.packs.located import parse_toml, validated
 from recommender.plugin.api import BOTH, Designs, Grind, Workshop
 from recommender.plugin.registry import Registry, load
 from recommender.text import shorten
+
+MAX_BRIEF_BYTES = 64_000
+"""A brief is a page of TOML; longer files can be made to take minutes to parse."""
 
 
 @dataclass
@@ -43,11 +47,19 @@ class Service:
     @cached_property
     def knowledge(self) -> Knowledge:
         """Loaded packs."""
-        return load_packs(
-            [stamped.item for stamped in self.registry.packs],
-            grinds=self.registry.grinds,
-            metrics=self.registry.metrics,
-        )
+        kept: list[Traversable] = []
+        knowledge: Knowledge | None = None
+        for stamped in self.registry.packs:
+            try:
+                knowledge = load_packs(
+                    [*kept, stamped.item], grinds=self.registry.grinds, metrics=self.registry.metrics
+                )
+                kept.append(stamped.item)
+            except (PackError, OSError) as cause:
+                self.registry.failed(stamped.origin, "loading its pack", cause)
+        if knowledge is None:
+            raise self.registry.failures[-1] if self.registry.failures else PackError("no pack of rules is installed")
+        return knowledge
 
     @property
     def grinds(self) -> dict[str, Grind]:
@@ -136,7 +148,7 @@ class Service:
 
 def read_brief(raw: bytes, file: str) -> Brief:
     """Read a brief from TOML. Raises InputError with file, key, what was expected, nearest name."""
-    brief: Brief = validated(Brief, parse_toml(raw, file), file)
+    brief: Brief = validated(Brief, parse_toml(raw, file, most_bytes=MAX_BRIEF_BYTES), file)
     return brief
 
 
@@ -221,18 +233,22 @@ class SectionFigures:
     edge_angle_included_deg: float
     edge_thickness_mm: float
     edge_bevel_height_mm: float
+    micro_bevel_per_side_deg: float | None
     grind_line_mm: float
     area_mm2: float
     centroid_mm: tuple[float, float]
     i_weak_mm4: float
     i_strong_mm4: float
     i_product_mm4: float
-    torsion_mm4: float
+    torsion_mm4: float | None
+    """None where the section is too stout for the thin-section estimate."""
     perimeter_mm: float
     min_thickness_mm: float
     min_thickness_at_mm: float
     warnings: tuple[str, ...]
     thickness: tuple[tuple[float, float], ...]
+    tip_zone: dict[str, Any] | None
+    """The tip zone's own figures where it differs: area_mm2, i_weak_mm4, i_strong_mm4, thickness."""
 
     def as_json(self) -> dict[str, Any]:
         """Plain data, lengths in mm."""
@@ -242,6 +258,7 @@ class SectionFigures:
             "edge_angle_included_deg": self.edge_angle_included_deg,
             "edge_thickness_mm": self.edge_thickness_mm,
             "edge_bevel_height_mm": self.edge_bevel_height_mm,
+            "micro_bevel_per_side_deg": self.micro_bevel_per_side_deg,
             "grind_line_mm": self.grind_line_mm,
             "area_mm2": self.area_mm2,
             "centroid_mm": list(self.centroid_mm),
@@ -254,24 +271,33 @@ class SectionFigures:
             "min_thickness_at_mm": self.min_thickness_at_mm,
             "warnings": list(self.warnings),
             "thickness": [list(pair) for pair in self.thickness],
+            "tip_zone": self.tip_zone,
             "outline": self.outline.tolist(),
         }
 
 
-_ANY_WORKSHOP = Workshop((1e9,), True, True, False)
+MOST_SLENDER = 0.25
+"""Thickness over height up to which the thin-section torsion estimate is given."""
+_ANY_WORKSHOP = Workshop((1e9,), True, True)
 
 
 def section(grinds: Mapping[str, Grind], request: SectionRequest) -> SectionFigures:
     """Measure one section exactly as asked: the shape is refused if it cannot exist, warned of if it is odd."""
     grind, designs = _section_designs(grinds, request)
     _refuse_impossible(grind, designs, request)
+    chord = float(np.hypot(designs.depth_per_side_mm, designs.primary_height_mm)[0])
+    wheel = float(designs["wheel_diameter_mm"][0])
+    if wheel < chord:
+        raise InputError(
+            f"{wheel:g} mm is smaller than the hollow", key="--wheel", expected=f"at least {chord:.1f} mm, its chord"
+        )
     outline = grind.outlines(designs)
     sides = Sides.of(outline)
     sides.require_monotone()
     shoulder = designs.edge_bevel_height_mm
     line = designs["grind_line_mm"]
     least, where = (float(v[0]) for v in min_thickness(sides, np.minimum(shoulder, line), line))
-    if least <= 1e-9 and designs["edge_thickness_mm"][0] > 0:
+    if least < -1e-9 or (least <= 1e-9 and designs["edge_thickness_mm"][0] > 0):
         raise GeometryError(
             f"the faces cross {where:.2f} mm above the edge (thickness {least:.3f} mm); "
             "a larger wheel, a thicker edge or a lower line would keep them apart"
@@ -284,6 +310,9 @@ def section(grinds: Mapping[str, Grind], request: SectionRequest) -> SectionFigu
         )
     m = measure(outline[0])
     height = request.height_mm
+    slender = request.stock_thickness_mm / height
+    if slender > MOST_SLENDER:
+        warnings.append(f"too stout for the thin-section estimate of torsion ({slender:.2f} thick over high)")
     marks = sorted(
         {0.0, float(shoulder[0]), float(line[0]), height, *(h for h in (1.0, 2.0, 5.0, 10.0, 20.0) if h < height)}
     )
@@ -293,19 +322,32 @@ def section(grinds: Mapping[str, Grind], request: SectionRequest) -> SectionFigu
         edge_angle_included_deg=float(designs.edge_angle_included_deg[0]),
         edge_thickness_mm=edge,
         edge_bevel_height_mm=float(shoulder[0]),
+        micro_bevel_per_side_deg=designs.row(0)["micro_bevel_per_side_deg"],
         grind_line_mm=float(line[0]),
         area_mm2=float(m.area_mm2),
         centroid_mm=(float(m.centroid_x_mm), float(m.centroid_y_mm)),
         i_weak_mm4=float(m.i_weak_mm4),
         i_strong_mm4=float(m.i_strong_mm4),
         i_product_mm4=float(m.i_product_mm4),
-        torsion_mm4=float(torsion_constant(outline[0])),
+        torsion_mm4=float(torsion_constant(outline[0])) if slender <= MOST_SLENDER else None,
         perimeter_mm=float(m.perimeter_mm),
         min_thickness_mm=least,
         min_thickness_at_mm=where,
         warnings=tuple(warnings),
         thickness=tuple((y, float(thickness(outline[0], y))) for y in marks),
+        tip_zone=None if grind.tip_outlines is None else _tip_zone(grind.tip_outlines(designs)[0], marks),
     )
+
+
+def _tip_zone(outline: Outline, marks: list[float]) -> dict[str, Any]:
+    m = measure(outline)
+    return {
+        "area_mm2": float(m.area_mm2),
+        "i_weak_mm4": float(m.i_weak_mm4),
+        "i_strong_mm4": float(m.i_strong_mm4),
+        "thickness": [[y, float(thickness(outline, y))] for y in marks],
+        "outline": outline.tolist(),
+    }
 
 
 def _section_designs(grinds: Mapping[str, Grind], request: SectionRequest) -> tuple[Grind, Designs]:
@@ -335,6 +377,8 @@ def _section_designs(grinds: Mapping[str, Grind], request: SectionRequest) -> tu
             raise InputError("missing", key=_option(name), expected=f"a value for a {grind.label}")
     if hollow and request.wheel_diameter_mm is None:
         raise InputError("missing", key="--wheel", expected=f"the wheel's diameter in mm for a {grind.label}")
+    if request.wheel_diameter_mm is not None and not request.wheel_diameter_mm > 0:
+        raise InputError(f"{request.wheel_diameter_mm:g} mm", key="--wheel", expected="a diameter above 0")
     if request.wheel_diameter_mm is not None and not hollow:
         raise InputError(f"a {grind.label} is ground without a wheel", key="--wheel", expected="no --wheel")
     angle = values["edge_angle_per_side_deg"]

@@ -31,7 +31,10 @@ def clean(text: str, *, one_line: bool = False) -> str:
 
 def shorten(value: object, limit: int = 60) -> str:
     """Show a value from outside in an error message: cleaned, quoted by `repr`, cut to `limit`."""
-    shown = clean(repr(value), one_line=True)
+    try:
+        shown = clean(repr(value), one_line=True)
+    except ValueError:  # an integer of thousands of digits
+        shown = "a number of thousands of digits"
     return shown if len(shown) <= limit else shown[: limit - 1] + "…"
 
 

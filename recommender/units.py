@@ -18,7 +18,6 @@ class Unit(enum.StrEnum):
     N = "N"
     N_PER_MM = "N/mm"
     N_M = "N m"
-    N_MM2 = "N mm2"
     MPA = "MPa"
     J_PER_M2 = "J/m2"
     G_PER_MM = "g/mm"
@@ -33,7 +32,6 @@ _SHOWN = {
     Unit.MM2: " mm²",
     Unit.MM3_PER_MM: " mm³ per mm of edge",
     Unit.N_M: " N·m",
-    Unit.N_MM2: " N·mm²",
     Unit.J_PER_M2: " J/m²",
     Unit.COUNT: "",
 }

@@ -93,7 +93,7 @@ def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     where = (
         "at the spine (full height)"
         if p.grind_line_below_spine_mm < 1e-6
-        else f"{lengths(p.grind_line_mm, 1)} above the edge, {lengths(p.grind_line_below_spine_mm, 1)} below the spine "
+        else f"{lengths(p.grind_line_mm)} above the edge, {lengths(p.grind_line_below_spine_mm)} below the spine "
         f"({100 * p.grind_line_share:.0f} % of the height)"
     )
     page.row("grind line", where)
@@ -214,8 +214,10 @@ def _reason(page: Page, answer: Answer, reason: Reason, lengths: Lengths) -> Non
     points = f"{reason.points:+.1f}" + (f" of {reason.most_points:.1f}" if reason.kind == "goal" else "")
     figure = ""
     if reason.value is not None and reason.unit is not None and reason.metric is not None:
-        figure = f"{answer.metrics[reason.metric].label} {lengths.figure(reason.value, Unit(reason.unit))}; "
-    page.line(f"{reason.title}: {reason.text} [{figure}{points}; {reason.basis.level}]", "  ", "    ")
+        metric = answer.metrics[reason.metric]
+        mark = "~ " if metric.estimate else ""
+        figure = f"{metric.label} {mark}{lengths.figure(reason.value, Unit(reason.unit))}; "
+    page.line(f"{reason.title}: {reason.text} [{figure}{points}; rule: {reason.basis.level}]", "  ", "    ")
 
 
 def _why_not(page: Page, answer: Answer, lengths: Lengths) -> None:
@@ -315,8 +317,8 @@ def _provenance(page: Page, answer: Answer) -> None:
     page.gap()
     packs = ", ".join(f"{name} {version}" for name, version in p.packs.items())
     page.line(
-        f"Bevelwright {p.version}, rules: {packs}; {plural(p.candidates, 'candidate')} weighed, "
-        f"{p.feasible:,} pass every limit. Figures compare shapes and never licence a load."
+        f"Bevelwright {p.version}, rules: {packs}; {plural(p.candidates, 'candidate')} tried, "
+        f"{p.made:,} can be made, {p.feasible:,} pass every limit. Figures compare shapes and never licence a load."
     )
     for failure in p.failed:
         page.line(f"Left out: {clean(failure, one_line=True)}")

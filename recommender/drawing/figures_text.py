@@ -38,7 +38,11 @@ class Figures(Protocol):
     @property
     def i_product_mm4(self) -> float: ...  # noqa: D102
     @property
-    def torsion_mm4(self) -> float: ...  # noqa: D102
+    def torsion_mm4(self) -> float | None: ...  # noqa: D102
+    @property
+    def micro_bevel_per_side_deg(self) -> float | None: ...  # noqa: D102
+    @property
+    def tip_zone(self) -> dict[str, Any] | None: ...  # noqa: D102
     @property
     def min_thickness_mm(self) -> float: ...  # noqa: D102
     @property
@@ -53,7 +57,7 @@ def section_text(figures: Figures, label: str, *, width: int = 80, inches: bool 
     """Write a section's figures with its drawing."""
     lengths = Lengths(inches)
     lines = [
-        f"{label}: {angle(figures.edge_angle_per_side_deg, figures.edge_angle_included_deg)}",
+        f"{clean(label, one_line=True)}: {angle(figures.edge_angle_per_side_deg, figures.edge_angle_included_deg)}",
         "",
         *(
             "  " + line if line else ""
@@ -75,19 +79,29 @@ def section_text(figures: Figures, label: str, *, width: int = 80, inches: bool 
         ("I weak", f"{figures.i_weak_mm4:.5g} mm⁴ (bending sideways)"),
         ("I strong", f"{figures.i_strong_mm4:.5g} mm⁴"),
         ("I product", f"{_tidy(figures.i_product_mm4):.5g} mm⁴"),
-        ("torsion", f"{figures.torsion_mm4:.5g} mm⁴ (thin-section estimate)"),
+        (
+            "torsion",
+            "too stout to estimate"
+            if figures.torsion_mm4 is None
+            else f"{figures.torsion_mm4:.5g} mm⁴ (thin-section estimate)",
+        ),
         (
             "least thickness",
             f"{lengths(figures.min_thickness_mm)}, {lengths(figures.min_thickness_at_mm)} above the edge",
         ),
     ):
         lines.append(f"  {name:<18}{value}")
-    lines += ["", "  height        thickness"]
-    lines += [f"  {lengths(h):<14}{lengths(t)}" for h, t in figures.thickness]
+    if figures.micro_bevel_per_side_deg is not None:
+        micro = figures.micro_bevel_per_side_deg
+        lines.append(f"  {'micro-bevel':<18}{angle(micro, 2 * micro)}")
+    tip = figures.tip_zone
+    lines += ["", "  height        thickness" + ("     tip zone" if tip else "")]
+    for k, (h, t) in enumerate(figures.thickness):
+        lines.append(f"  {lengths(h):<14}{lengths(t):<14}" + (lengths(tip["thickness"][k][1]) if tip else ""))
     for warning in figures.warnings:
         lines += ["", *textwrap.wrap(f"Warning: {warning}", width, subsequent_indent="  ")]
     lines += ["", "Strength of shapes is compared, never licensed. Keen edges cut: handle with care."]
-    return "\n".join(lines) + "\n"
+    return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
 def _tidy(value: float) -> float:
@@ -102,7 +116,8 @@ def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
     for row in rows:
         about = clean(str(row.get("meaning") or row.get("about") or ""), one_line=True)
         label = clean(str(row["label"]), one_line=True)
+        row_id = clean(str(row["id"]), one_line=True)
         label += f" ({row['family']}, {row['corrosion']['class']})" if "corrosion" in row else ""
         text = about if label == row["id"] else f"{label}. {about}"
-        lines += textwrap.wrap(text, width, initial_indent=f"{row['id']:<{room}}", subsequent_indent=" " * room)
+        lines += textwrap.wrap(text, width, initial_indent=f"{row_id:<{room}}", subsequent_indent=" " * room)
     return "\n".join(lines) + "\n"

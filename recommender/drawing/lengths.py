@@ -39,4 +39,4 @@ def angle(per_side_deg: float, included_deg: float) -> str:
 
 
 def _degrees(value: float) -> str:
-    return f"{value:.1f}".rstrip("0").rstrip(".") + "°"
+    return f"{value:.3f}".rstrip("0").rstrip(".") + "°"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import textwrap
 
+from recommender.text import clean
+
 
 class Page:
     """Collects wrapped lines, headings and rows."""
@@ -14,7 +16,7 @@ class Page:
 
     def raw(self, line: str) -> None:
         """Add a line as it is."""
-        self.lines.append(line)
+        self.lines.append(clean(line, one_line=True))
 
     def gap(self) -> None:
         """Leave one empty line, never two."""
@@ -24,12 +26,12 @@ class Page:
     def heading(self, text: str) -> None:
         """Start a part."""
         self.gap()
-        self.lines.append(text)
+        self.lines.append(clean(text, one_line=True))
 
     def line(self, text: str, indent: str = "", hanging: str | None = None) -> None:
         """Add text, wrapped; later lines start with `hanging`."""
         self.lines += textwrap.wrap(
-            text,
+            clean(text, one_line=True),
             self.width,
             initial_indent=indent,
             subsequent_indent=indent if hanging is None else hanging,

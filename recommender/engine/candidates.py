@@ -11,10 +11,12 @@ from recommender.engine.resolve import Resolved, parameter_range
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Parameter
 from recommender.units import SIZE_STEP_MM, Unit
 
-TOTAL = 24_000
-"""Candidates a brief, shared among the grinds in question."""
+TOTAL = 21_000
+"""Candidates to weigh a brief, shared among the grinds in question."""
+MOST_OVERSAMPLING = 3.0
+"""Where a workshop or wishes shut much out, at most so many times more are tried."""
 LINE_SHARE = "grind_line_share"
-_WISH_TOLERANCE = {"edge_angle_per_side_deg": 1e-6, "grind_line_mm": 1e-6, "edge_thickness_mm": 1e-6}
+_WISH_TOLERANCE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -110,8 +112,7 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
             blocked.append(Blocked(refusal.reason, int((rows & ok).sum())))
         ok &= ~rows
     for name, value in fixed_columns(resolved).items():
-        tolerance = _WISH_TOLERANCE.get(name, 1e-6)
-        off = ~(np.abs(designs[name] - value) <= tolerance)
+        off = ~(np.abs(designs[name] - value) <= _WISH_TOLERANCE)
         if off.any():
             unit = "°" if name.endswith("_deg") else " mm"
             label = name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")

@@ -193,7 +193,9 @@ def alternative(other: Best, winner: Best, resolved: Resolved, registry: Registr
     ]
     leans = _lean_gaps(winner, other)
     parts += [f"{gap.title.lower()} ({gap.points:+.1f} points)" for gap in leans if gap.points < -0.05]
-    if behind < _MARGIN:
+    if behind < -_MARGIN:
+        why = f"{-behind:.1f} points ahead, but the brief wishes for {winner.grind.item.label}"
+    elif behind < _MARGIN:
         why = "just as good within half a point: the maker may choose"
     else:
         why = f"{behind:.1f} points behind" + (": " + "; ".join(parts) if parts else "")
@@ -281,7 +283,9 @@ def _shut_out_words(shut: list[ShutOut]) -> str:
 
 def _shut_out(found: Field) -> list[ShutOut]:
     out = [
-        ShutOut(kind="workshop or wish", rule=None, reason=b.reason, candidates=b.count, alone=0, nearest=None)
+        ShutOut(
+            kind="workshop or wish", rule=None, reason=b.reason, candidates=b.count, alone=0, nearest=None, excess=None
+        )
         for b in found.blocked
     ]
     if found.scores is not None:
@@ -296,7 +300,7 @@ def _shut_out(found: Field) -> list[ShutOut]:
                     reason=limit.rule.rule.title,
                     candidates=int(limit.broken.sum()),
                     alone=int(alone.sum()),
-                    nearest=_nearest(limit, alone),
+                    **_nearest(limit, alone, found),
                 )
             )
         # Once some candidates can be made, what shut those out says more than what shut the rest out.
@@ -306,19 +310,27 @@ def _shut_out(found: Field) -> list[ShutOut]:
     return sorted(out, key=lambda s: -s.candidates)
 
 
-def _nearest(limit: LimitScore, alone: Any) -> str | None:
+def _nearest(limit: LimitScore, alone: Any, found: Field) -> dict[str, Any]:
+    """The candidate that only this limit shuts out and that breaks it least: in words, and by how much."""
+    nothing = {"nearest": None, "excess": None}
     effect = limit.rule.rule.effect
     assert isinstance(effect, LimitEffect)
-    if not alone.any() or effect.in_ is not None:
-        return None
     rows = np.flatnonzero(alone & np.isfinite(limit.excess))
-    if not rows.size:
-        return None
+    if not rows.size or effect.in_ is not None:
+        return nothing
     row = rows[np.argmin(limit.excess[rows])]
     value = float(limit.value[row])
     bound = effect.min if effect.min is not None and value < effect.min else effect.max
-    name = effect.metric or effect.field
-    return f"{name} {value:.3g} instead of {bound:g}"
+    name = str(effect.field).removeprefix("derived.").replace("_", " ")
+    if effect.metric and found.measured is not None:
+        name = found.measured.registry.metrics[effect.metric].item.label
+    return {"nearest": f"{name} {value:.3g} instead of {bound:g}", "excess": float(limit.excess[row])}
+
+
+def _nearer(one: ShutOut, other: ShutOut) -> dict[str, Any]:
+    both = [s for s in (one, other) if s.excess is not None]
+    best = min(both, key=lambda s: s.excess or 0.0, default=one)
+    return {"nearest": best.nearest, "excess": best.excess}
 
 
 def deciding(fields: list[Field], winner: Best) -> list[Deciding]:
@@ -370,7 +382,7 @@ def blocked(fields: list[Field]) -> list[ShutOut]:
                     update={
                         "candidates": old.candidates + shut.candidates,
                         "alone": old.alone + shut.alone,
-                        "nearest": old.nearest or shut.nearest,
+                        **_nearer(old, shut),
                     }
                 )
             merged[key] = shut

@@ -7,7 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
+from recommender.geometry.outline import as_batch
+from recommender.geometry.section import area_mm2
 from recommender.plugin.api import Context, Designs, Grind, Metric, Sections
 from recommender.plugin.registry import Registry, Stamped
 
@@ -29,7 +32,9 @@ class Measured:
         outlines = registry.call(grind.origin, f"drawing {family.id}", family.outlines, designs)
         if outlines is None or not _sound(outlines, len(designs)):
             if outlines is not None:
-                registry.failed(grind.origin, f"drawing {family.id}", "outlines of a wrong shape or with NaN in them")
+                registry.failed(
+                    grind.origin, f"drawing {family.id}", "outlines of a wrong shape, clockwise, or with NaN in them"
+                )
             return None
         tips = outlines
         if family.tip_outlines is not None:
@@ -98,11 +103,9 @@ class Measured:
 
 
 def _sound(outlines: Any, n: int) -> bool:
-    array = np.asarray(outlines)
-    return (
-        array.dtype.kind == "f"
-        and array.ndim == 3
-        and array.shape[0] == n
-        and array.shape[2] == 3
-        and bool(np.isfinite(array).all())
-    )
+    """Whether a plug-in's outlines are n closed, anticlockwise shapes of finite numbers."""
+    try:
+        array = as_batch(outlines)
+        return len(array) == n and bool((np.asarray(area_mm2(array)) > 0).all())
+    except GeometryError:
+        return False

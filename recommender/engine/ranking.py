@@ -44,6 +44,15 @@ class Best:
         self.points = float(self.scores.points[0])
 
 
+def makeable(grind: Stamped[Grind], resolved: Resolved, registry: Registry, n: int) -> int:
+    """How many of n designs of a grind can be made: sampling and sieving only."""
+
+    def count() -> int:
+        return int(sieve(grind.item, sample(grind.item, resolved, n), resolved)[0].sum())
+
+    return registry.call(grind.origin, f"sampling {grind.item.id}", count) or 0
+
+
 def survey(grind: Stamped[Grind], resolved: Resolved, knowledge: Knowledge, registry: Registry, n: int) -> Field:
     """Sample, sieve, measure and score one grind."""
     family = grind.item

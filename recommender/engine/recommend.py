@@ -8,8 +8,8 @@ from typing import Any
 
 from recommender import __version__
 from recommender.engine import explain
-from recommender.engine.candidates import TOTAL
-from recommender.engine.ranking import Best, Field, best_of, survey
+from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL
+from recommender.engine.ranking import Best, Field, best_of, makeable, survey
 from recommender.engine.resolve import Resolved
 from recommender.engine.uncertainty import redraw
 from recommender.engine.whole_blade import whole_blade
@@ -21,14 +21,17 @@ from recommender.plugin.registry import Registry
 
 def recommend(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> Answer:
     """Survey every grind in question, refine the best of each, rank and explain."""
+    wish = resolved.brief.wishes.grind
     fields = surveyed(resolved, knowledge, registry)
     bests = [b for f in fields if (b := best_of(f, resolved, knowledge, registry)) is not None]
     bests.sort(key=lambda b: -b.points)
-    if bests:
-        bests.insert(0, bests.pop(bests.index(_simplest_of_the_best(bests))))
+    wished = [b for b in bests if wish in (None, b.grind.item.id)]
+    if wished:
+        bests.insert(0, bests.pop(bests.index(_simplest_of_the_best(wished))))
         explained = _chosen(fields, bests, resolved, knowledge, registry)
     else:
-        explained = _nothing_fits(fields, resolved, knowledge, registry)
+        asked = [f for f in fields if wish in (None, f.grind.item.id)]
+        explained = _nothing_fits(asked, resolved, knowledge, registry)
     return Answer(
         brief=resolved.brief,
         brief_sources={key: FieldSource(source=s.kind, reason=s.reason) for key, s in sorted(resolved.sources.items())},
@@ -98,15 +101,18 @@ def _provenance(fields: list[Field], knowledge: Knowledge, registry: Registry) -
         plugins=[PluginUsed(plugin=o.plugin, distribution=o.distribution, version=o.version) for o in registry.origins],
         failed=[str(failure) for failure in registry.failures],
         candidates=sum(f.tried for f in fields),
+        made=sum(len(f.measured) for f in fields if f.measured is not None),
         feasible=sum(f.feasible for f in fields),
     )
 
 
 def surveyed(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> list[Field]:
-    """Every grind in question with all its candidates."""
-    wish = resolved.brief.wishes.grind
-    grinds = [s for s in registry.grinds.values() if wish in (None, s.item.id)]
+    """Every grind with all its candidates: a wished one too is set against the others."""
+    grinds = list(registry.grinds.values())
     n = -(-TOTAL // max(len(grinds), 1))
+    made = sum(makeable(grind, resolved, registry, n) for grind in grinds)
+    # Where much cannot be made, try more, so that enough is left to weigh.
+    n = int(n * min(MOST_OVERSAMPLING, max(1.0, TOTAL / max(made, 1))))
     return [survey(grind, resolved, knowledge, registry, n) for grind in grinds]
 
 
@@ -125,7 +131,12 @@ def _relaxations(fields: list[Field], resolved: Resolved, knowledge: Knowledge, 
     for words, changed in _single_changes(resolved):
         again = surveyed(changed, knowledge, registry)
         best = max(
-            (b for f in again if (b := best_of(f, changed, knowledge, registry)) is not None),
+            (
+                b
+                for f in again
+                if changed.brief.wishes.grind in (None, f.grind.item.id)
+                and (b := best_of(f, changed, knowledge, registry)) is not None
+            ),
             key=lambda b: b.points,
             default=None,
         )

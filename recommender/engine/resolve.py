@@ -215,7 +215,6 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
     }
 
     shop = brief.workshop
-    stated = shop.wheels_mm is not None or shop.platen is not None or shop.slack_belt is not None
     wheels = fill.take(
         "workshop.wheels_mm", shop.wheels_mm, "default", defaults.wheels_mm, "contact wheels in common use"
     )
@@ -253,7 +252,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
         steel=steel,
         steel_state=_steel_state(steel, hardness, defaults.nick_um),
         gear=gear,
-        workshop=Workshop(tuple(sorted(wheels)), platen, slack, stated),
+        workshop=Workshop(tuple(sorted(set(wheels))), platen, slack),
         stock_range_mm=(low, high),
         thickest_edge_mm=sum(t.share * t.task.thickest_edge_mm for t in tasks),
         nick_um=defaults.nick_um,

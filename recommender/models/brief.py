@@ -11,7 +11,7 @@ from recommender.models.base import Model, NotNegative, Positive, Text
 
 def _grade(value: object) -> object:
     # 1.4116 typed without quotes is a float in TOML; repr keeps it as written.
-    if isinstance(value, (int, float)) and not isinstance(value, bool):
+    if isinstance(value, float) or (isinstance(value, int) and not isinstance(value, bool) and abs(value) < 10**12):
         value = repr(value)
     return value.strip().lower() if isinstance(value, str) else value
 
@@ -42,7 +42,7 @@ class SteelBrief(Model):
 class OwnerBrief(Model):
     """Who uses and sharpens the blade."""
 
-    gear: Annotated[tuple[str, ...], BeforeValidator(_listed)] | None = None
+    gear: Annotated[tuple[str, ...], BeforeValidator(_listed), Field(max_length=50)] | None = None
     skill: Skill | None = None
     hand: Hand | None = None
     climate: Climate | None = None
@@ -62,7 +62,9 @@ class BladeBrief(Model):
 class WorkshopBrief(Model):
     """What the maker can grind with."""
 
-    wheels_mm: tuple[Annotated[float, Field(ge=5, le=3000, allow_inf_nan=False)], ...] | None = None
+    wheels_mm: (
+        Annotated[tuple[Annotated[float, Field(ge=5, le=3000, allow_inf_nan=False)], ...], Field(max_length=50)] | None
+    ) = None
     platen: bool | None = None
     slack_belt: bool | None = None
 

@@ -128,6 +128,8 @@ class ShutOut(Model):
     """Candidates that nothing else shuts out."""
     nearest: str | None
     """The smallest change of the limit that would let a candidate pass, in words."""
+    excess: float | None
+    """How far beyond the limit that candidate is, in the limit's unit."""
 
 
 class Alternative(Model):
@@ -197,7 +199,11 @@ class Provenance(Model):
     plugins: list[PluginUsed]
     failed: list[str]
     candidates: int
+    """Designs tried."""
+    made: int
+    """Of these, what can be made here and keeps every wish: measured and scored."""
     feasible: int
+    """Of these, what passes every limit."""
 
 
 class Answer(Model):

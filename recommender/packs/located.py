@@ -16,10 +16,12 @@ MAX_BYTES = 1_000_000
 _MAX_DEPTH = 24
 
 
-def parse_toml(raw: bytes, file: str, error: type[InputError] = InputError) -> dict[str, Any]:
+def parse_toml(
+    raw: bytes, file: str, error: type[InputError] = InputError, most_bytes: int = MAX_BYTES
+) -> dict[str, Any]:
     """Parse TOML, refusing what is too large, not UTF-8, malformed, nested too deep or holds NaN or infinity."""
-    if len(raw) > MAX_BYTES:
-        raise error(f"{len(raw):,} bytes long", file=file, expected=f"at most {MAX_BYTES:,} bytes")
+    if len(raw) > most_bytes:
+        raise error("too long", file=file, expected=f"at most {most_bytes:,} bytes")
     try:
         data = tomllib.loads(raw.decode("utf-8-sig"))
     except UnicodeDecodeError as cause:

@@ -1,6 +1,7 @@
 """What plug-ins are made of: parameters, designs, grinds, sections, metrics.
 
-A plug-in imports from here, from `recommender.geometry` and from `recommender.mechanics`; nothing else.
+A plug-in imports from here, from `hooks`, `recommender.geometry`, `recommender.mechanics`, `recommender.units` and
+`recommender.models.tables`.
 """
 
 from __future__ import annotations
@@ -42,12 +43,11 @@ class Parameter:
 
 @dataclass(frozen=True)
 class Workshop:
-    """What the maker can grind with; `stated` tells whether the brief said so."""
+    """What the maker can grind with."""
 
     wheels_mm: tuple[float, ...]
     platen: bool
     slack_belt: bool
-    stated: bool
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,8 @@ import pluggy
 from recommender.errors import PluginError
 from recommender.plugin import hooks
 from recommender.plugin.api import API_VERSION, Grind, Metric, Writer
-from recommender.text import clean
+from recommender.text import clean, shorten
+from recommender.units import Unit
 
 GROUP = "bevelwright.plugins"
 T = TypeVar("T")
@@ -141,6 +142,12 @@ def _keep(
     for item in items:
         if not isinstance(item, kind):
             registry.failed(origin, f"giving {name}", f"{type(item).__name__} instead of {kind.__name__}")
+        elif not isinstance(item.id, str) or not item.id or clean(item.id, one_line=True) != item.id:
+            registry.failed(origin, f"giving {name}", f"{shorten(item.id)} is no id")
+        elif isinstance(item, Metric) and not isinstance(item.unit, Unit):
+            registry.failed(origin, f"giving {name}", f"{item.id}: {shorten(item.unit)} is no unit of the closed set")
+        elif isinstance(item, Grind) and not isinstance(item.surfaces, frozenset):
+            registry.failed(origin, f"giving {name}", f"{item.id}: surfaces is no frozenset")
         elif item.id in keep:
             registry.failed(origin, f"giving {name}", f"id {item.id} is already taken by {keep[item.id].origin}")
         else:

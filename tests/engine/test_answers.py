@@ -61,10 +61,38 @@ def test_a_wish_is_kept_to_the_digit(ask, key: str, value: float, field: str) ->
     assert answer.brief_sources[f"wishes.{key}"].source == "given"
 
 
-def test_a_wished_grind_is_the_only_one_weighed(ask) -> None:
+def test_a_wished_grind_is_proposed_and_set_against_the_others(ask, service: Service) -> None:
     answer = ask("tasks.pocket-carry=1", "wishes.grind=scandi", "steel.grade=o1")
     assert answer.proposal.grind == "scandi"
-    assert answer.alternatives == []
+    assert {a.grind for a in answer.alternatives} == set(service.grinds) - {"scandi"}
+    better = [a for a in answer.alternatives if a.behind is not None and a.behind < -0.5]
+    assert better, "a scandi is no pocket knife"
+    assert all("ahead, but the brief wishes for scandi" in a.why_not for a in better)
+
+
+FIXED = ("blade.stock_thickness_mm=2.5", "wishes.edge_thickness_mm=0.4", "wishes.edge_angle_per_side_deg=18",
+         "wishes.grind_line_mm=16", "wishes.grind=saber-flat")  # fmt: skip
+
+
+@pytest.mark.parametrize("chosen", range(1, 2 ** len(FIXED)))
+def test_any_set_of_decided_figures_is_answered_and_kept(service: Service, chosen: int) -> None:
+    settings = [setting for k, setting in enumerate(FIXED) if chosen >> k & 1]
+    answer = service.recommend(with_settings(Brief(), settings))
+    p = answer.proposal
+    assert p is not None
+    for setting in settings:
+        key, _, value = setting.split(".", 1)[1].partition("=")
+        shown = getattr(p, key)
+        assert shown == value or shown == pytest.approx(float(value))
+
+
+def test_many_small_tasks_keep_their_limits_and_cautions(service: Service) -> None:
+    """Thirteen equal shares are 0.077 each: below 0.1, but then the largest share counts."""
+    answer = service.recommend(with_settings(Brief(), [f"tasks.{t}=1" for t in service.knowledge.tasks]))
+    topics = {c.id.split("-")[0] for c in answer.cautions}
+    assert {"carry", "splitting", "food", "prying", "impact"} <= topics
+    if answer.proposal is not None:
+        assert answer.proposal.edge_angle_included_deg > 30
 
 
 def test_a_scandi_meets_a_wished_line_by_its_angle(ask) -> None:

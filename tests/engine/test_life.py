@@ -52,7 +52,7 @@ def blade(answered):
 
     def of(grind: str, *settings: str):
         answer, found = answered(*POCKET, f"wishes.grind={grind}", *settings)
-        (only,) = found.blades
+        only = found.blades[0]  # the wished one leads; the others follow as alternatives
         return only, answer.proposal, found
 
     return of

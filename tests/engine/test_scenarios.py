@@ -90,7 +90,8 @@ def test_every_grind_wins_somewhere_without_a_wish(service: Service, answers: di
 @pytest.mark.parametrize("name", EXPECTED)
 def test_thousands_of_candidates_and_shop_steps(name: str, answers: dict[str, Answer]) -> None:
     answer = answers[name]
-    assert answer.provenance.candidates >= 20_000
+    made, tried = answer.provenance.made, answer.provenance.candidates
+    assert made >= 20_000 or tried >= 60_000, "where a workshop shuts most out, three times as many are tried"
     assert answer.provenance.failed == []
     p = answer.proposal
     if p is None:

@@ -48,12 +48,6 @@ def test_prying_strength_varies_with_the_steels_toughness(answer) -> None:
     assert answer.metrics["pry_moment"].high > 1.2 * answer.metrics["pry_moment"].low
 
 
-def test_a_wish_for_a_grind_leaves_nothing_to_win(ask) -> None:
-    answer = ask("tasks.pocket-carry=1", "wishes.grind=full-flat")
-    assert answer.confidence.wins == {"full-flat": 1.0}
-    assert answer.confidence.main_uncertainty is None
-
-
 def test_close_calls_are_less_sure_than_clear_ones(ask) -> None:
     """Two grinds within half a point share the wins; one that leads by many points takes nearly all."""
     clear = ask("tasks.wood-carving=1", "steel.grade=o1")

@@ -305,7 +305,7 @@ def full_hollows(stock, height):
 def refused(hollow, designs, wheels):
     rows = np.zeros(len(designs), dtype=bool)
     reasons = []
-    for refusal in hollow.refusals(designs, Workshop(wheels, True, True, True)):
+    for refusal in hollow.refusals(designs, Workshop(wheels, True, True)):
         rows |= refusal.rows
         if refusal.rows.any():
             reasons.append(refusal.reason)

@@ -22,7 +22,7 @@ ONE_SIDED = {"chisel", "saber-chisel"}
 HOLLOWS = ("full-hollow", "saber-hollow")
 CONVEX = ("convex", "saber-convex")
 WHEELS = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0)
-WORKSHOP = Workshop(wheels_mm=WHEELS, platen=True, slack_belt=True, stated=True)
+WORKSHOP = Workshop(wheels_mm=WHEELS, platen=True, slack_belt=True)
 N = 3000
 HEIGHT_MM = (5.0, 120.0)
 ANGLE, TE, STOCK, LINE = "edge_angle_per_side_deg", "edge_thickness_mm", "stock_thickness_mm", "grind_line_mm"
@@ -350,9 +350,9 @@ def test_a_compound_joins_its_two_grinds():
     "workshop",
     [
         WORKSHOP,
-        Workshop((), True, True, True),
-        Workshop((50.0,), False, False, True),
-        Workshop((), False, False, True),
+        Workshop((), True, True),
+        Workshop((50.0,), False, False),
+        Workshop((), False, False),
     ],
     ids=["all", "no wheels", "one small wheel", "nothing"],
 )
@@ -372,14 +372,14 @@ def test_refusals_have_reasons(name, workshop):
 
 @every_grind
 def test_nothing_is_ground_in_an_empty_workshop(name):
-    assert shut_out(GRINDS[name], designs_of(GRINDS[name]), Workshop((), False, False, True)).all()
+    assert shut_out(GRINDS[name], designs_of(GRINDS[name]), Workshop((), False, False)).all()
 
 
 @every_grind
 def test_a_better_workshop_refuses_no_more(name):
     grind = GRINDS[name]
     designs = designs_of(grind)
-    poor = shut_out(grind, designs, Workshop(WHEELS[:3], False, True, True))
+    poor = shut_out(grind, designs, Workshop(WHEELS[:3], False, True))
     assert (shut_out(grind, designs) <= poor).all()
 
 
@@ -393,7 +393,7 @@ NEEDS = {
 @pytest.mark.parametrize(("name", "needs"), NEEDS.items())
 def test_the_reason_names_the_machine_that_is_missing(name, needs):
     grind = GRINDS[name]
-    refusals = grind.refusals(designs_of(grind), Workshop((), False, False, True))
+    refusals = grind.refusals(designs_of(grind), Workshop((), False, False))
     assert any(refusal.rows.all() and needs in refusal.reason for refusal in refusals)
 
 

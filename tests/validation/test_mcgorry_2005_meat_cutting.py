@@ -1,8 +1,8 @@
 """Meat cutting: the finish of the edge matters, its angle hardly.
 
-Source: McGorry and others 2005, Applied Ergonomics (seen, as quoted): a finer finish lowered cutting moment by 28.4 % and
-grip force by 21.2 %; edge angle (20 to 30 degrees) was not significant. The model's push is compared with the measured
-moment, both relative.
+Source: McGorry and others 2005, Applied Ergonomics (seen, as quoted): a finer finish lowered the cutting moment by
+28.4 % and grip force by 21.2 %; edge angle (20 to 30 degrees) was not significant. The model's push is compared with
+the measured moment, both relative.
 """
 
 from __future__ import annotations
