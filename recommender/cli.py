@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from recommender.models.brief import Brief
     from recommender.service import Service
 
-COMMANDS = ("recommend", "life", "draw", "section", "tasks", "steels", "gear", "materials", "grinds")
+COMMANDS = ("recommend", "life", "draw", "section", "measure", "tasks", "steels", "gear", "materials", "grinds")
 _USES = {
     "tasks": "--set tasks.food-prep=1 (or several, each with its share)",
     "steels": "--set steel.grade=1.4116 --set steel.hardness_hrc=57",
@@ -87,6 +87,20 @@ def _parser() -> argparse.ArgumentParser:
     section.add_argument("--param", action="append", default=[], metavar="NAME=VALUE", help="a knob of the grind")
     section.add_argument("--json", action="store_true", help="print one JSON object")
     section.add_argument("--inches", action="store_true", help="show lengths in inches")
+
+    measure = commands.add_parser("measure", help="say which grind a blade has, from caliper readings")
+    measure.add_argument("readings", nargs="+", metavar="READING", help="HEIGHT:THICKNESS in mm, such as 5:0.8")
+    measure.add_argument("--edge-angle-per-side", type=_size, metavar="DEG")
+    measure.add_argument("--height", type=_size, metavar="MM", help="edge to spine")
+    measure.add_argument("--stock", type=_size, metavar="MM", help="thickness of the spine")
+    measure.add_argument("--flat-face", choices=("none", "left", "right"), help="seen edge down and tip forward")
+    measure.add_argument("--tip", choices=("same", "other"), help="whether the grind changes towards the tip")
+    measure.add_argument("--largest-wheel", type=_size, metavar="DIAMETER_MM", help="that the maker may have had")
+    measure.add_argument("--uncertainty", type=_size, default=0.03, metavar="MM", help="of a reading (0.03)")
+    measure.add_argument("--original-height", type=_size, metavar="MM", help="when new")
+    measure.add_argument("--original-edge-thickness", type=_size, metavar="MM", help="behind the edge when new")
+    measure.add_argument("--json", action="store_true", help="print one JSON object")
+    measure.add_argument("--inches", action="store_true", help="show lengths in inches")
 
     for name, about in (
         ("tasks", "what a blade can be asked to do"),
@@ -171,6 +185,8 @@ def _run(args: argparse.Namespace) -> int:
         return _draw(service, args)
     if args.command == "section":
         return _section(service, args)
+    if args.command == "measure":
+        return _measure(service, args)
     return _listing(service, args)
 
 
@@ -302,6 +318,31 @@ def _section(service: Service, args: argparse.Namespace) -> int:
     else:
         _print(section_text(figures, service.grinds[args.grind].label, width=_width(), inches=args.inches))
     return 0
+
+
+def _measure(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.identify_text import identify_text
+    from recommender.service import LARGEST_WHEEL_MM, CaliperBlade, parse_readings
+
+    found, back = service.measure(
+        CaliperBlade(
+            parse_readings(args.readings),
+            height_mm=args.height,
+            edge_angle_per_side_deg=args.edge_angle_per_side,
+            stock_thickness_mm=args.stock,
+            flat_face=args.flat_face,
+            tip=args.tip,
+            uncertainty_mm=args.uncertainty,
+            largest_wheel_mm=LARGEST_WHEEL_MM if args.largest_wheel is None else args.largest_wheel,
+        ),
+        original_height_mm=args.original_height,
+        original_edge_thickness_mm=args.original_edge_thickness,
+    )
+    if args.json:
+        _print_json({**found.as_json(), "sharpened_back_mm": back})
+    else:
+        _print(identify_text(found, back_mm=back, width=_width(), inches=args.inches))
+    return EXIT_NOTHING_FITS if found.verdict == "none fits" else 0
 
 
 def _listing(service: Service, args: argparse.Namespace) -> int:

@@ -10,7 +10,11 @@ from typing import Any
 
 import numpy as np
 
+from recommender.engine.identify import Identification, identify, sharpened_away_mm
 from recommender.engine.life import designs_of, life
+from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
+from recommender.engine.readings import Blade as CaliperBlade
+from recommender.engine.readings import parse_readings as parse_readings
 from recommender.engine.recommend import recommend
 from recommender.engine.resolve import Resolved, resolve
 from recommender.errors import GeometryError, InputError, PackError
@@ -140,6 +144,29 @@ class Service:
             ]
         tables: Mapping[str, Any] = getattr(self.knowledge, kind)
         return [tables[name].model_dump(mode="json", by_alias=True) for name in sorted(tables)]
+
+    def measure(
+        self,
+        blade: CaliperBlade,
+        *,
+        original_height_mm: float | None = None,
+        original_edge_thickness_mm: float | None = None,
+    ) -> tuple[Identification, float | None]:
+        """Say which grind a blade has and how far it has been sharpened back, mm. Raises InputError."""
+
+        def attempt(grind: str, doing: str, function: Any, *args: Any) -> Any:
+            return self.registry.call(self.registry.grinds[grind].origin, f"{doing} of {grind}", function, *args)
+
+        found = identify(self.grinds, blade, attempt)
+        if found.verdict == "none fits":
+            return found, None
+        back = sharpened_away_mm(
+            self.grinds[found.best.grind],
+            found.best,
+            original_height_mm=original_height_mm,
+            original_edge_thickness_mm=original_edge_thickness_mm,
+        )
+        return found, back
 
     def section(self, request: SectionRequest) -> SectionFigures:
         """Measure one section of a grind. Raises InputError or GeometryError."""

@@ -50,7 +50,7 @@ def makeable(grind: Stamped[Grind], resolved: Resolved, registry: Registry, n: i
     def count() -> int:
         return int(sieve(grind.item, sample(grind.item, resolved, n), resolved)[0].sum())
 
-    return registry.call(grind.origin, f"sampling {grind.item.id}", count) or 0
+    return registry.call(grind.origin, f"checking {grind.item.id}", count) or 0
 
 
 def survey(grind: Stamped[Grind], resolved: Resolved, knowledge: Knowledge, registry: Registry, n: int) -> Field:

@@ -22,14 +22,15 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from recommender.engine.identify import LARGEST_WHEEL_MM, Blade, identify
+from recommender.engine.identify import identify
+from recommender.engine.readings import LARGEST_WHEEL_MM, Blade
 from recommender.geometry.profile import thickness
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Workshop
 from recommender.service import Service
 
 NOISE = ((0.0, 0.0), (0.02, 0.0), (0.05, 0.0), (0.02, 0.2), (0.05, 0.2))
 WHEELS = (100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0)
-WORKSHOP = Workshop(WHEELS, True, True, True)
+WORKSHOP = Workshop(WHEELS, True, True)
 REALISTIC = {
     "stock_thickness_mm": (2.0, 5.0),
     "height_mm": (15.0, 40.0),

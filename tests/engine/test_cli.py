@@ -285,3 +285,28 @@ def test_a_reader_that_goes_away_is_no_error() -> None:
     )
     assert done.returncode == 0
     assert b"Traceback" not in done.stderr
+
+
+def test_measure_names_the_grind_of_a_wedge(capsys: pytest.CaptureFixture[str]) -> None:
+    """Readings of a straight taper: 0.4 mm at 1 mm, 0.1 mm more each millimetre, worked by hand."""
+    readings = [f"{h}:{0.3 + 0.1 * h:.2f}" for h in (1, 3, 6, 10, 15, 20)]
+    code, out, _ = run(
+        capsys, "measure", *readings, "--height", "24", "--edge-angle-per-side", "18", "--flat-face", "none",
+        "--tip", "same", "--largest-wheel", "350", "--json",
+    )  # fmt: skip
+    assert code == 0
+    assert "full-flat" in json.loads(out)["grinds"]
+
+
+def test_measure_names_a_reading_that_cannot_be(capsys: pytest.CaptureFixture[str]) -> None:
+    assert "5:x" in refused(capsys, "measure", "1:0.4", "5:x")
+    assert "expected" in refused(capsys, "measure", "1:0.4", "2:0.5")
+
+
+def test_life_of_a_brief(capsys: pytest.CaptureFixture[str]) -> None:
+    code, out, _ = run(capsys, "life", "--set", "tasks.food-prep=1")
+    assert code == 0
+    assert "Sharpening after sharpening" in out
+    code, out, _ = run(capsys, "life", "--set", "tasks.food-prep=1", "--json")
+    assert code == 0
+    assert json.loads(out)["schema"] == "bevelwright.life/1"

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import types
+from pathlib import Path
 
 import numpy as np
 import pytest
+from bevelwright_builtin import flat
 
 from recommender.errors import PluginError
 from recommender.models.brief import Brief
@@ -31,7 +34,37 @@ def raises(error: BaseException):
     return hook
 
 
+def grind(**changes):
+    """A flat of its own name with something changed."""
+    return lambda: [dataclasses.replace(flat.GRINDS[0], id="another-flat", **changes)]
+
+
+def failing_later(function, calls: int):
+    """Works for some calls, then raises."""
+    left = [calls]
+
+    def wrapped(*args):
+        left[0] -= 1
+        if left[0] < 0:
+            raise RuntimeError("worn out")
+        return function(*args)
+
+    return wrapped
+
+
+FLAT = flat.GRINDS[0]
 BROKEN = {
+    "unhashable-id": plugin(metrics=lambda: [metric(lambda s, c: np.zeros(len(s)), ["x"])]),
+    "escape-in-id": plugin(metrics=lambda: [metric(lambda s, c: np.zeros(len(s)), "x\x1b[31m")]),
+    "unit-of-its-own": plugin(metrics=lambda: [dataclasses.replace(metric(lambda s, c: None), unit="furlong")]),
+    "no-surfaces": plugin(grinds=grind(surfaces=None)),
+    "ragged-outlines": plugin(grinds=grind(outlines=lambda d: [[1, 2], [3]])),
+    "clockwise-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d)[:, ::-1])),
+    "flat-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d) * 0.0)),
+    "nan-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d) * np.nan)),
+    "refusals-raise": plugin(grinds=grind(refusals=lambda d, w: 1 / 0)),
+    "complete-raises-later": plugin(grinds=grind(complete=failing_later(FLAT.complete, 2))),
+    "no-pack-there": plugin(packs=lambda: [Path("/no/such/pack")]),
     "wrong-version": types.SimpleNamespace(BEVELWRIGHT_API=99),
     "no-version": types.SimpleNamespace(),
     "raises": plugin(grinds=raises(RuntimeError("boom \x1b[31m"))),
