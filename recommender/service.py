@@ -13,7 +13,7 @@ import numpy as np
 from recommender.engine.identify import Identification, identify, sharpened_away_mm
 from recommender.engine.life import designs_of, life
 from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
-from recommender.engine.readings import Blade as CaliperBlade
+from recommender.engine.readings import Blade
 from recommender.engine.readings import parse_readings as parse_readings
 from recommender.engine.recommend import recommend
 from recommender.engine.resolve import Resolved, resolve
@@ -31,6 +31,8 @@ from recommender.plugin.api import BOTH, Designs, Grind, Workshop
 from recommender.plugin.registry import Registry, load
 from recommender.text import shorten
 
+CaliperBlade = Blade
+"""A blade in the hand as calipers read it."""
 MAX_BRIEF_BYTES = 64_000
 """A brief is a page of TOML; longer files can be made to take minutes to parse."""
 
