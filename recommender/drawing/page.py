@@ -26,7 +26,7 @@ class Page:
     def heading(self, text: str) -> None:
         """Start a part."""
         self.gap()
-        self.lines.append(clean(text, one_line=True))
+        self.line(text)
 
     def line(self, text: str, indent: str = "", hanging: str | None = None) -> None:
         """Add text, wrapped; later lines start with `hanging`."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 import numpy as np
 
 from recommender.drawing.canvas import CELL_DOTS, braille, marks
@@ -47,7 +49,8 @@ def section_lines(
     def column(y: float) -> int:
         return min(round(y * per_mm / CELL_DOTS[0]), columns - 1)
 
-    lines = [f"Section to scale: edge left, spine right, {lengths(height)} high, {lengths(stock)} thick"]
+    caption = f"Section to scale: edge left, spine right, {lengths(height)} high, {lengths(stock)} thick"
+    lines = textwrap.wrap(caption, width)
     lines += braille(_filled(outline, height, per_mm))
     labels = [(0, "edge")]
     if grind_line_mm < height - 1e-6:

@@ -310,3 +310,19 @@ def test_life_of_a_brief(capsys: pytest.CaptureFixture[str]) -> None:
     code, out, _ = run(capsys, "life", "--set", "tasks.food-prep=1", "--json")
     assert code == 0
     assert json.loads(out)["schema"] == "bevelwright.life/1"
+
+
+@pytest.mark.parametrize("columns", ["40", "50", "80", "100"])
+def test_no_line_is_wider_than_the_terminal(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, columns: str
+) -> None:
+    monkeypatch.setenv("COLUMNS", columns)
+    for argv in (
+        ("recommend", "--set", "tasks.food-prep=1", "--set", "owner.gear=pull-through"),
+        ("recommend", str(SCENARIOS / "tall-full-hollow-small-wheels.toml")),
+        ("tasks",),
+    ):
+        out = run(capsys, *argv)[1]
+        # The list of tasks ends with a command to copy, which is not broken.
+        wide = [line for line in out.splitlines() if len(line) > int(columns) and not line.startswith("Use:")]
+        assert wide == []
