@@ -64,7 +64,8 @@ def section_lines(
     edge = clipped(outline[None], np.array([shown]))[0]
     detail = min(room * CELL_DOTS[0] / shown, 28.0, MOST_ROWS * CELL_DOTS[1] / float(np.ptp(edge[:, 0])))
     columns = round(shown * detail / CELL_DOTS[0])
-    lines += ["", f"Edge, {detail / per_mm:.1f} times larger: the first {lengths(shown, 1)}"]
+    caption = f"Edge, {detail / per_mm:.1f} times larger: the first {lengths(shown, 1)}"
+    lines += ["", *textwrap.wrap(caption, width)]
     lines += braille(_filled(edge, shown, detail))
     labels = [(0, "edge")]
     if edge_thickness_mm > 0:
