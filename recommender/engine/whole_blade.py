@@ -10,11 +10,10 @@ from recommender.geometry.plan import SIDE_VIEWS
 from recommender.mechanics.blade import stiffness_n_per_mm, tip_strength_n, weight
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
 from recommender.models.proposal import BladeFigures
+from recommender.plugin.api import TIP_ZONE_SHARE
 from recommender.plugin.registry import Registry
 from recommender.units import STEEL_DENSITY_G_PER_MM3
 
-TIP_ZONE_SHARE = 1 / 3
-"""The tip zone of a compound grind is the last third of the blade, half of it transition; common practice."""
 BEHIND_TIP_MM = 5.0
 
 
@@ -26,7 +25,7 @@ def whole_blade(best: Best, resolved: Resolved, registry: Registry) -> BladeFigu
     brief, grind = resolved.brief.blade, best.grind.item
     length = float(brief.length_mm or 0.0)
     sections = best.measured.sections
-    zoned = grind.tip_outlines is not None
+    zoned = sections.zoned
 
     def measured() -> BladeFigures:
         blade = Blade(

@@ -167,6 +167,10 @@ class Grind:
         return next((p for p in self.parameters if p.name == name), None)
 
 
+TIP_ZONE_SHARE = 1 / 3
+"""Share of the blade's length that a tip zone takes, its transition included; common practice."""
+
+
 @dataclass(frozen=True)
 class Sections:
     """Candidates ready to be measured: designs, outlines and what several metrics share."""
@@ -177,6 +181,16 @@ class Sections:
 
     def __len__(self) -> int:
         return len(self.designs)
+
+    @property
+    def zoned(self) -> bool:
+        """The tip zone has a section of its own."""
+        return self.tip_outlines is not self.outlines
+
+    def along_the_blade(self, figure: Callable[[Outline], Array]) -> Array:
+        """A figure of the section averaged over edge zone and tip zone, which is TIP_ZONE_SHARE of the blade."""
+        edge = figure(self.outlines)
+        return (1 - TIP_ZONE_SHARE) * edge + TIP_ZONE_SHARE * figure(self.tip_outlines) if self.zoned else edge
 
     @cached_property
     def sides(self) -> Sides:

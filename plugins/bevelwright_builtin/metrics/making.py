@@ -14,7 +14,7 @@ from recommender.units import STEEL_DENSITY_G_PER_MM3, Unit
 def _removal(sections: Sections, context: Context) -> Array:
     designs = sections.designs
     bar = designs["stock_thickness_mm"] * designs["height_mm"]
-    return np.asarray(bar - area_mm2(sections.outlines))
+    return np.asarray(bar - sections.along_the_blade(area_mm2))
 
 
 def _wheel_fit(sections: Sections, context: Context) -> Array | None:
@@ -33,7 +33,7 @@ METRICS = [
         better="either",
         about="Section area times 7.8 g/cm3.",
         estimate=False,
-        compute=lambda sections, context: np.asarray(area_mm2(sections.outlines) * STEEL_DENSITY_G_PER_MM3),
+        compute=lambda sections, context: np.asarray(sections.along_the_blade(area_mm2) * STEEL_DENSITY_G_PER_MM3),
     ),
     Metric(
         id="grind_removal",

@@ -9,7 +9,7 @@ from recommender.units import Unit
 
 
 def _steel(sections: Sections, context: Context) -> Array:
-    return sharpening.steel_per_sharpening_mm2(sections.outlines)
+    return sections.along_the_blade(sharpening.steel_per_sharpening_mm2)
 
 
 def _minutes(sections: Sections, context: Context) -> Array | None:
@@ -17,7 +17,11 @@ def _minutes(sections: Sections, context: Context) -> Array | None:
     if rate is None:
         return None
     return sharpening.minutes_per_sharpening(
-        _steel(sections, context), context.length_mm, rate, context.sharpening.setup_minutes
+        _steel(sections, context),
+        context.length_mm,
+        rate,
+        # Two sections are set up one after the other.
+        context.sharpening.setup_minutes * (2 if sections.zoned else 1),
     )
 
 
