@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from recommender.engine.case import Case
 from recommender.engine.identify import Identification, identify, sharpened_away_mm
 from recommender.engine.life import designs_of, life
 from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
@@ -76,14 +77,18 @@ class Service:
         """Fill a brief's open fields. Raises InputError."""
         return resolve(brief, self.knowledge, self.grinds, file)
 
+    def case(self, brief: Brief, file: str = "brief") -> Case:
+        """A brief with everything that is loaded. Raises InputError."""
+        return Case(self.resolve(brief, file), self.knowledge, self.registry)
+
     def recommend(self, brief: Brief, file: str = "brief") -> Answer:
         """Answer a brief. Raises InputError for a brief that makes no sense."""
-        return recommend(self.resolve(brief, file), self.knowledge, self.registry)
+        return recommend(self.case(brief, file))
 
     def life(self, brief: Brief, file: str = "brief") -> Life:
         """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""
-        resolved = self.resolve(brief, file)
-        return life(recommend(resolved, self.knowledge, self.registry), resolved, self.registry)
+        case = self.case(brief, file)
+        return life(recommend(case), case.resolved, self.registry)
 
     def outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section (v, 3), None when nothing fits."""

@@ -33,6 +33,11 @@ def fires(condition: All | AnyOf | Not | Comparison, facts: Facts) -> Mask:
     return _sure(condition, facts)[0]
 
 
+def ruled_out(condition: All | AnyOf | Not | Comparison, facts: Facts) -> bool:
+    """Whether a condition cannot hold whatever the facts not given turn out to be."""
+    return bool(_sure(condition, facts)[1].all())
+
+
 def _sure(condition: All | AnyOf | Not | Comparison, facts: Facts) -> tuple[Mask, Mask]:
     """(surely true, surely false)."""
     match condition:

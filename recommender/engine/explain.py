@@ -7,8 +7,9 @@ from typing import Any, Literal
 
 import numpy as np
 
+from recommender.engine.case import Case
 from recommender.engine.conditions import fires
-from recommender.engine.facts import CandidateFacts, brief_facts
+from recommender.engine.facts import CandidateFacts
 from recommender.engine.ranking import Best, Field
 from recommender.engine.resolve import Resolved
 from recommender.engine.scoring import LimitScore
@@ -25,7 +26,6 @@ from recommender.models.proposal import (
     Words,
 )
 from recommender.models.rule import All, AnyOf, GoalEffect, LimitEffect, Not, WordsEffect
-from recommender.packs.knowledge import Knowledge
 from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
@@ -150,14 +150,12 @@ def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:
     return out
 
 
-def words(
-    kind: Literal["caution", "advice"], best: Best | None, resolved: Resolved, knowledge: Knowledge
-) -> list[Words]:
+def words(kind: Literal["caution", "advice"], best: Best | None, case: Case) -> list[Words]:
     """Cautions or advice that fire: for a proposal, or for the brief alone when nothing fits."""
-    shared = brief_facts(resolved, weighty=True)
+    shared = case.weighty_facts
     facts: Any = shared.get if best is None else CandidateFacts(shared, best.measured)
     out = []
-    for loaded in knowledge.of_kind(kind):
+    for loaded in case.knowledge.of_kind(kind):
         effect = loaded.rule.effect
         if isinstance(effect, WordsEffect) and bool(np.all(fires(loaded.rule.when, facts))):
             specific = bool(_fields(loaded.rule.when) - _GENERAL)

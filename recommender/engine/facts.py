@@ -75,7 +75,7 @@ class CandidateFacts:
         if scope == "design":
             return self._design(field)
         if name == "derived.gear_fits_grind":
-            return bool(self.measured.context.sharpening.gear)
+            return self.measured.context.sharpening.able
         if name == "derived.angle_off_gear_deg":
             fixed = self.shared.get("derived.gear_fixed_angle_deg")
             angle = self.measured.designs["edge_angle_per_side_deg"]
@@ -86,12 +86,11 @@ class CandidateFacts:
 
     def _design(self, field: str) -> Any:
         designs = self.measured.designs
-        grind = self.measured.grind.item
         match field:
             case "grind":
-                return grind.id
+                return self.measured.of_grind(lambda grind: grind.id)
             case "parent":
-                return grind.parent
+                return self.measured.of_grind(lambda grind: grind.parent)
             case "grind_line_share":
                 return designs["grind_line_mm"] / designs["height_mm"]
             case "sides_ground":
@@ -101,6 +100,6 @@ class CandidateFacts:
             case "apex_included_deg":
                 return np.degrees(self.measured.sections.apex_included_rad)
             case "zones":
-                return 2.0 if grind.tip_outlines is not None else 1.0
+                return np.where(self.measured.sections.zoned, 2.0, 1.0)
             case _:
                 return designs.columns.get(field)

@@ -133,7 +133,7 @@ def _included_rad(outlines: Outline) -> Array:
 
 
 def _hours_between(outline: Outline, context: Context, touched_up: bool) -> mechanics.Estimate | None:
-    if context.sharpening.removal_mm3_per_min is None:
+    if not context.sharpening.able:
         return None
     steel = context.steel
     included = np.degrees(_included_rad(outline))
@@ -182,7 +182,7 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
         cut_force_by_task_n_per_mm={task: _rounded(force) for task, force in forces.items()},
         edge_strength_n=_rounded(bears),
         sharpening_minutes=None
-        if rate is None
+        if not context.sharpening.able
         else _rounded(
             sharpening.minutes_per_sharpening(steel_mm2, context.length_mm, rate, context.sharpening.setup_minutes)
         ),

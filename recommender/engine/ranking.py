@@ -8,15 +8,17 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from recommender.engine.candidates import Blocked, choices, fixed_columns, sample, settled, sieve, step_of
+from recommender.engine.case import Case
 from recommender.engine.measuring import Measured
 from recommender.engine.resolve import Resolved, parameter_range
 from recommender.engine.scoring import Scores, score
-from recommender.packs.knowledge import Knowledge
-from recommender.plugin.api import Context, Designs, Grind, Parameter
-from recommender.plugin.registry import Registry, Stamped
+from recommender.plugin.api import Designs, Grind, Parameter
+from recommender.plugin.registry import Stamped
 
-_REACH = (-4, -2, -1, 0, 1, 2, 4)
+_REACH = np.array([-4, -2, -1, 0, 1, 2, 4])
+_NEAR = np.array([-1, 0, 1])
 _ROUNDS = 12
+_STARTS = 48
 
 
 @dataclass
@@ -44,18 +46,18 @@ class Best:
         self.points = float(self.scores.points[0])
 
 
-def makeable(grind: Stamped[Grind], resolved: Resolved, registry: Registry, n: int) -> int:
+def makeable(grind: Stamped[Grind], case: Case, n: int) -> int:
     """How many of n designs of a grind can be made: sampling and sieving only."""
 
     def count() -> int:
-        return int(sieve(grind.item, sample(grind.item, resolved, n), resolved)[0].sum())
+        return int(sieve(grind.item, sample(grind.item, case.resolved, n), case.resolved)[0].sum())
 
-    return registry.call(grind.origin, f"checking {grind.item.id}", count) or 0
+    return case.registry.call(grind.origin, f"checking {grind.item.id}", count) or 0
 
 
-def survey(grind: Stamped[Grind], resolved: Resolved, knowledge: Knowledge, registry: Registry, n: int) -> Field:
+def survey(grind: Stamped[Grind], case: Case, n: int) -> Field:
     """Sample, sieve, measure and score one grind."""
-    family = grind.item
+    family, resolved, registry = grind.item, case.resolved, case.registry
     designs = registry.call(grind.origin, f"sampling {family.id}", sample, family, resolved, n)
     if designs is None:
         return Field(grind, 0, [Blocked("its plug-in failed", n)])
@@ -68,70 +70,80 @@ def survey(grind: Stamped[Grind], resolved: Resolved, knowledge: Knowledge, regi
         measured = Measured.of(grind, designs.taking(ok), resolved.context(family), registry)
         if measured is not None:
             found.measured = measured
-            found.scores = score(measured, resolved, knowledge)
+            found.scores = score(measured, case)
             found.feasible = int((found.scores.broken_count == 0).sum())
     return found
 
 
-def best_of(found: Field, resolved: Resolved, knowledge: Knowledge, registry: Registry) -> Best | None:
-    """Refine a grind's best candidates to shop steps; None when nothing at shop steps passes every limit.
+def bests_of(fields: list[Field], case: Case) -> list[Best]:
+    """Refine each grind's best candidates to shop steps; grinds of which nothing there passes every limit are left out.
 
-    Snaps the best few candidates, then walks along one or two knobs at a time while points rise.
+    Snaps the best few candidates, then walks along one or two knobs at a time while points rise. All grinds walk side
+    by side, so that a round costs one batch.
     """
-    if found.measured is None or found.scores is None or not found.feasible:
-        return None
-    family, context = found.grind.item, found.measured.context
-    allowed = np.where(found.scores.broken_count == 0, found.scores.points, -np.inf)
-    order = np.argsort(-allowed, kind="stable")[:48]
-    order = order[np.isfinite(allowed[order])]
-    starts = found.measured.designs.taking(order)
-    evaluate = _Evaluator(found.grind, resolved, knowledge, registry, context)
-    best = evaluate.best(_snapped(family, starts, resolved))
-    if best is None:
-        best = evaluate.best(_joined(_around(family, starts, resolved, np.array([-1, 0, 1]))))
-    if best is None:
-        return None
-    design, points = best
+    climbs = [_Climb(f) for f in fields if f.measured is not None and f.scores is not None and f.feasible]
+    _evaluate(climbs, [_snapped(c.family, c.starts, case.resolved) for c in climbs], case)
+    missed = [c for c in climbs if c.best is None]
+    _evaluate(missed, [_joined(_around(c.family, c.starts, case.resolved, _NEAR)) for c in missed], case)
+    climbing = [c for c in climbs if c.best is not None]
     for _ in range(_ROUNDS):
-        moved = evaluate.best(_joined(_around(family, design, resolved, np.array(_REACH))))
-        if moved is None or moved[1] <= points + 1e-9:
+        if not climbing:
             break
-        design, points = moved
-    return evaluate.measured(design)
+        before = [c.points for c in climbing]
+        around = [
+            _joined(_around(c.family, c.best.measured.designs, case.resolved, _REACH)) for c in climbing if c.best
+        ]
+        _evaluate(climbing, around, case)
+        climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + 1e-9]
+    return [c.best for c in climbs if c.best is not None]
 
 
-@dataclass
-class _Evaluator:
-    grind: Stamped[Grind]
-    resolved: Resolved
-    knowledge: Knowledge
-    registry: Registry
-    context: Context
+class _Climb:
+    """One grind on its way up."""
 
-    def best(self, designs: Designs) -> tuple[Designs, float] | None:
-        """The best of some designs that can be made and passes every limit, with its points."""
-        family = self.grind.item
-        doing = f"checking {family.id}"
-        origin = self.grind.origin
-        whole = self.registry.call(origin, doing, settled, family, designs, fixed_columns(self.resolved))
-        outcome = None if whole is None else self.registry.call(origin, doing, sieve, family, whole, self.resolved)
-        if whole is None or outcome is None or not outcome[0].any():
-            return None
-        designs, ok = whole, outcome[0]
-        measured = Measured.of(self.grind, designs.taking(ok), self.context, self.registry)
-        if measured is None:
-            return None
-        scores = score(measured, self.resolved, self.knowledge)
-        points = np.where(scores.broken_count == 0, scores.points, -np.inf)
-        top = int(np.argmax(points))
-        if not np.isfinite(points[top]):
-            return None
-        return measured.designs.taking(np.array([top])), float(points[top])
+    def __init__(self, found: Field) -> None:
+        assert found.measured is not None and found.scores is not None
+        allowed = np.where(found.scores.broken_count == 0, found.scores.points, -np.inf)
+        order = np.argsort(-allowed, kind="stable")[:_STARTS]
+        self.grind = found.grind
+        self.family = found.grind.item
+        self.context = found.measured.context
+        self.starts = found.measured.designs.taking(order[np.isfinite(allowed[order])])
+        self.best: Best | None = None
 
-    def measured(self, designs: Designs) -> Best | None:
-        """A design measured and scored."""
-        measured = Measured.of(self.grind, designs, self.context, self.registry)
-        return None if measured is None else Best(self.grind, measured, score(measured, self.resolved, self.knowledge))
+    @property
+    def points(self) -> float:
+        return self.best.points if self.best is not None else -np.inf
+
+
+def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case) -> None:
+    """Give each climb the best of its designs that can be made and passes every limit, where it beats its best."""
+    drawn = []
+    for climb, designs in zip(climbs, batches, strict=True):
+        measured = _makeable_of(climb, designs, case)
+        if measured is not None:
+            drawn.append((climb, measured))
+    if not drawn:
+        return
+    joined = Measured.joined([m for _, m in drawn])
+    scores = score(joined, case)
+    points = np.where(scores.broken_count == 0, scores.points, -np.inf)
+    start = 0
+    for climb, part in drawn:
+        row = start + int(np.argmax(points[start : start + len(part)]))
+        start += len(part)
+        if points[row] > climb.points:
+            climb.best = Best(climb.grind, joined.part(np.array([row]), climb.context), scores.alone(row))
+
+
+def _makeable_of(climb: _Climb, designs: Designs, case: Case) -> Measured | None:
+    family, resolved, call = climb.family, case.resolved, case.registry.call
+    doing, origin = f"checking {family.id}", climb.grind.origin
+    whole = call(origin, doing, settled, family, designs, fixed_columns(resolved))
+    outcome = None if whole is None else call(origin, doing, sieve, family, whole, resolved)
+    if whole is None or outcome is None or not outcome[0].any():
+        return None
+    return Measured.of(climb.grind, whole.taking(outcome[0]), climb.context, case.registry)
 
 
 def _snap(values: np.ndarray, step: float, low: float, high: float) -> np.ndarray:

@@ -9,35 +9,34 @@ from typing import Any
 from recommender import __version__
 from recommender.engine import explain
 from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL
-from recommender.engine.ranking import Best, Field, best_of, makeable, survey
-from recommender.engine.resolve import Resolved
+from recommender.engine.case import Case
+from recommender.engine.ranking import Best, Field, bests_of, makeable, survey
 from recommender.engine.uncertainty import redraw
 from recommender.engine.whole_blade import whole_blade
 from recommender.models.brief import Wishes
 from recommender.models.proposal import Answer, FieldSource, PluginUsed, Points, Provenance
-from recommender.packs.knowledge import Knowledge
-from recommender.plugin.registry import Registry
 
 
-def recommend(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> Answer:
+def recommend(case: Case) -> Answer:
     """Survey every grind in question, refine the best of each, rank and explain."""
+    resolved = case.resolved
     wish = resolved.brief.wishes.grind
-    fields = surveyed(resolved, knowledge, registry)
-    bests = [b for f in fields if (b := best_of(f, resolved, knowledge, registry)) is not None]
+    fields = surveyed(case)
+    bests = bests_of(fields, case)
     bests.sort(key=lambda b: -b.points)
     wished = [b for b in bests if wish in (None, b.grind.item.id)]
     if wished:
         bests.insert(0, bests.pop(bests.index(_simplest_of_the_best(wished))))
-        explained = _chosen(fields, bests, resolved, knowledge, registry)
+        explained = _chosen(fields, bests, case)
     else:
         asked = [f for f in fields if wish in (None, f.grind.item.id)]
-        explained = _nothing_fits(asked, resolved, knowledge, registry)
+        explained = _nothing_fits(asked, case)
     return Answer(
         brief=resolved.brief,
         brief_sources={key: FieldSource(source=s.kind, reason=s.reason) for key, s in sorted(resolved.sources.items())},
         **explained,
         # Last, as explaining computes every metric: what failed until then is part of the answer.
-        provenance=_provenance(fields, knowledge, registry),
+        provenance=_provenance(fields, case),
     )
 
 
@@ -50,18 +49,17 @@ def _simplest_of_the_best(bests: list[Best]) -> Best:
     return min(tied, key=lambda b: len(b.grind.item.parameters))
 
 
-def _chosen(
-    fields: list[Field], bests: list[Best], resolved: Resolved, knowledge: Knowledge, registry: Registry
-) -> dict[str, Any]:
+def _chosen(fields: list[Field], bests: list[Best], case: Case) -> dict[str, Any]:
+    resolved, registry = case.resolved, case.registry
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
-    redrawn = redraw(bests, resolved, knowledge, registry)
+    redrawn = redraw(bests, case)
     return {
         "proposal": explain.proposal(winner, resolved),
         "metrics": explain.metrics(winner, registry, redrawn.bands),
         "reasons": explain.reasons(winner, registry),
-        "cautions": explain.words("caution", winner, resolved, knowledge),
-        "advice": explain.words("advice", winner, resolved, knowledge),
+        "cautions": explain.words("caution", winner, case),
+        "advice": explain.words("advice", winner, case),
         "alternatives": [
             *(explain.alternative(other, winner, resolved, registry) for other in others),
             *(explain.shut_out_alternative(f) for f in fields if f.grind.item.id not in found),
@@ -76,12 +74,12 @@ def _chosen(
     }
 
 
-def _nothing_fits(fields: list[Field], resolved: Resolved, knowledge: Knowledge, registry: Registry) -> dict[str, Any]:
+def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:
     return {
         "proposal": None,
         "metrics": {},
         "reasons": [],
-        "cautions": explain.words("caution", None, resolved, knowledge),
+        "cautions": explain.words("caution", None, case),
         "advice": [],
         "alternatives": [],
         "deciding": [],
@@ -90,11 +88,12 @@ def _nothing_fits(fields: list[Field], resolved: Resolved, knowledge: Knowledge,
         "task_fit": {},
         "confidence": None,
         "blocked": explain.blocked(fields),
-        "relaxations": _relaxations(fields, resolved, knowledge, registry),
+        "relaxations": _relaxations(fields, case),
     }
 
 
-def _provenance(fields: list[Field], knowledge: Knowledge, registry: Registry) -> Provenance:
+def _provenance(fields: list[Field], case: Case) -> Provenance:
+    knowledge, registry = case.knowledge, case.registry
     return Provenance(
         version=__version__,
         packs={pack.id: pack.version for pack in knowledge.packs},
@@ -106,14 +105,14 @@ def _provenance(fields: list[Field], knowledge: Knowledge, registry: Registry) -
     )
 
 
-def surveyed(resolved: Resolved, knowledge: Knowledge, registry: Registry) -> list[Field]:
+def surveyed(case: Case) -> list[Field]:
     """Every grind with all its candidates: a wished one too is set against the others."""
-    grinds = list(registry.grinds.values())
+    grinds = list(case.registry.grinds.values())
     n = -(-TOTAL // max(len(grinds), 1))
-    made = sum(makeable(grind, resolved, registry, n) for grind in grinds)
+    made = sum(makeable(grind, case, n) for grind in grinds)
     # Where much cannot be made, try more, so that enough is left to weigh.
     n = int(n * min(MOST_OVERSAMPLING, max(1.0, TOTAL / max(made, 1))))
-    return [survey(grind, resolved, knowledge, registry, n) for grind in grinds]
+    return [survey(grind, case, n) for grind in grinds]
 
 
 def _points(best: Best) -> Points:
@@ -125,23 +124,16 @@ def _points(best: Best) -> Points:
     )
 
 
-def _relaxations(fields: list[Field], resolved: Resolved, knowledge: Knowledge, registry: Registry) -> list[str]:
+def _relaxations(fields: list[Field], case: Case) -> list[str]:
     """The smallest changes that would let something fit: loosen one limit, or drop one wish."""
     found = []
-    for words, changed in _single_changes(resolved):
-        again = surveyed(changed, knowledge, registry)
-        best = max(
-            (
-                b
-                for f in again
-                if changed.brief.wishes.grind in (None, f.grind.item.id)
-                and (b := best_of(f, changed, knowledge, registry)) is not None
-            ),
-            key=lambda b: b.points,
-            default=None,
-        )
+    for words, changed in _single_changes(case):
+        again = surveyed(changed)
+        wish = changed.resolved.brief.wishes.grind
+        asked = [f for f in again if wish in (None, f.grind.item.id)]
+        best = max(bests_of(asked, changed), key=lambda b: b.points, default=None)
         if best is not None:
-            design = explain.proposal(best, changed)
+            design = explain.proposal(best, changed.resolved)
             found.append(
                 f"{words}: {design.grind_label}, {design.edge_angle_per_side_deg:g}° per side "
                 f"({design.edge_angle_included_deg:g}° included), {design.edge_thickness_mm:g} mm behind the edge, "
@@ -152,30 +144,26 @@ def _relaxations(fields: list[Field], resolved: Resolved, knowledge: Knowledge, 
     return found + explain.limit_relaxations(fields)
 
 
-def _single_changes(resolved: Resolved) -> Iterator[tuple[str, Resolved]]:
+def _single_changes(case: Case) -> Iterator[tuple[str, Case]]:
     """Single things a person could change: drop a wish, add a platen or slack belt, take other stock."""
-    brief = resolved.brief
+    brief = case.resolved.brief
     for name, value in brief.wishes.model_dump(exclude_none=True).items():
         freed = Wishes(**{**brief.wishes.model_dump(), name: None})
         shown = value if isinstance(value, str) else f"{value:g}"
         yield (
             f"without the wish {name} = {shown}",
-            dataclasses.replace(resolved, brief=brief.model_copy(update={"wishes": freed})),
+            case.but(brief=brief.model_copy(update={"wishes": freed})),
         )
-    shop = resolved.workshop
+    shop = case.resolved.workshop
     if not shop.platen:
-        yield "with a platen", dataclasses.replace(resolved, workshop=dataclasses.replace(shop, platen=True))
+        yield "with a platen", case.but(workshop=dataclasses.replace(shop, platen=True))
     if not shop.slack_belt:
-        yield "with a slack belt", dataclasses.replace(resolved, workshop=dataclasses.replace(shop, slack_belt=True))
+        yield "with a slack belt", case.but(workshop=dataclasses.replace(shop, slack_belt=True))
     stock = brief.blade.stock_thickness_mm
     for by in (0.5, -0.5, 1.0, -1.0, 2.0) if stock is not None else ():
         if stock is not None and 0.5 <= stock + by <= 12:
             blade = brief.blade.model_copy(update={"stock_thickness_mm": stock + by})
             yield (
                 f"with stock {stock + by:g} mm thick",
-                dataclasses.replace(
-                    resolved,
-                    brief=brief.model_copy(update={"blade": blade}),
-                    stock_range_mm=(stock + by, stock + by),
-                ),
+                case.but(brief=brief.model_copy(update={"blade": blade}), stock_range_mm=(stock + by, stock + by)),
             )

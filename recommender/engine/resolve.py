@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -92,7 +93,7 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> Sharpe
     if not able:
         worn = max(gear, key=lambda g: g.apex_radius_um.likely)
         radius = max(worn.apex_radius_um.likely, UNSHARPENED_APEX_UM)
-        return SharpeningState((), radius / 1000, None, 0.0, _wander(worn, skill))
+        return SharpeningState((), radius / 1000, math.nan, 0.0, _wander(worn, skill))
     quick = max(able, key=lambda g: g.removal_mm3_per_min.likely if g.removal_mm3_per_min else 0.0)
     finishing = [*able, *(g for g in gear if not g.surfaces)]
     fine = min(finishing, key=lambda g: g.apex_radius_um.likely)

@@ -12,13 +12,13 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from recommender.engine.case import Case
 from recommender.engine.conditions import fires
-from recommender.engine.facts import CandidateFacts, brief_facts
+from recommender.engine.facts import CandidateFacts
 from recommender.engine.measuring import Measured
-from recommender.engine.resolve import Resolved
 from recommender.geometry.arcs import Array
 from recommender.models.rule import GoalEffect, LeanEffect, LimitEffect
-from recommender.packs.knowledge import Knowledge, LoadedRule
+from recommender.packs.knowledge import LoadedRule
 
 GOAL_POINTS = 75.0
 LEAN_CAP = 12.5
@@ -61,6 +61,16 @@ class Scores:
     limits: list[LimitScore]
     n: int
 
+    def alone(self, row: int) -> Scores:
+        """What they say about one candidate: rules silent on it left out."""
+        rows = np.array([row])
+        return Scores(
+            [GoalScore(g.rule, g.value[rows], g.reached[rows], g.weight[rows]) for g in self.goals if g.weight[row]],
+            [LeanScore(lean.rule, lean.points[rows]) for lean in self.leans if lean.points[row]],
+            [LimitScore(s.rule, s.broken[rows], s.value[rows], s.excess[rows]) for s in self.limits],
+            1,
+        )
+
     @property
     def goal_points(self) -> Array:
         """75 sum(w g) / sum(w); 0 where no goal speaks."""
@@ -95,20 +105,16 @@ class Scores:
         return np.asarray(sum((limit.broken for limit in self.limits), np.zeros(self.n, dtype=int)))
 
 
-def score(
-    measured: Measured, resolved: Resolved, knowledge: Knowledge, weights: Mapping[str, Array] | None = None
-) -> Scores:
+def score(measured: Measured, case: Case, weights: Mapping[str, Array] | None = None) -> Scores:
     """Apply every rule to a batch of candidates; `weights` multiplies goals' weights, by rule id, (n,) each."""
-    weighty = brief_facts(resolved, weighty=True)
-    every = brief_facts(resolved, weighty=False)
     n = len(measured)
-    goals = [g for r in knowledge.of_kind("goal") if (g := _goal(r, measured, every, resolved, weights))]
+    goals = [g for r in case.goals if (g := _goal(r, measured, case, weights))]
     leans = [
         LeanScore(r, np.broadcast_to(mask * r.rule.effect.points, (n,)))
-        for r in knowledge.of_kind("lean")
-        if isinstance(r.rule.effect, LeanEffect) and (mask := _mask(r, measured, every)).any()
+        for r in case.leans
+        if isinstance(r.rule.effect, LeanEffect) and (mask := _mask(r, measured, case.facts)).any()
     ]
-    limits = [s for r in knowledge.of_kind("limit") if (s := _limit(r, measured, weighty))]
+    limits = [s for r in case.limits if (s := _limit(r, measured, case.weighty_facts))]
     return Scores(goals, leans, limits, n)
 
 
@@ -119,20 +125,19 @@ def _mask(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> npt
 def _goal(
     loaded: LoadedRule,
     measured: Measured,
-    shared: dict[str, Any],
-    resolved: Resolved,
+    case: Case,
     weights: Mapping[str, Array] | None,
 ) -> GoalScore | None:
     effect = loaded.rule.effect
     assert isinstance(effect, GoalEffect)
-    mask = _mask(loaded, measured, shared)
+    mask = _mask(loaded, measured, case.facts)
     if not mask.any():
         return None
     tasks = loaded.tasks
     value = measured.metric(effect.metric, tasks)
     if value is None:
         return None
-    share = sum(t.share for t in resolved.tasks if t.task.id in tasks) if tasks else 1.0
+    share = sum(t.share for t in case.resolved.tasks if t.task.id in tasks) if tasks else 1.0
     reached = np.nan_to_num(np.clip((value - effect.from_) / (effect.to - effect.from_), 0.0, 1.0))
     weight = np.broadcast_to(mask * effect.weight * share, value.shape)
     if weights is not None:

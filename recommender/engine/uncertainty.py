@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from recommender.engine.case import Case
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best
 from recommender.engine.resolve import Resolved
@@ -23,7 +24,6 @@ from recommender.geometry.arcs import Array
 from recommender.mechanics import steel as steel_mechanics
 from recommender.models.base import Quantity
 from recommender.models.proposal import Confidence, MainUncertainty
-from recommender.packs.knowledge import Knowledge
 from recommender.plugin.api import Context, TaskLoad
 from recommender.plugin.registry import Registry
 
@@ -100,22 +100,21 @@ class Redrawn:
     """Metric -> 5th and 95th percentile; metrics that do not vary or do not apply are left out."""
 
 
-def redraw(bests: list[Best], resolved: Resolved, knowledge: Knowledge, registry: Registry) -> Redrawn:
+def redraw(bests: list[Best], case: Case) -> Redrawn:
     """Redraw the ranking of the best blades, the first of which is the proposal."""
     drawer = _Drawer(np.random.default_rng(SEED), {})
-    weights = {r.rule.id: drawer.weight(f"weight of “{r.rule.title}”") for r in knowledge.of_kind("goal")}
-    points = np.full((len(bests), DRAWS), -np.inf)
-    bands: dict[str, tuple[float, float]] = {}
-    for k, best in enumerate(bests):
-        context = _drawn_context(best.measured.context, resolved, drawer)
-        rows = best.measured.designs.taking(np.zeros(DRAWS, dtype=int))
-        measured = Measured.of(best.grind, rows, context, registry)
-        if measured is None:
-            continue
-        scores = score(measured, resolved, knowledge, weights)
-        points[k] = scores.points - _BROKEN_POINTS * scores.broken_count
-        if k == 0:
-            bands = _bands(measured, registry)
+    count = len(bests)
+    weights = {r.rule.id: np.tile(drawer.weight(f"weight of “{r.rule.title}”"), count) for r in case.goals}
+    rows = np.zeros(DRAWS, dtype=int)
+    drawn = [
+        m
+        for best in bests
+        if (m := Measured.of(best.grind, best.measured.designs.taking(rows), best.measured.context, case.registry))
+    ]
+    contexts = [m.context for m in drawn]
+    measured = Measured.joined(drawn, _drawn_context(contexts, case.resolved, drawer))
+    scores = score(measured, case, weights)
+    points = (scores.points - _BROKEN_POINTS * scores.broken_count).reshape(count, DRAWS)
     winner = np.argmax(points, axis=0)
     wins = {
         best.grind.item.id: round(float((winner == k).mean()), 3) for k, best in enumerate(bests) if (winner == k).any()
@@ -127,13 +126,15 @@ def redraw(bests: list[Best], resolved: Resolved, knowledge: Knowledge, registry
             wins=dict(sorted(wins.items(), key=lambda item: -item[1])),
             main_uncertainty=_main_uncertainty(points, drawer.drawn),
         ),
-        bands,
+        _bands(measured.part(np.arange(DRAWS), _drawn_context(contexts[:1], case.resolved, drawer)), case.registry),
     )
 
 
-def _drawn_context(context: Context, resolved: Resolved, drawer: _Drawer) -> Context:
-    """The same context with arrays (DRAWS,) for what is uncertain."""
-    tasks = tuple(_drawn_task(load, drawer) for load in context.tasks)
+def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer) -> Context:
+    """One context for all draws of all blades, blade by blade: arrays (blades x DRAWS,) for what is uncertain."""
+    count = len(contexts)
+    context = contexts[0]
+    tasks = tuple(_drawn_task(load, drawer, count) for load in context.tasks)
     steel, state = resolved.steel, context.steel
     spread = HARDNESS_SPREAD_HRC
     hardness = drawer.between(
@@ -147,19 +148,28 @@ def _drawn_context(context: Context, resolved: Resolved, drawer: _Drawer) -> Con
     )
     band = steel.carbides.relative_band
     carbide = drawer.between("carbides of the steel", 1 - band, 1.0, 1 + band)
-    edge_flaw = _flaw(context, resolved, drawer)
+    edge_failure = [
+        steel_mechanics.failure_stress_mpa(yields, k_ic, _flaw(each, resolved, drawer)) for each in contexts
+    ]
     drawn_steel = dataclasses.replace(
         state,
-        hardness_hrc=hardness,
-        yield_mpa=yields,
-        k_ic_mpa_sqrt_m=k_ic,
-        carbides={name: volume * carbide for name, volume in state.carbides.items()},
-        edge_failure_mpa=steel_mechanics.failure_stress_mpa(yields, k_ic, edge_flaw),
-        body_failure_mpa=steel_mechanics.failure_stress_mpa(yields, k_ic, resolved.nick_um),
+        hardness_hrc=np.tile(hardness, count),
+        yield_mpa=np.tile(yields, count),
+        k_ic_mpa_sqrt_m=np.tile(k_ic, count),
+        carbides={name: np.tile(volume * carbide, count) for name, volume in state.carbides.items()},
+        edge_failure_mpa=np.concatenate(edge_failure),
+        body_failure_mpa=np.tile(steel_mechanics.failure_stress_mpa(yields, k_ic, resolved.nick_um), count),
     )
-    return dataclasses.replace(
-        context, tasks=tasks, steel=drawn_steel, sharpening=_drawn_gear(context, resolved, drawer)
+    gear = [_drawn_gear(each, resolved, drawer) for each in contexts]
+    sharpening = dataclasses.replace(
+        context.sharpening,
+        gear=(),
+        **{
+            name: np.concatenate([np.broadcast_to(getattr(state, name), (DRAWS,)) for state in gear])
+            for name in ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", "angle_wander_deg")
+        },
     )
+    return dataclasses.replace(context, tasks=tasks, steel=drawn_steel, sharpening=sharpening)
 
 
 def _flaw(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
@@ -188,23 +198,28 @@ def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
     )
 
 
-def _drawn_task(load: TaskLoad, drawer: _Drawer) -> TaskLoad:
+def _drawn_task(load: TaskLoad, drawer: _Drawer, count: int) -> TaskLoad:
+    """A task with its draws repeated for each of `count` blades."""
+
+    def repeated(values: Array) -> Quantity:
+        return _as_quantity(np.tile(values, count))
+
     material, task = load.material, load.task
     drawn: dict[str, Any] = {}
     for name in _MATERIAL:
         words = f"{_MATERIAL[name]} {material.label.lower()}"
-        drawn[name] = _as_quantity(drawer.quantity(words, getattr(material, name)))
+        drawn[name] = repeated(drawer.quantity(words, getattr(material, name)))
     if material.splits is not None:
-        gc = _as_quantity(drawer.quantity(f"splitting energy of {material.label.lower()}", material.splits.gc_j_per_m2))
+        gc = repeated(drawer.quantity(f"splitting energy of {material.label.lower()}", material.splits.gc_j_per_m2))
         drawn["splits"] = material.splits.model_copy(update={"gc_j_per_m2": gc})
     loads = {}
     for name in _LOADS:
         q = getattr(task, name)
         if q is not None:
-            loads[name] = _as_quantity(drawer.quantity(f"{_LOADS[name]} {task.label}", q))
+            loads[name] = repeated(drawer.quantity(f"{_LOADS[name]} {task.label}", q))
     if task.slice_push_ratio is not None:
         ratio = drawer.quantity(f"slicing stroke in {task.label}", task.slice_push_ratio)
-        loads["slice_push_ratio"] = _as_quantity(ratio)
+        loads["slice_push_ratio"] = repeated(ratio)
     return TaskLoad(task.model_copy(update=loads), load.share, material.model_copy(update=drawn))
 
 
@@ -214,6 +229,7 @@ def _as_quantity(values: Array) -> Quantity:
 
 
 def _bands(measured: Measured, registry: Registry) -> dict[str, tuple[float, float]]:
+    """Percentiles of a blade's draws, for every metric that it has."""
     out = {}
     for name in registry.metrics:
         value = measured.metric(name)

@@ -25,7 +25,7 @@ def whole_blade(best: Best, resolved: Resolved, registry: Registry) -> BladeFigu
     brief, grind = resolved.brief.blade, best.grind.item
     length = float(brief.length_mm or 0.0)
     sections = best.measured.sections
-    zoned = sections.zoned
+    zoned = bool(sections.zoned.any())
 
     def measured() -> BladeFigures:
         blade = Blade(

@@ -18,7 +18,7 @@ from recommender.geometry.outline import Outline, Sides, is_single
 
 def _levels(y: npt.ArrayLike, n: int) -> tuple[Array, bool]:
     """Bring heights to (n, m); tell whether the m axis was asked for."""
-    levels = np.asarray(y, dtype=float)
+    levels = np.asarray(y, dtype=float, order="F")  # as sections lie in memory
     if levels.ndim == 2:
         return np.broadcast_to(levels, (n, levels.shape[1])), True
     return np.broadcast_to(levels, (n,))[:, None], False
@@ -45,25 +45,33 @@ class _Crossings:
     def __init__(self, sides: Sides, levels: Array, above: bool) -> None:
         y0, y1, level = sides.y0[:, None, :], sides.y1[:, None, :], levels[:, :, None]
         if above:  # a level on a vertex belongs to the side above it
-            rising, falling = (y0 <= level) & (y1 > level), (y1 <= level) & (y0 > level)
+            starts_over, ends_over = y0 > level, y1 > level
         else:  # to the side below it: the spine itself has its full thickness
-            rising, falling = (y0 < level) & (y1 >= level), (y1 < level) & (y0 >= level)
-        self.shape = rising.shape
-        self.row, self.column, self.side = np.nonzero(rising | falling)
-        self.rising = rising[self.row, self.column, self.side]
-        at = (self.row, self.side)
-        self.sides, self.at = sides, at
+            starts_over, ends_over = y0 >= level, y1 >= level
+        self.shape = starts_over.shape
+        # Side by side, as sections lie in memory.
+        self.side, self.column, self.row = np.nonzero((starts_over ^ ends_over).T)
+        self.rising = ends_over[self.row, self.column, self.side]
+        self.sides, self.at = sides, (self.row, self.side)
+        self._flat = self.side * len(levels) + self.row
         height = levels[self.row, self.column]
-        self.w = sides.w[at]
-        self.t = _root(sides.y0[at] - height, sides.cy[at] - self.w * height, sides.y1[at] - height)
+        self.w = self.of(sides.w)
+        y0, y1 = self.of(sides.y0), self.of(sides.y1)
+        self.t = _root(y0 - height, self.of(sides.cy) - self.w * height, y1 - height)
         t, s = self.t, 1 - self.t
-        self.weight = s * s + 2 * t * s * self.w + t * t
-        self.x = (s * s * sides.x0[at] + 2 * t * s * sides.cx[at] + t * t * sides.x1[at]) / self.weight
+        middle, end, start = 2 * t * s, t * t, s * s
+        self.weight = start + middle * self.w + end
+        x0, x1 = self.of(sides.x0), self.of(sides.x1)
+        self.x = (start * x0 + middle * self.of(sides.cx) + end * x1) / self.weight
+
+    def of(self, values: Array) -> Array:
+        """A value (n, v) of the side met, for each crossing."""
+        return values.T.reshape(-1).take(self._flat)
 
     def slope(self) -> Array:
         """dx/dy of the side at each crossing."""
-        c, at, w = self.sides, self.at, self.w
-        x0, y0, x1, y1, cx, cy = (v[at] for v in (c.x0, c.y0, c.x1, c.y1, c.cx, c.cy))
+        c, w = self.sides, self.w
+        x0, y0, x1, y1, cx, cy = (self.of(v) for v in (c.x0, c.y0, c.x1, c.y1, c.cx, c.cy))
         t, s = self.t, 1 - self.t
         y = (s * s * y0 + 2 * t * s * cy + t * t * y1) / self.weight
         dw = s * (w - 1) + t * (1 - w)
@@ -75,7 +83,7 @@ class _Crossings:
 
     def part(self) -> Array:
         """Bulge of each met side's part from its start to the crossing."""
-        return _bulge_up_to(self.t, self.w, 2 * self.sides._sine[self.at])
+        return _bulge_up_to(self.t, self.w, 2 * self.of(self.sides._sine))
 
     def total(self, values: Array, rising: bool) -> Array:
         """Sum values over the crossings going up (or down) at each level, (n, m)."""
@@ -198,11 +206,11 @@ def area_below(outline: Sides | npt.ArrayLike, y: npt.ArrayLike) -> Any:
     sides.require_monotone()
     levels, many = _levels(y, len(sides.x0))
     met = _Crossings(sides, levels, above=False)
-    at = met.at
     # Each met side's part below its level, and whole sides below it; Green's integral of x dy over both.
-    part, bulge = met.part(), sides.bulge[at]
+    part, bulge = met.part(), met.of(sides.bulge)
     up, height = met.rising, levels[met.row, met.column]
-    x_end, y_end = np.where(up, sides.x0[at], sides.x1[at]), np.where(up, sides.y0[at], sides.y1[at])
+    x_end = np.where(up, met.of(sides.x0), met.of(sides.x1))
+    y_end = np.where(up, met.of(sides.y0), met.of(sides.y1))
     below = np.where(up, part, _rest_bulge(bulge, part))
     chord = np.hypot(met.x - x_end, height - y_end)
     travel = np.where(up, height - y_end, y_end - height)
@@ -253,16 +261,23 @@ def height_at_thickness(outline: Sides | npt.ArrayLike, wanted: npt.ArrayLike) -
     n = len(sides.x0)
     target = np.broadcast_to(np.asarray(wanted, dtype=float), (n,))
     y = _height_closed(sides, target)
-    reached = np.asarray(thickness(sides, sides.y0)) >= target[:, None] * (1 - 1e-14)
+    reached = _at_vertices(sides) >= target[:, None] * (1 - 1e-14)
     possible = reached.any(axis=1)
     solved = possible & (np.abs(np.asarray(thickness(sides, np.nan_to_num(y))) - target) <= 1e-12 * (1 + target))
     rest = possible & ~solved
     if rest.any():
-        some = Sides(*(v[rest] for v in (sides.x0, sides.y0, sides.x1, sides.y1, sides.bulge)))
         y = y.copy()
-        y[rest] = _height_iterated(some, target[rest])
+        y[rest] = _height_iterated(sides.taking(rest), target[rest])
     y = np.where(possible, y, np.nan)
     return y[0] if single else y
+
+
+def _at_vertices(sides: Sides) -> Array:
+    """Thickness at the height of every vertex (n, v), kept with the sides: whoever asks, asks for several heights."""
+    kept: dict[str, Array] = sides.__dict__
+    if "_at_vertices" not in kept:
+        kept["_at_vertices"] = np.asarray(thickness(sides, sides.y0))
+    return kept["_at_vertices"]
 
 
 def _height_closed(sides: Sides, target: Array) -> Array:

@@ -98,13 +98,18 @@ def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_i
     free slice on the ground side only FREE_FACE_SHARE of its pressure is left and the blade tracks its flat face.
     Zero for symmetric sections. Derivation: as in `cut_force`.
     """
-    if sides.mirrored:
-        return np.zeros(len(sides.x0))
-    nodes, weights = _NODES, _WEIGHTS
-    depth = np.minimum(depth_mm, sides.y0.max(axis=1))
-    left, right = faces_at(sides, depth[:, None] * (nodes + 1) / 2)
-    k, p = np.asarray(material.foundation_n_per_mm3)[..., None], np.asarray(material.plateau_mpa)[..., None]
+    out = np.zeros(len(sides.x0))
+    rows = np.flatnonzero(~sides.mirrored)
+    if not rows.size:
+        return out
+    some = sides.taking(rows)
+    depth = np.minimum(depth_mm, some.y0.max(axis=1))
+    left, right = faces_at(some, depth[:, None] * (_NODES + 1) / 2)
+    k, p = (
+        np.broadcast_to(value, out.shape)[rows, None] for value in (material.foundation_n_per_mm3, material.plateau_mpa)
+    )
     on_right = np.minimum(k * np.maximum(right, 0.0), p)
     on_left = np.minimum(k * np.maximum(-left, 0.0), p)
-    net = ((on_left - on_right) * weights).sum(-1) * depth / 2
-    return np.asarray(net * (FREE_FACE_SHARE if slice_is_free else 1.0))
+    net = ((on_left - on_right) * _WEIGHTS).sum(-1) * depth / 2
+    out[rows] = net * (FREE_FACE_SHARE if slice_is_free else 1.0)
+    return out

@@ -6,10 +6,10 @@ A plug-in imports from here, from `hooks`, `recommender.geometry`, `recommender.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +20,7 @@ from recommender.geometry.profile import half_angles
 from recommender.models.tables import Material, Surface, Task
 from recommender.units import Unit
 
+T = TypeVar("T")
 API_VERSION = 1
 
 BOTH, RIGHT, LEFT = "both", "right", "left"
@@ -178,19 +179,32 @@ class Sections:
     designs: Designs
     outlines: Outline
     tip_outlines: Outline
+    zoned: npt.NDArray[np.bool_]
+    """Which have a section of its own in the tip zone, (n,)."""
 
     def __len__(self) -> int:
         return len(self.designs)
 
-    @property
-    def zoned(self) -> bool:
-        """The tip zone has a section of its own."""
-        return self.tip_outlines is not self.outlines
-
     def along_the_blade(self, figure: Callable[[Outline], Array]) -> Array:
         """A figure of the section averaged over edge zone and tip zone, which is TIP_ZONE_SHARE of the blade."""
-        edge = figure(self.outlines)
-        return (1 - TIP_ZONE_SHARE) * edge + TIP_ZONE_SHARE * figure(self.tip_outlines) if self.zoned else edge
+        value = figure(self.outlines)
+        rows = np.flatnonzero(self.zoned)
+        if rows.size:
+            value = value.copy()
+            value[rows] += TIP_ZONE_SHARE * (figure(self.tip_outlines[rows]) - value[rows])
+        return value
+
+    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
+        """What several metrics share: computed when first asked for, kept under a key of its own."""
+        kept: dict[Hashable, Any] = self._kept
+        if key not in kept:
+            kept[key] = compute()
+        found: T = kept[key]
+        return found
+
+    @cached_property
+    def _kept(self) -> dict[Hashable, Any]:
+        return {}
 
     @cached_property
     def sides(self) -> Sides:
@@ -240,16 +254,22 @@ class SteelState:
 
 @dataclass(frozen=True)
 class SharpeningState:
-    """How this owner would sharpen this grind: numbers, or (n,) when uncertain ones are redrawn.
+    """How this owner would sharpen a grind: numbers, or (n,) where grinds differ or uncertain ones are redrawn.
 
-    The removal rate is None where nothing at hand can sharpen it.
+    The removal rate is NaN where nothing at hand can sharpen it.
     """
 
     gear: tuple[str, ...]
+    """The tools taken to one grind; empty for several."""
     apex_radius_mm: Any
     removal_mm3_per_min: Any
-    setup_minutes: float
-    angle_wander_deg: float
+    setup_minutes: Any
+    angle_wander_deg: Any
+
+    @property
+    def able(self) -> Any:
+        """Whether something at hand can sharpen the grind: a flag, or (n,)."""
+        return ~np.isnan(self.removal_mm3_per_min)
 
 
 @dataclass(frozen=True)

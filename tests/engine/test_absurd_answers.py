@@ -54,8 +54,7 @@ def test_goals_are_absolute_so_a_thick_kitchen_knife_stays_bad(ask) -> None:
 def test_release_is_compared_at_the_opening_not_at_equal_height(service: Service) -> None:
     """At equal opening the convex lets go better than the flat it is made from; both in the split billet."""
     brief = with_settings(Brief(), ["tasks.wood-splitting=1", "blade.stock_thickness_mm=9", "blade.height_mm=60"])
-    resolved = service.resolve(brief)
-    fields = {f.grind.item.id: f for f in surveyed(resolved, service.knowledge, service.registry)}
+    fields = {f.grind.item.id: f for f in surveyed(service.case(brief))}
     best = {}
     for name in ("full-flat", "convex"):
         measured = fields[name].measured

@@ -32,14 +32,18 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
         return None
     depth = task.cut_depth_mm.likely
     ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
-    return cutting.cut_force(
-        sections.sides,
-        depth,
-        _material(load),
-        slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
-        apex_radius_mm=_apex_in_use(sections, context),
-        slice_is_free=task.slice_is_free,
-    )
+
+    def force() -> cutting.CutForce:
+        return cutting.cut_force(
+            sections.sides,
+            depth,
+            _material(load),
+            slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
+            apex_radius_mm=_apex_in_use(sections, context),
+            slice_is_free=task.slice_is_free,
+        )
+
+    return sections.once(("cut force", task.id), force)
 
 
 def _push(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -132,7 +136,7 @@ def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
         gc_n_per_mm=load.material.splits.gc_j_per_m2.likely / 1000,
         friction=load.material.friction.likely,
     )
-    return splitting.split(sections.sides, billet)
+    return sections.once(("split", load.task.id), lambda: splitting.split(sections.sides, billet))
 
 
 def _split_depth(sections: Sections, context: Context, load: TaskLoad) -> Array | None:

@@ -44,8 +44,11 @@ def _apex(sections: Sections, context: Context) -> Array:
 
 
 def _local(sections: Sections, context: Context) -> Array:
-    return strength.local_edge_strength(
-        sections.sides, context.steel.edge_failure_mpa, sections.designs.edge_bevel_height_mm
+    return sections.once(
+        "local edge strength",
+        lambda: strength.local_edge_strength(
+            sections.sides, context.steel.edge_failure_mpa, sections.designs.edge_bevel_height_mm
+        ),
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from recommender.geometry.arcs import Array
 from recommender.mechanics import sharpening
 from recommender.plugin.api import Context, Metric, Sections
@@ -9,19 +11,17 @@ from recommender.units import Unit
 
 
 def _steel(sections: Sections, context: Context) -> Array:
-    return sections.along_the_blade(sharpening.steel_per_sharpening_mm2)
+    return sections.once("steel", lambda: sections.along_the_blade(sharpening.steel_per_sharpening_mm2))
 
 
-def _minutes(sections: Sections, context: Context) -> Array | None:
-    rate = context.sharpening.removal_mm3_per_min
-    if rate is None:
-        return None
+def _minutes(sections: Sections, context: Context) -> Array:
+    gear = context.sharpening
     return sharpening.minutes_per_sharpening(
         _steel(sections, context),
         context.length_mm,
-        rate,
+        gear.removal_mm3_per_min,
         # Two sections are set up one after the other.
-        context.sharpening.setup_minutes * (2 if sections.zoned else 1),
+        gear.setup_minutes * np.where(sections.zoned, 2, 1),
     )
 
 

@@ -11,7 +11,9 @@ from recommender.units import Unit
 
 
 def _pry(sections: Sections, context: Context) -> Array:
-    return strength.pry_moment_n_m(sections.outlines, context.steel.body_failure_mpa)
+    return sections.once(
+        "prying moment", lambda: strength.pry_moment_n_m(sections.outlines, context.steel.body_failure_mpa)
+    )
 
 
 def _tip(sections: Sections, context: Context) -> Array:
