@@ -81,14 +81,14 @@ class Service:
         """A brief with everything that is loaded. Raises InputError."""
         return Case(self.resolve(brief, file), self.knowledge, self.registry)
 
-    def recommend(self, brief: Brief, file: str = "brief") -> Answer:
-        """Answer a brief. Raises InputError for a brief that makes no sense."""
-        return recommend(self.case(brief, file))
+    def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
+        """Answer a brief, `flips` and all unless that may wait. Raises InputError for a brief that makes no sense."""
+        return recommend(self.case(brief, file), with_flips=flips)
 
     def life(self, brief: Brief, file: str = "brief") -> Life:
         """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""
         case = self.case(brief, file)
-        return life(recommend(case), case.resolved, self.registry)
+        return life(recommend(case, with_flips=False), case.resolved, self.registry)
 
     def outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section (v, 3), None when nothing fits."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from recommender.drawing.firmness_text import flips_part, tolerances_part
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
 from recommender.drawing.section_text import section_lines
@@ -53,6 +54,9 @@ def answer_text(
     if answer.proposal is not None:
         _figures(page, answer, lengths)
         _why_not(page, answer, lengths)
+        flips_part(page, answer)
+        if audience == "maker":
+            tolerances_part(page, answer, lengths)
         _advice(page, answer, audience)
     _assumed(page, answer, audience)
     _provenance(page, answer)

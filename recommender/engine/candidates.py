@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from recommender.engine.resolve import Resolved, parameter_range
-from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Parameter
+from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Parameter, Workshop
 from recommender.units import SIZE_STEP_MM, Unit
 
 TOTAL = 21_000
@@ -91,12 +92,12 @@ def _base_columns(n: int, resolved: Resolved) -> dict[str, npt.NDArray[np.generi
     }
 
 
-def settled(grind: Grind, designs: Designs, fixed: dict[str, float]) -> Designs:
+def settled(grind: Grind, designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> Designs:
     """Impose what the brief decided and let the grind fill in what follows."""
     designs = designs.changed(**fixed)
     if "grind_line_mm" in fixed:
-        if LINE_SHARE in designs:
-            designs = designs.changed(grind_line_share=fixed["grind_line_mm"] / designs["height_mm"])
+        if grind.parameter(LINE_SHARE) is not None:
+            designs = designs.changed(grind_line_share=np.asarray(fixed["grind_line_mm"]) / designs["height_mm"])
         elif grind.for_line is not None:
             designs = grind.for_line(designs)
     return grind.complete(designs)
@@ -121,6 +122,18 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
             )
         ok &= ~off
     return ok, [b for b in blocked if b.count]
+
+
+def can_be_made(
+    grind: Grind, designs: Designs, workshop: Workshop, fixed: Mapping[str, npt.ArrayLike]
+) -> npt.NDArray[np.bool_]:
+    """Which designs can be made in a workshop and keep every wish: `sieve` without the reasons; wishes may be (n,)."""
+    ok = np.ones(len(designs), dtype=bool)
+    for refusal in grind.refusals(designs, workshop):
+        ok &= ~refusal.rows
+    for name, value in fixed.items():
+        ok &= np.abs(designs[name] - value) <= _WISH_TOLERANCE
+    return ok
 
 
 def step_of(parameter: Parameter, resolved: Resolved) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
@@ -27,29 +28,43 @@ class Case:
         return dataclasses.replace(self, resolved=dataclasses.replace(self.resolved, **changes))
 
     @cached_property
-    def facts(self) -> dict[str, Any]:
-        """Facts of the brief, every task named: what goals and leans go by."""
-        return brief_facts(self.resolved, weighty=False)
+    def rules(self) -> Rulebook:
+        """The rules as this brief meets them."""
+        return Rulebook(
+            self.knowledge, brief_facts(self.resolved, weighty=False), brief_facts(self.resolved, weighty=True)
+        )
 
-    @cached_property
-    def weighty_facts(self) -> dict[str, Any]:
-        """Facts of the brief, only tasks named whose limits hold: what limits, cautions and advice go by."""
-        return brief_facts(self.resolved, weighty=True)
+
+@dataclass(frozen=True)
+class Rulebook:
+    """Rules with the facts of a brief: those that it rules out are put aside once, not for every batch."""
+
+    knowledge: Knowledge
+    facts: Mapping[str, Any]
+    """Facts of the brief, every task named: what goals and leans go by. Values, or (n,) where rows differ."""
+    weighty_facts: Mapping[str, Any]
+    """The same with only the tasks whose limits hold: what limits, cautions and advice go by."""
+
+    def over(self, facts: Mapping[str, Any], weighty_facts: Mapping[str, Any]) -> Rulebook:
+        """The same rules in question, over other facts: those of these briefs for some rows."""
+        other = Rulebook(self.knowledge, facts, weighty_facts)
+        other.__dict__.update(goals=self.goals, leans=self.leans, limits=self.limits)
+        return other
 
     @cached_property
     def goals(self) -> list[LoadedRule]:
-        """Goals that the brief does not rule out."""
+        """Goals in question."""
         return self._in_question("goal", self.facts)
 
     @cached_property
     def leans(self) -> list[LoadedRule]:
-        """Leans that the brief does not rule out."""
+        """Leans in question."""
         return self._in_question("lean", self.facts)
 
     @cached_property
     def limits(self) -> list[LoadedRule]:
-        """Limits that the brief does not rule out."""
+        """Limits in question."""
         return self._in_question("limit", self.weighty_facts)
 
-    def _in_question(self, kind: Literal["goal", "lean", "limit"], facts: dict[str, Any]) -> list[LoadedRule]:
+    def _in_question(self, kind: Literal["goal", "lean", "limit"], facts: Mapping[str, Any]) -> list[LoadedRule]:
         return [r for r in self.knowledge.of_kind(kind) if not ruled_out(r.rule.when, facts.get)]

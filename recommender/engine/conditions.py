@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,41 @@ from recommender.models.rule import All, AnyOf, Comparison, Not
 
 Mask = npt.NDArray[np.bool_]
 Facts = Callable[[str], Any]
-"""Field -> a number, text, flag, frozenset or (n,) array; None when unknown."""
+"""Field -> a number, text, flag, frozenset, Grouped or (n,) array; None when unknown."""
+
+
+@dataclass(frozen=True)
+class Grouped:
+    """A fact that is the same for all rows of a group: tested once a group, however many rows there are."""
+
+    values: npt.NDArray[Any] | list[Any]
+    """One a group: an array of numbers, text or flags, or frozensets."""
+    which: npt.NDArray[np.intp]
+    """The group of each row, (n,)."""
+
+    known: dict[Any, tuple[Mask, Mask]] = field(default_factory=dict, compare=False)
+    """Tests already made of the values."""
+
+    def over(self, which: npt.NDArray[np.intp]) -> Grouped:
+        """The same groups for other rows."""
+        return Grouped(self.values, which, self.known)
+
+    def tested(self, comparison: Comparison) -> tuple[Mask, Mask]:
+        """(surely true, surely false) for each group."""
+        key = tuple(comparison.tests)
+        if key not in self.known:
+            if isinstance(self.values, np.ndarray):
+                self.known[key] = _compare(comparison, self.values)
+            else:
+                true = np.array([bool(_compare(comparison, value)[0]) for value in self.values])
+                self.known[key] = true, ~true
+        return self.known[key]
+
+    @property
+    def rows(self) -> npt.NDArray[Any]:
+        """The value of each row, (n,)."""
+        return np.asarray(self.values)[self.which]
+
 
 _ORDER: dict[str, Callable[[Any, Any], Any]] = {
     "lt": np.less,
@@ -63,6 +98,9 @@ def _sure(condition: All | AnyOf | Not | Comparison, facts: Facts) -> tuple[Mask
 def _compare(comparison: Comparison, fact: Any) -> tuple[Mask, Mask]:
     if fact is None:
         return np.asarray(False), np.asarray(False)
+    if isinstance(fact, Grouped):
+        true, false = fact.tested(comparison)
+        return true[fact.which], false[fact.which]
     if isinstance(fact, (frozenset, set, tuple, list)):
         held = all(_set_test(name, value, frozenset(fact)) for name, value in comparison.tests)
         return np.asarray(held), np.asarray(not held)

@@ -152,7 +152,7 @@ def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:
 
 def words(kind: Literal["caution", "advice"], best: Best | None, case: Case) -> list[Words]:
     """Cautions or advice that fire: for a proposal, or for the brief alone when nothing fits."""
-    shared = case.weighty_facts
+    shared = case.rules.weighty_facts
     facts: Any = shared.get if best is None else CandidateFacts(shared, best.measured)
     out = []
     for loaded in case.knowledge.of_kind(kind):

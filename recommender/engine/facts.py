@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 
+from recommender.engine.conditions import Grouped
 from recommender.engine.measuring import Measured
 from recommender.engine.resolve import SKILLS, Resolved
 
@@ -56,13 +58,13 @@ def _over_usual(resolved: Resolved) -> float | None:
     stock = resolved.brief.blade.stock_thickness_mm
     if stock is None:
         return None
-    return stock - sum(t.share * t.task.envelope.stock_thickness_mm.high for t in resolved.tasks)
+    return float(stock - sum(t.share * t.task.envelope.stock_thickness_mm.high for t in resolved.tasks))
 
 
 class CandidateFacts:
     """Looks a field up for one batch of candidates."""
 
-    def __init__(self, shared: dict[str, Any], measured: Measured, tasks: frozenset[str] = frozenset()) -> None:
+    def __init__(self, shared: Mapping[str, Any], measured: Measured, tasks: frozenset[str] = frozenset()) -> None:
         self.shared, self.measured, self.tasks = shared, measured, tasks
 
     def __call__(self, name: str) -> Any:
@@ -79,6 +81,8 @@ class CandidateFacts:
         if name == "derived.angle_off_gear_deg":
             fixed = self.shared.get("derived.gear_fixed_angle_deg")
             angle = self.measured.designs["edge_angle_per_side_deg"]
+            if isinstance(fixed, Grouped):
+                fixed = fixed.rows
             return None if fixed is None else np.abs(angle - fixed)
         if name == "derived.angle_wander_deg":
             return self.measured.context.sharpening.angle_wander_deg

@@ -14,7 +14,7 @@ from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import as_batch, padded
 from recommender.geometry.section import area_mm2
-from recommender.plugin.api import Context, Designs, Grind, Metric, Sections
+from recommender.plugin.api import Context, Designs, Grind, Metric, Sections, TaskLoad
 from recommender.plugin.registry import Registry, Stamped
 
 
@@ -29,12 +29,22 @@ class Measured:
     context: Context
     registry: Registry
     _cache: dict[str, Any] = field(default_factory=dict)
+    _of_tasks: dict[str, tuple[Sections, Context]] = field(default_factory=dict)
+    """Tasks that not every row has: the rows that have them."""
 
     @classmethod
-    def of(cls, grind: Stamped[Grind], designs: Designs, context: Context, registry: Registry) -> Measured | None:
-        """Draw the outlines of designs of one grind that can be made; None when the plug-in fails at it."""
-        family, n = grind.item, len(designs)
-        outlines = registry.call(grind.origin, f"drawing {family.id}", family.outlines, designs)
+    def of(
+        cls, grind: Stamped[Grind], designs: Designs, context: Context, registry: Registry, *, repeats: bool = False
+    ) -> Measured | None:
+        """Draw the outlines of designs of one grind that can be made; None when the plug-in fails at it.
+
+        `repeats`: many designs are the same, and are drawn once.
+        """
+        family = grind.item
+        row = _repeated(designs) if repeats else None
+        distinct = designs if row is None else designs.taking(np.unique(row, return_index=True)[1])
+        n = len(distinct)
+        outlines = registry.call(grind.origin, f"drawing {family.id}", family.outlines, distinct)
         if outlines is None or not _sound(outlines, n):
             if outlines is not None:
                 registry.failed(
@@ -44,11 +54,11 @@ class Measured:
         tips = outlines = as_batch(outlines)
         zoned = False
         if family.tip_outlines is not None:
-            drawn = registry.call(grind.origin, f"drawing the tip of {family.id}", family.tip_outlines, designs)
+            drawn = registry.call(grind.origin, f"drawing the tip of {family.id}", family.tip_outlines, distinct)
             if drawn is not None and _sound(drawn, n):
                 tips, zoned = as_batch(drawn), True
-        sections = Sections(designs, outlines, tips, np.full(n, zoned))
-        return cls((grind,), np.zeros(n, dtype=np.intp), sections, context, registry)
+        sections = Sections(designs, outlines, tips, row, np.full(len(designs), zoned))
+        return cls((grind,), np.zeros(len(designs), dtype=np.intp), sections, context, registry)
 
     @classmethod
     def joined(cls, parts: Sequence[Measured], context: Context | None = None) -> Measured:
@@ -58,28 +68,31 @@ class Measured:
         """
         if len(parts) == 1 and context is None:
             return parts[0]
-        count = max(max(p.sections.outlines.shape[1], p.sections.tip_outlines.shape[1]) for p in parts) | 1
-        outlines = np.concatenate([padded(p.sections.outlines, count) for p in parts])
-        zoned = np.concatenate([p.sections.zoned for p in parts])
-        tips = outlines
-        if zoned.any():
-            tips = np.concatenate([padded(p.sections.tip_outlines, count) for p in parts])
+        sections = [p.sections for p in parts]
+        count = max(max(s.drawn.shape[1], s.drawn_tips.shape[1]) for s in sections) | 1
+        drawn = np.concatenate([padded(s.drawn, count) for s in sections])
+        zoned = np.concatenate([s.zoned for s in sections])
+        tips = np.concatenate([padded(s.drawn_tips, count) for s in sections]) if zoned.any() else drawn
+        row = None
+        if any(s.row is not None for s in sections):
+            start = np.cumsum([0, *(len(s.drawn) for s in sections)])
+            own = [np.arange(len(s)) if s.row is None else s.row for s in sections]
+            row = np.concatenate([first + r for first, r in zip(start[:-1], own, strict=True)])
         return cls(
             tuple(p.grinds[0] for p in parts),
             np.repeat(np.arange(len(parts)), [len(p) for p in parts]),
-            Sections(_joined_designs([p.designs for p in parts]), outlines, tips, zoned),
+            Sections(_joined_designs([p.designs for p in parts]), drawn, tips, row, zoned),
             _joined_context(parts) if context is None else context,
             parts[0].registry,
         )
 
-    def part(self, rows: npt.NDArray[np.intp], context: Context) -> Measured:
-        """Some candidates of one grind as a batch of their own, with what is already computed; `context` is theirs."""
-        s = self.sections
-        outlines, zoned = s.outlines[rows], s.zoned[rows]
+    def taking(self, rows: npt.NDArray[np.intp], context: Context) -> Measured:
+        """Some candidates as a batch of their own, with what is already computed; `context` is theirs."""
+        used, which = np.unique(self.which[rows], return_inverse=True)
         return Measured(
-            (self.grinds[self.which[rows[0]]],),
-            np.zeros(len(rows), dtype=np.intp),
-            Sections(s.designs.taking(rows), outlines, s.tip_outlines[rows] if zoned.any() else outlines, zoned),
+            tuple(self.grinds[k] for k in used),
+            which,
+            self.sections.taking(rows),
             context,
             self.registry,
             {name: _taking(value, rows) for name, value in self._cache.items()},
@@ -111,12 +124,13 @@ class Measured:
             return self._whole(stamped)
         parts = self.by_task(name)
         loads = [t for t in self.context.tasks if t.task.id in parts and (not tasks or t.task.id in tasks)]
-        total = sum(load.share for load in loads)
-        if not loads or np.all(total <= 0):
+        if not loads:
             return None
         if len(loads) == 1:
             return parts[loads[0].task.id]
-        return np.asarray(sum(load.share * parts[load.task.id] for load in loads) / total)
+        total = sum(load.share for load in loads)
+        weighted = sum(_weighted(load.share, parts[load.task.id]) for load in loads)
+        return np.asarray(weighted / np.where(total > 0, total, 1.0))
 
     def by_task(self, name: str) -> dict[str, Array]:
         """A per-task metric's value for each task it applies to."""
@@ -124,25 +138,50 @@ class Measured:
             stamped = self.registry.metrics[name]
             compute = stamped.item.compute_for_task
             values = {}
-            for load in self.context.tasks:
-                value = None
-                if compute is not None:
-                    value = self._call(stamped, compute, self.sections, self.context, load)
+            for load in self.context.tasks if compute is not None else ():
+                value = self._of_task(stamped, load)
                 if value is not None:
                     values[load.task.id] = value
             self._cache[name] = values
         found: dict[str, Array] = self._cache[name]
         return found
 
+    def applies(self, name: str, tasks: frozenset[str]) -> Any:
+        """Where a metric has a meaning for the tasks named (all when none is): a flag, or (n,) where tasks differ."""
+        if self.registry.metrics[name].item.compute_for_task is None:
+            return True
+        loads = [t for t in self.context.tasks if t.task.id in self.by_task(name) and (not tasks or t.task.id in tasks)]
+        return np.asarray(sum(load.share for load in loads)) > 0
+
+    def _of_task(self, stamped: Stamped[Metric], load: TaskLoad) -> Array | None:
+        """A metric for one task (n,): NaN for rows without the task, which are left out of the reckoning."""
+        compute = stamped.item.compute_for_task
+        rows = None if np.all(np.asarray(load.share) > 0) else np.flatnonzero(np.asarray(load.share) > 0)
+        if rows is None:
+            return self._call(stamped, len(self), compute, self.sections, self.context, load)
+        if load.task.id not in self._of_tasks:
+            context = self.context.taking(rows, (load,))
+            self._of_tasks[load.task.id] = self.sections.taking(rows), context
+        sections, context = self._of_tasks[load.task.id]
+        value = self._call(stamped, len(rows), compute, sections, context, context.tasks[0])
+        if value is None:
+            return None
+        out = np.full(len(self), np.nan)
+        out[rows] = value
+        return out
+
     def _whole(self, stamped: Stamped[Metric]) -> Array | None:
         name = stamped.item.id
         if name not in self._cache:
             compute = stamped.item.compute
-            self._cache[name] = None if compute is None else self._call(stamped, compute, self.sections, self.context)
-        value: Array | None = self._cache[name]
-        return value
+            value = None
+            if compute is not None:
+                value = self._call(stamped, len(self), compute, self.sections, self.context)
+            self._cache[name] = value
+        found: Array | None = self._cache[name]
+        return found
 
-    def _call(self, stamped: Stamped[Metric], compute: Any, *args: Any) -> Array | None:
+    def _call(self, stamped: Stamped[Metric], n: int, compute: Any, *args: Any) -> Array | None:
         doing = f"computing {stamped.item.id}"
         value = self.registry.call(stamped.origin, doing, compute, *args)
         if value is None:
@@ -152,16 +191,35 @@ class Measured:
         except (TypeError, ValueError) as cause:
             self.registry.failed(stamped.origin, doing, cause)
             return None
-        if array.shape != (len(self),):
-            self.registry.failed(stamped.origin, doing, f"shape {array.shape} instead of ({len(self)},)")
+        if array.shape != (n,):
+            self.registry.failed(stamped.origin, doing, f"shape {array.shape} instead of ({n},)")
             return None
         return array
+
+
+def _weighted(share: Any, value: Array) -> Array:
+    """Share times value; a task that a row does not have counts nothing, whatever its value."""
+    return np.where(np.asarray(share) > 0, share * value, 0.0)
 
 
 def _taking(cached: Any, rows: npt.NDArray[np.intp]) -> Any:
     if isinstance(cached, dict):
         return {task: value[rows] for task, value in cached.items()}
     return None if cached is None else cached[rows]
+
+
+def _repeated(designs: Designs) -> npt.NDArray[np.intp] | None:
+    """Which of the distinct designs each one is, (n,); None where hardly any are the same."""
+    columns = [
+        np.unique(column, return_inverse=True)[1].astype(float) if column.dtype.kind == "U" else np.nan_to_num(column)
+        for column in designs.columns.values()
+    ]
+    # Equal designs have equal sums; that unequal ones have not is checked.
+    mixed = sum(np.sqrt(k + 2.0) * column for k, column in enumerate(columns))
+    _, first, row = np.unique(mixed, return_index=True, return_inverse=True)
+    if 2 * len(first) > len(designs) or not all((column == column[first][row]).all() for column in columns):
+        return None
+    return np.asarray(row)
 
 
 def _joined_designs(batches: Sequence[Designs]) -> Designs:

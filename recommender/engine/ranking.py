@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,6 +15,8 @@ from recommender.engine.scoring import Scores, score
 from recommender.plugin.api import Designs, Grind, Parameter
 from recommender.plugin.registry import Stamped
 
+TIE_POINTS = 0.25
+"""Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
 _REACH = np.array([-4, -2, -1, 0, 1, 2, 4])
 _NEAR = np.array([-1, 0, 1])
 _ROUNDS = 12
@@ -70,7 +72,7 @@ def survey(grind: Stamped[Grind], case: Case, n: int) -> Field:
         measured = Measured.of(grind, designs.taking(ok), resolved.context(family), registry)
         if measured is not None:
             found.measured = measured
-            found.scores = score(measured, case)
+            found.scores = score(measured, case.rules)
             found.feasible = int((found.scores.broken_count == 0).sum())
     return found
 
@@ -84,16 +86,16 @@ def bests_of(fields: list[Field], case: Case) -> list[Best]:
     climbs = [_Climb(f) for f in fields if f.measured is not None and f.scores is not None and f.feasible]
     _evaluate(climbs, [_snapped(c.family, c.starts, case.resolved) for c in climbs], case)
     missed = [c for c in climbs if c.best is None]
-    _evaluate(missed, [_joined(_around(c.family, c.starts, case.resolved, _NEAR)) for c in missed], case)
+    _evaluate(missed, [joined_designs(around(c.family, c.starts, case.resolved, _NEAR)) for c in missed], case)
     climbing = [c for c in climbs if c.best is not None]
     for _ in range(_ROUNDS):
         if not climbing:
             break
         before = [c.points for c in climbing]
-        around = [
-            _joined(_around(c.family, c.best.measured.designs, case.resolved, _REACH)) for c in climbing if c.best
+        batches = [
+            joined_designs(around(c.family, c.best.measured.designs, case.resolved, _REACH)) for c in climbing if c.best
         ]
-        _evaluate(climbing, around, case)
+        _evaluate(climbing, batches, case)
         climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + 1e-9]
     return [c.best for c in climbs if c.best is not None]
 
@@ -102,7 +104,8 @@ class _Climb:
     """One grind on its way up."""
 
     def __init__(self, found: Field) -> None:
-        assert found.measured is not None and found.scores is not None
+        assert found.measured is not None
+        assert found.scores is not None
         allowed = np.where(found.scores.broken_count == 0, found.scores.points, -np.inf)
         order = np.argsort(-allowed, kind="stable")[:_STARTS]
         self.grind = found.grind
@@ -126,14 +129,14 @@ def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case) -> None:
     if not drawn:
         return
     joined = Measured.joined([m for _, m in drawn])
-    scores = score(joined, case)
+    scores = score(joined, case.rules)
     points = np.where(scores.broken_count == 0, scores.points, -np.inf)
     start = 0
     for climb, part in drawn:
         row = start + int(np.argmax(points[start : start + len(part)]))
         start += len(part)
         if points[row] > climb.points:
-            climb.best = Best(climb.grind, joined.part(np.array([row]), climb.context), scores.alone(row))
+            climb.best = Best(climb.grind, joined.taking(np.array([row]), climb.context), scores.alone(row))
 
 
 def _makeable_of(climb: _Climb, designs: Designs, case: Case) -> Measured | None:
@@ -163,7 +166,7 @@ def _snapped(grind: Grind, designs: Designs, resolved: Resolved) -> Designs:
     return designs.changed(**columns)
 
 
-def _around(grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray) -> Iterator[Designs]:
+def around(grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray) -> Iterator[Designs]:
     """Each design as it is, moved along one knob, and along every two knobs together, in shop steps."""
     base = _snapped(grind, designs, resolved)
     yield base
@@ -197,6 +200,7 @@ def _moved(designs: Designs, parameter: Parameter, by: float, step: float, resol
     return designs.changed(**{parameter.name: _snap(designs[parameter.name] + by, step, low, high)})
 
 
-def _joined(parts: Iterator[Designs]) -> Designs:
+def joined_designs(parts: Iterable[Designs]) -> Designs:
+    """One batch from several of the same grind."""
     batches = list(parts)
     return Designs({name: np.concatenate([b[name] for b in batches]) for name in batches[0].columns})

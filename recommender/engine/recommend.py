@@ -10,15 +10,17 @@ from recommender import __version__
 from recommender.engine import explain
 from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL
 from recommender.engine.case import Case
-from recommender.engine.ranking import Best, Field, bests_of, makeable, survey
+from recommender.engine.flips import Flips, flips
+from recommender.engine.ranking import TIE_POINTS, Best, Field, bests_of, makeable, survey
+from recommender.engine.tolerance import tolerances
 from recommender.engine.uncertainty import redraw
 from recommender.engine.whole_blade import whole_blade
 from recommender.models.brief import Wishes
 from recommender.models.proposal import Answer, FieldSource, PluginUsed, Points, Provenance
 
 
-def recommend(case: Case) -> Answer:
-    """Survey every grind in question, refine the best of each, rank and explain."""
+def recommend(case: Case, *, with_flips: bool = True) -> Answer:
+    """Survey every grind in question, refine the best of each, rank and explain; flips take about half the time."""
     resolved = case.resolved
     wish = resolved.brief.wishes.grind
     fields = surveyed(case)
@@ -27,7 +29,7 @@ def recommend(case: Case) -> Answer:
     wished = [b for b in bests if wish in (None, b.grind.item.id)]
     if wished:
         bests.insert(0, bests.pop(bests.index(_simplest_of_the_best(wished))))
-        explained = _chosen(fields, bests, case)
+        explained = _chosen(fields, bests, case, with_flips)
     else:
         asked = [f for f in fields if wish in (None, f.grind.item.id)]
         explained = _nothing_fits(asked, case)
@@ -40,20 +42,17 @@ def recommend(case: Case) -> Answer:
     )
 
 
-TIE_POINTS = 0.25
-"""Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
-
-
 def _simplest_of_the_best(bests: list[Best]) -> Best:
     tied = [b for b in bests if b.points > bests[0].points - TIE_POINTS]
     return min(tied, key=lambda b: len(b.grind.item.parameters))
 
 
-def _chosen(fields: list[Field], bests: list[Best], case: Case) -> dict[str, Any]:
+def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool) -> dict[str, Any]:
     resolved, registry = case.resolved, case.registry
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
     redrawn = redraw(bests, case)
+    firmness = flips(fields, bests, case) if with_flips else Flips((), ())
     return {
         "proposal": explain.proposal(winner, resolved),
         "metrics": explain.metrics(winner, registry, redrawn.bands),
@@ -69,6 +68,9 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> dict[str, Any
         "blade": whole_blade(winner, resolved, registry),
         "task_fit": explain.task_fit(winner, resolved),
         "confidence": redrawn.confidence,
+        "tolerances": tolerances(winner, case),
+        "flips": firmness.flips,
+        "tried": firmness.tried,
         "blocked": [],
         "relaxations": [],
     }
@@ -87,6 +89,9 @@ def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:
         "blade": None,
         "task_fit": {},
         "confidence": None,
+        "tolerances": (),
+        "flips": (),
+        "tried": (),
         "blocked": explain.blocked(fields),
         "relaxations": _relaxations(fields, case),
     }

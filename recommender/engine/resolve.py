@@ -64,16 +64,22 @@ class Resolved:
         """Tasks whose limits and cautions hold."""
         return frozenset(load.task.id for load in weighty(self.tasks))
 
+    @property
+    def edge_nick_um(self) -> float:
+        """Depth of the nicks that use leaves in the edge: of the roughest task whose limits hold; 0 where none does."""
+        return max((t.task.edge_nick_um.likely for t in weighty(self.tasks) if t.task.edge_nick_um), default=0.0)
+
+    def scratch_um(self, sharpening: SharpeningState) -> float:
+        """Depth of the scratches that sharpening leaves in the edge."""
+        used = [g.scratch_um.likely for g in self.gear if g.id in sharpening.gear]
+        return min(used) if used else max(g.scratch_um.likely for g in self.gear)
+
     def context(self, grind: Grind) -> Context:
         """What metrics may know when they measure a grind."""
         sharpening = sharpening_state(self.gear, grind, self.brief.owner.skill or "beginner")
         steel = self.steel_state
-        flaw = min(
-            [g.scratch_um.likely for g in self.gear if g.id in sharpening.gear]
-            or [max(g.scratch_um.likely for g in self.gear)]
-        )
-        nicks = [t.task.edge_nick_um.likely for t in weighty(self.tasks) if t.task.edge_nick_um]
-        edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, max([flaw, *nicks]))
+        flaw = max(self.scratch_um(sharpening), self.edge_nick_um)
+        edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, flaw)
         length = self.brief.blade.length_mm
         assert length is not None  # resolve() fills it
         return Context(
@@ -251,7 +257,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
         sources=fill.sources,
         tasks=tasks,
         steel=steel,
-        steel_state=_steel_state(steel, hardness, defaults.nick_um),
+        steel_state=steel_state(steel, hardness, defaults.nick_um),
         gear=gear,
         workshop=Workshop(tuple(sorted(set(wheels))), platen, slack),
         stock_range_mm=(low, high),
@@ -310,7 +316,8 @@ def _stock_range(tasks: tuple[TaskLoad, ...]) -> tuple[float, float]:
     return _half_millimetre(low), max(_half_millimetre(high), _half_millimetre(low))
 
 
-def _steel_state(steel: Steel, hardness: float, nick_um: float) -> SteelState:
+def steel_state(steel: Steel, hardness: float, nick_um: float) -> SteelState:
+    """A steel as hardened, with a nick of use as the flaw in body and edge alike."""
     yield_mpa = steel_mechanics.yield_strength_mpa(hardness)
     k_ic = steel_mechanics.fracture_toughness(
         steel.toughness.k_ic_mpa_sqrt_m.likely,

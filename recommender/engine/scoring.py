@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from recommender.engine.case import Case
-from recommender.engine.conditions import fires
+from recommender.engine.case import Rulebook
+from recommender.engine.conditions import Grouped, fires
 from recommender.engine.facts import CandidateFacts
 from recommender.engine.measuring import Measured
 from recommender.geometry.arcs import Array
@@ -105,47 +105,48 @@ class Scores:
         return np.asarray(sum((limit.broken for limit in self.limits), np.zeros(self.n, dtype=int)))
 
 
-def score(measured: Measured, case: Case, weights: Mapping[str, Array] | None = None) -> Scores:
+def score(measured: Measured, rules: Rulebook, weights: Mapping[str, Array] | None = None) -> Scores:
     """Apply every rule to a batch of candidates; `weights` multiplies goals' weights, by rule id, (n,) each."""
     n = len(measured)
-    goals = [g for r in case.goals if (g := _goal(r, measured, case, weights))]
+    goals = [g for r in rules.goals if (g := _goal(r, measured, rules, weights))]
     leans = [
         LeanScore(r, np.broadcast_to(mask * r.rule.effect.points, (n,)))
-        for r in case.leans
-        if isinstance(r.rule.effect, LeanEffect) and (mask := _mask(r, measured, case.facts)).any()
+        for r in rules.leans
+        if isinstance(r.rule.effect, LeanEffect) and (mask := _mask(r, measured, rules.facts)).any()
     ]
-    limits = [s for r in case.limits if (s := _limit(r, measured, case.weighty_facts))]
+    limits = [s for r in rules.limits if (s := _limit(r, measured, rules.weighty_facts))]
     return Scores(goals, leans, limits, n)
 
 
-def _mask(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> npt.NDArray[np.bool_]:
+def _mask(loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any]) -> npt.NDArray[np.bool_]:
     return fires(loaded.rule.when, CandidateFacts(shared, measured, loaded.tasks))
 
 
 def _goal(
     loaded: LoadedRule,
     measured: Measured,
-    case: Case,
+    rules: Rulebook,
     weights: Mapping[str, Array] | None,
 ) -> GoalScore | None:
     effect = loaded.rule.effect
     assert isinstance(effect, GoalEffect)
-    mask = _mask(loaded, measured, case.facts)
+    mask = _mask(loaded, measured, rules.facts)
     if not mask.any():
         return None
     tasks = loaded.tasks
     value = measured.metric(effect.metric, tasks)
     if value is None:
         return None
-    share = sum(t.share for t in case.resolved.tasks if t.task.id in tasks) if tasks else 1.0
+    share = sum(t.share for t in measured.context.tasks if t.task.id in tasks) if tasks else 1.0
     reached = np.nan_to_num(np.clip((value - effect.from_) / (effect.to - effect.from_), 0.0, 1.0))
-    weight = np.broadcast_to(mask * effect.weight * share, value.shape)
+    applies = measured.applies(effect.metric, tasks)
+    weight = np.broadcast_to(mask * effect.weight * share * applies, value.shape)
     if weights is not None:
         weight = weight * weights[loaded.rule.id]
     return GoalScore(loaded, value, reached, weight)
 
 
-def _limit(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> LimitScore | None:
+def _limit(loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any]) -> LimitScore | None:
     effect = loaded.rule.effect
     assert isinstance(effect, LimitEffect)
     mask = _mask(loaded, measured, shared)
@@ -156,7 +157,7 @@ def _limit(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> Li
     if fact is None:
         return None
     n = len(measured)
-    value = np.broadcast_to(np.asarray(fact), (n,))
+    value = np.broadcast_to(fact.rows if isinstance(fact, Grouped) else np.asarray(fact), (n,))
     excess = np.zeros(n)
     if effect.in_ is not None:
         outside = ~np.isin(value, list(effect.in_))
@@ -165,4 +166,6 @@ def _limit(loaded: LoadedRule, measured: Measured, shared: dict[str, Any]) -> Li
         high = effect.max if effect.max is not None else np.inf
         excess = np.maximum(low - value, value - high)
         outside = ~(excess <= 1e-9)
+    if effect.metric:
+        outside = outside & measured.applies(effect.metric, loaded.tasks)
     return LimitScore(loaded, outside & mask, value, np.maximum(excess, 0.0))

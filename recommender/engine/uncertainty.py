@@ -104,16 +104,20 @@ def redraw(bests: list[Best], case: Case) -> Redrawn:
     """Redraw the ranking of the best blades, the first of which is the proposal."""
     drawer = _Drawer(np.random.default_rng(SEED), {})
     count = len(bests)
-    weights = {r.rule.id: np.tile(drawer.weight(f"weight of “{r.rule.title}”"), count) for r in case.goals}
+    weights = {r.rule.id: np.tile(drawer.weight(f"weight of “{r.rule.title}”"), count) for r in case.rules.goals}
     rows = np.zeros(DRAWS, dtype=int)
     drawn = [
         m
         for best in bests
-        if (m := Measured.of(best.grind, best.measured.designs.taking(rows), best.measured.context, case.registry))
+        if (
+            m := Measured.of(
+                best.grind, best.measured.designs.taking(rows), best.measured.context, case.registry, repeats=True
+            )
+        )
     ]
     contexts = [m.context for m in drawn]
     measured = Measured.joined(drawn, _drawn_context(contexts, case.resolved, drawer))
-    scores = score(measured, case, weights)
+    scores = score(measured, case.rules, weights)
     points = (scores.points - _BROKEN_POINTS * scores.broken_count).reshape(count, DRAWS)
     winner = np.argmax(points, axis=0)
     wins = {
@@ -126,7 +130,7 @@ def redraw(bests: list[Best], case: Case) -> Redrawn:
             wins=dict(sorted(wins.items(), key=lambda item: -item[1])),
             main_uncertainty=_main_uncertainty(points, drawer.drawn),
         ),
-        _bands(measured.part(np.arange(DRAWS), _drawn_context(contexts[:1], case.resolved, drawer)), case.registry),
+        _bands(measured.taking(np.arange(DRAWS), _drawn_context(contexts[:1], case.resolved, drawer)), case.registry),
     )
 
 

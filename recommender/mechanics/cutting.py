@@ -50,30 +50,23 @@ def slice_push(ratio: npt.ArrayLike, stroke_mm: float, depth_mm: float) -> Any:
     return np.minimum(ratio, stroke_mm / depth_mm)
 
 
-def cut_force(
-    sides: Sides,
-    depth_mm: float,
-    material: CutMaterial,
-    *,
-    slice_push_ratio: npt.ArrayLike = 0.0,
-    apex_radius_mm: npt.ArrayLike = 0.0,
-    slice_is_free: bool = False,
-) -> CutForce:
-    """Force to hold a blade at depth D while it cuts on, for any profile that only widens.
+@dataclass(frozen=True)
+class PressedAside:
+    """What a section presses aside at its depth, (n,): push of the wedge and pressure on its faces, N/mm."""
 
-    ``R'/(1 + xi^2) + k t(D)^2/4 + mu k A(D)/sqrt(1 + xi^2)`` with t the thickness and A the area below D
-    (both faces pressed aside by t/2). Where k t/2 passes the plateau p, pressure stays at p. The apex radius r
-    raises R to R' = R (1 + r/r0). A free slice presses with FREE_FACE_SHARE on its face. Returns (n,).
+    wedging: Array
+    pressed: Array
 
-    A cut deeper than the blade is high buries it to the spine: D is then the height (scalar D, (n,) heights).
 
-    Limits: quasi-static; no chip curling; k and p lump the sample's size.
-    Sources: slice-push V = R w/(1 + xi^2), H = xi V: Atkins, Xu and Jeronimidis, J. Mater. Sci. 39 (2004) 2761
-    (definition seen, formulas from memory); foundation term: derivation, p = k t/2 on both faces; sharpness
-    term: estimate, linear in r as in work on blade sharpness indices (memory).
+def pressed_aside(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False) -> PressedAside:
+    """Wedge push k t(D)^2/4 and face pressure k A(D), for any profile that only widens.
+
+    t is the thickness at depth D and A the area below it (both faces pressed aside by t/2). Where k t/2 passes the
+    plateau p, pressure stays at p. A free slice presses with FREE_FACE_SHARE on its face. A cut deeper than the blade
+    is high buries it to the spine: D is then the height.
+    Derivation: p = k t/2 on both faces.
     """
-    k, p, mu = material.foundation_n_per_mm3, material.plateau_mpa, material.friction
-    xi = np.asarray(slice_push_ratio, dtype=float)
+    k, p = material.foundation_n_per_mm3, material.plateau_mpa
     faces = (1 + FREE_FACE_SHARE) / 2 if slice_is_free else 1.0
     depth = np.minimum(depth_mm, sides.y0.max(axis=1))
     half = np.asarray(thickness(sides, depth)) / 2
@@ -84,10 +77,48 @@ def cut_force(
     elastic = np.minimum(half, capped_half)
     wedging = faces * (k * elastic**2 + 2 * p * (half - elastic))
     pressed = faces * (k * np.asarray(area_below(sides, onset)) + 2 * p * (depth - onset))
-    rubbing = mu * pressed / np.sqrt(1 + xi**2)
+    return PressedAside(np.asarray(wedging), np.asarray(pressed))
+
+
+def force_on(
+    aside: PressedAside,
+    material: CutMaterial,
+    *,
+    slice_push_ratio: npt.ArrayLike = 0.0,
+    apex_radius_mm: npt.ArrayLike = 0.0,
+) -> CutForce:
+    """Force on a blade that cuts on: R'/(1 + xi^2) + wedging + mu pressed/sqrt(1 + xi^2), (n,).
+
+    The apex radius r raises R to R' = R (1 + r/r0). Friction turns with the slip.
+
+    Limits: quasi-static; no chip curling; k and p lump the sample's size.
+    Sources: slice-push V = R w/(1 + xi^2), H = xi V: Atkins, Xu and Jeronimidis, J. Mater. Sci. 39 (2004) 2761
+    (definition seen, formulas from memory); sharpness term: estimate, linear in r as in work on blade sharpness
+    indices (memory).
+    """
+    xi = np.asarray(slice_push_ratio, dtype=float)
+    wedging = aside.wedging
+    rubbing = material.friction * aside.pressed / np.sqrt(1 + xi**2)
     parting = material.toughness_n_per_mm * (1 + np.asarray(apex_radius_mm) / BLUNT_LENGTH_MM) / (1 + xi**2)
-    parting = np.broadcast_to(parting, half.shape)
+    parting = np.broadcast_to(parting, wedging.shape)
     return CutForce(parting + wedging + rubbing, xi * (parting + rubbing), parting, wedging, rubbing)
+
+
+def cut_force(
+    sides: Sides,
+    depth_mm: float,
+    material: CutMaterial,
+    *,
+    slice_push_ratio: npt.ArrayLike = 0.0,
+    apex_radius_mm: npt.ArrayLike = 0.0,
+    slice_is_free: bool = False,
+) -> CutForce:
+    """Force to hold a blade at depth D while it cuts on, for any profile that only widens, (n,).
+
+    ``R'/(1 + xi^2) + k t(D)^2/4 + mu k A(D)/sqrt(1 + xi^2)``: `force_on` what is `pressed_aside` at depth D.
+    """
+    aside = pressed_aside(sides, depth_mm, material, slice_is_free=slice_is_free)
+    return force_on(aside, material, slice_push_ratio=slice_push_ratio, apex_radius_mm=apex_radius_mm)
 
 
 def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False) -> Array:

@@ -175,6 +175,59 @@ class Confidence(Model):
     main_uncertainty: MainUncertainty | None
 
 
+class Flip(Model):
+    """A single change, and the smallest of its kind, that makes another grind the answer."""
+
+    kind: Literal["gear", "steel", "hardness", "task", "stock", "workshop"]
+    words: str
+    settings: tuple[str, ...]
+    """The change as `--set` takes it. Sizes derived from the tasks stay as they are here."""
+    amount: float | None
+    """How far from the brief: HRC, mm, share of the work or mm of wheel; None where the change is no number."""
+    grind: str | None
+    """None where nothing fits any more."""
+    grind_label: str | None
+    lead: float | None
+    """Points ahead of the proposed grind under that change; None where that is shut out."""
+
+
+class Tried(Model):
+    """How many changes of one kind were tried, and how many leave the grind as it is."""
+
+    kind: Literal["gear", "steel", "hardness", "task", "stock", "workshop"]
+    tried: int
+    held: int
+    words: str
+
+
+class Moved(Model):
+    """A figure that an error of the shop moves."""
+
+    metric: str
+    label: str
+    unit: str
+    proposed: float | None
+    then: float | None
+
+
+class Tolerance(Model):
+    """What the shop's usual error in one dimension does to a proposal, at its worse side."""
+
+    dimension: str
+    label: str
+    unit: str
+    error: float
+    worse: Literal["under", "over"]
+    points_lost: float
+    breaks: tuple[str, ...]
+    """Limits that the error breaks, by title."""
+    room_under: float | None
+    """How far the dimension may fall short before a limit breaks or a point is lost; None: further than was tried."""
+    room_over: float | None
+    moves: Moved | None
+    """The figure that costs most of the points lost."""
+
+
 class Points(Model):
     """Goals, leans and the sum (75 + 12.5 +- 12.5)."""
 
@@ -224,7 +277,12 @@ class Answer(Model):
     task_fit: dict[str, float]
     """Task -> how much of what its goals ask the proposal reaches, 0..1."""
     confidence: Confidence | None
-    flips: tuple[str, ...] = ()
+    flips: tuple[Flip, ...]
+    """What would make another grind the answer, the nearest first within each kind."""
+    tried: tuple[Tried, ...]
+    """What `flips` was sought among; kinds with every change held are what the answer is insensitive to."""
+    tolerances: tuple[Tolerance, ...]
+    """The dimensions of the proposal, the one that must be kept most closely first."""
     blocked: list[ShutOut]
     relaxations: list[str]
     provenance: Provenance

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import Annotated, Any, Literal, Union
 
 from pydantic import Discriminator, Field, Tag, field_validator, model_validator
@@ -31,7 +32,7 @@ class Comparison(Model):
             raise ValueError(f"one of {', '.join(COMPARISONS)} beside field")
         return self
 
-    @property
+    @cached_property
     def tests(self) -> list[tuple[str, Any]]:
         """The comparisons given, as (name, value); all must hold."""
         pairs = ((name, getattr(self, "in_" if name == "in" else name)) for name in COMPARISONS)

@@ -6,6 +6,7 @@ A plug-in imports from here, from `hooks`, `recommender.geometry`, `recommender.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -174,31 +175,62 @@ TIP_ZONE_SHARE = 1 / 3
 
 @dataclass(frozen=True)
 class Sections:
-    """Candidates ready to be measured: designs, outlines and what several metrics share."""
+    """Candidates ready to be measured: designs, outlines and what several metrics share.
+
+    Rows may share an outline (the same blade in many steels): `drawn` holds the distinct ones.
+    """
 
     designs: Designs
-    outlines: Outline
-    tip_outlines: Outline
+    drawn: Outline
+    """Distinct sections between plunge line and tip, (m, v, 3)."""
+    drawn_tips: Outline
+    """The tip zone's; `drawn` itself where no row has a section of its own there."""
+    row: npt.NDArray[np.intp] | None
+    """Which distinct section each candidate has, (n,); None where each has its own."""
     zoned: npt.NDArray[np.bool_]
-    """Which have a section of its own in the tip zone, (n,)."""
+    """Which have a section of their own in the tip zone, (n,)."""
 
     def __len__(self) -> int:
         return len(self.designs)
 
-    def along_the_blade(self, figure: Callable[[Outline], Array]) -> Array:
-        """A figure of the section averaged over edge zone and tip zone, which is TIP_ZONE_SHARE of the blade."""
-        value = figure(self.outlines)
-        rows = np.flatnonzero(self.zoned)
-        if rows.size:
-            value = value.copy()
-            value[rows] += TIP_ZONE_SHARE * (figure(self.tip_outlines[rows]) - value[rows])
-        return value
+    @cached_property
+    def outlines(self) -> Outline:
+        """The section of each candidate, (n, v, 3)."""
+        return self.drawn if self.row is None else np.asfortranarray(self.drawn[self.row])
 
-    def once(self, key: Hashable, compute: Callable[[], T]) -> T:
-        """What several metrics share: computed when first asked for, kept under a key of its own."""
+    @cached_property
+    def tip_outlines(self) -> Outline:
+        """The section of each candidate's tip zone, (n, v, 3)."""
+        if self.drawn_tips is self.drawn:
+            return self.outlines
+        return self.drawn_tips if self.row is None else np.asfortranarray(self.drawn_tips[self.row])
+
+    def taking(self, rows: npt.NDArray[np.intp]) -> Sections:
+        """The given rows, by index."""
+        used, row = np.unique(rows if self.row is None else self.row[rows], return_inverse=True)
+        drawn = self.drawn[used]
+        tips = drawn if self.drawn_tips is self.drawn else self.drawn_tips[used]
+        whole = len(used) == len(rows) and bool((row == np.arange(len(rows))).all())
+        return Sections(self.designs.taking(rows), drawn, tips, None if whole else row, self.zoned[rows])
+
+    @cached_property
+    def distinct(self) -> Sections:
+        """One candidate for each distinct section."""
+        if self.row is None:
+            return self
+        first = np.unique(self.row, return_index=True)[1]
+        return Sections(self.designs.taking(first), self.drawn, self.drawn_tips, None, self.zoned[first])
+
+    def figure(self, key: Hashable, compute: Callable[[Sections], T], *inputs: Any) -> T:
+        """A figure of the section, kept under a key of its own and computed once for each distinct section.
+
+        `compute` gives an (n,) array for sections, or a tuple or dataclass of such. `inputs` are what else goes into
+        it: with a number for all rows it is the same for the same section, with (n,) every row has its own.
+        """
         kept: dict[Hashable, Any] = self._kept
         if key not in kept:
-            kept[key] = compute()
+            own = self.row is None or any(np.ndim(value) for value in inputs)
+            kept[key] = compute(self) if own else _spread(self.distinct.figure(key, compute), self.row)
         found: T = kept[key]
         return found
 
@@ -206,16 +238,35 @@ class Sections:
     def _kept(self) -> dict[Hashable, Any]:
         return {}
 
+    def along_the_blade(self, measure: Callable[[Outline], Array]) -> Array:
+        """A measure of the section averaged over edge zone and tip zone, which is TIP_ZONE_SHARE of the blade."""
+        value = measure(self.outlines)
+        rows = np.flatnonzero(self.zoned)
+        if rows.size:
+            value = value.copy()
+            value[rows] += TIP_ZONE_SHARE * (measure(self.tip_outlines[rows]) - value[rows])
+        return value
+
     @cached_property
     def sides(self) -> Sides:
         """Sides of the outlines, for the functions of `recommender.geometry.profile`."""
         return Sides.of(self.outlines)
 
-    @cached_property
+    @property
     def apex_included_rad(self) -> Array:
         """Included angle at the apex, read off the outline (a micro-bevel counts)."""
-        left, right = half_angles(self.sides, 0.0)
-        return np.asarray(left + right)
+        return self.figure("apex", lambda sections: np.asarray(sum(half_angles(sections.sides, 0.0))))
+
+
+def _spread(value: Any, row: Any) -> Any:
+    """The rows of an array, or of a tuple's or dataclass's arrays."""
+    if isinstance(value, tuple):
+        return tuple(_spread(part, row) for part in value)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return dataclasses.replace(
+            value, **{f.name: _spread(getattr(value, f.name), row) for f in dataclasses.fields(value)}
+        )
+    return None if value is None else np.asarray(value)[row]
 
 
 @dataclass(frozen=True)
@@ -223,7 +274,8 @@ class TaskLoad:
     """A task of the brief with its share (shares sum to 1) and its material."""
 
     task: Task
-    share: float
+    share: Any
+    """A number, or (n,) where shares differ."""
     material: Material
 
 
@@ -283,13 +335,36 @@ class Context:
     steel: SteelState
     sharpening: SharpeningState
     length_mm: float
-    thickest_edge_mm: float
+    thickest_edge_mm: Any
     """Behind the edge; beyond it the blade's tasks go badly (share-weighted)."""
 
-    @property
-    def weighty_tasks(self) -> tuple[TaskLoad, ...]:
-        """Tasks whose limits hold."""
-        return weighty(self.tasks)
+    def taking(self, rows: npt.NDArray[Any], tasks: tuple[TaskLoad, ...]) -> Context:
+        """What holds for the given rows of a batch, by mask or index, and for some tasks alone."""
+
+        def some(part: Any) -> dict[str, Any]:
+            values = {f.name: getattr(part, f.name) for f in dataclasses.fields(part)}
+            return {name: value[rows] for name, value in values.items() if isinstance(value, np.ndarray) and value.ndim}
+
+        def of_rows(value: Any) -> Any:
+            return value[rows] if isinstance(value, np.ndarray) and value.ndim else value
+
+        steel = dataclasses.replace(
+            self.steel, **some(self.steel), carbides={k: of_rows(v) for k, v in self.steel.carbides.items()}
+        )
+        sharpening = dataclasses.replace(self.sharpening, **some(self.sharpening))
+        thickest = of_rows(self.thickest_edge_mm)
+        loads = tuple(dataclasses.replace(load, share=of_rows(load.share)) for load in tasks)
+        return dataclasses.replace(self, tasks=loads, steel=steel, sharpening=sharpening, thickest_edge_mm=thickest)
+
+    def greatest(self, figure: Callable[[Task], Any]) -> Array:
+        """The greatest of a task's figures over the tasks whose limits hold: a number, or (n,)."""
+        shares = [np.asarray(load.share) for load in self.tasks]
+        least = np.minimum(LIMITS_FROM_SHARE, np.maximum.reduce(shares))
+        figures = [
+            np.where(share >= least - 1e-12, figure(load.task), -np.inf)
+            for share, load in zip(shares, self.tasks, strict=True)
+        ]
+        return np.asarray(np.maximum.reduce(figures))
 
 
 @dataclass(frozen=True)

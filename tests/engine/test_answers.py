@@ -147,10 +147,6 @@ def test_deciding_limits_say_what_would_have_been(ask) -> None:
     assert deciding["sound-edge-angle"].points > answer.points.total
 
 
-def test_what_is_not_computed_yet_is_null_or_empty(ask) -> None:
-    assert ask("tasks.food-prep=1").as_json()["flips"] == []
-
-
 @pytest.mark.parametrize(
     ("setting", "key", "nearest"),
     [

@@ -37,12 +37,12 @@ def test_joined_batches_measure_and_score_as_single_ones(service: Service, setti
     parts = _parts(case)
     assert len(parts) > 5
     joined = Measured.joined(parts)
-    points, broken = score(joined, case).points, score(joined, case).broken_count
+    points, broken = score(joined, case.rules).points, score(joined, case.rules).broken_count
     start = 0
     for part in parts:
         rows = slice(start, start + len(part))
         start += len(part)
-        alone = score(part, case)
+        alone = score(part, case.rules)
         assert np.array_equal(alone.broken_count, broken[rows]), part.grind.item.id
         assert alone.points == pytest.approx(points[rows], rel=1e-9), part.grind.item.id
         for name in case.registry.metrics:
@@ -59,7 +59,7 @@ def test_a_part_of_a_joined_batch_keeps_what_is_computed(service: Service) -> No
     joined = Measured.joined(parts)
     whole = joined.metric("cut_force")
     row = len(parts[0]) + 3
-    taken = joined.part(np.array([row]), parts[1].context)
+    taken = joined.taking(np.array([row]), parts[1].context)
     assert taken.grind is parts[1].grind
     assert whole is not None
     assert taken.metric("cut_force") == pytest.approx(whole[[row]])

@@ -33,17 +33,19 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
     depth = task.cut_depth_mm.likely
     ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
 
-    def force() -> cutting.CutForce:
-        return cutting.cut_force(
-            sections.sides,
-            depth,
-            _material(load),
-            slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
-            apex_radius_mm=_apex_in_use(sections, context),
-            slice_is_free=task.slice_is_free,
-        )
-
-    return sections.once(("cut force", task.id), force)
+    material = _material(load)
+    aside = sections.figure(
+        ("pressed aside", task.id),
+        lambda s: cutting.pressed_aside(s.sides, depth, material, slice_is_free=task.slice_is_free),
+        material.foundation_n_per_mm3,
+        material.plateau_mpa,
+    )
+    return cutting.force_on(
+        aside,
+        material,
+        slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
+        apex_radius_mm=_apex_in_use(sections, context),
+    )
 
 
 def _push(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -68,11 +70,12 @@ def _work(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
 def _drift(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
     if load.task.cut_depth_mm is None:
         return None
-    return cutting.drift_force(
-        sections.sides,
-        load.task.cut_depth_mm.likely,
-        _material(load),
-        slice_is_free=load.task.slice_is_free,
+    depth, material = load.task.cut_depth_mm.likely, _material(load)
+    return sections.figure(
+        ("drift", load.task.id),
+        lambda s: cutting.drift_force(s.sides, depth, material, slice_is_free=load.task.slice_is_free),
+        material.foundation_n_per_mm3,
+        material.plateau_mpa,
     )
 
 
@@ -90,21 +93,26 @@ def _crack_ahead(sections: Sections, context: Context, load: TaskLoad) -> Array 
         return None
     if task.slice_thickness_mm > task.cut_depth_mm.likely:
         return None  # arms thicker than the cut is deep are no beams
-    return splitting.crack_ahead(
-        sections.sides,
-        task.cut_depth_mm.likely,
-        task.slice_thickness_mm,
-        material.youngs_modulus_mpa.likely,
-        material.splits.gc_j_per_m2.likely / 1000,
+    depth, slice_mm = task.cut_depth_mm.likely, task.slice_thickness_mm
+    modulus, gc = material.youngs_modulus_mpa.likely, material.splits.gc_j_per_m2.likely / 1000
+    return sections.figure(
+        ("crack ahead", task.id),
+        lambda s: splitting.crack_ahead(s.sides, depth, slice_mm, modulus, gc),
+        modulus,
+        gc,
     )
 
 
 def _lets_go(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
     if load.task.cut_depth_mm is None:
         return None
-    depth = np.minimum(load.task.cut_depth_mm.likely, sections.designs["height_mm"])
-    left, right = half_angles(sections.sides, depth, above=False)
-    return np.asarray(np.degrees((left + right) / 2 - np.arctan(load.material.friction.likely)))
+    depth = load.task.cut_depth_mm.likely
+
+    def wedge_rad(some: Sections) -> Array:
+        return np.asarray(sum(half_angles(some.sides, np.minimum(depth, some.designs["height_mm"]), above=False)) / 2)
+
+    wedge = sections.figure(("wedge at depth", load.task.id), wedge_rad)
+    return np.asarray(np.degrees(wedge - np.arctan(load.material.friction.likely)))
 
 
 def _corner(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -115,15 +123,25 @@ def _corner(sections: Sections, context: Context, load: TaskLoad) -> Array | Non
         reach = np.full(len(sections), load.task.cut_depth_mm.likely)
     else:
         return None
-
-    def drop(height: Array) -> Array:
-        below, above = (half_angles(sections.sides, height, above=side) for side in (False, True))
-        return np.asarray(np.maximum(below[0] - above[0], below[1] - above[1]))
-
     shoulder, line = sections.designs.edge_bevel_height_mm, sections.designs["grind_line_mm"]
-    at_shoulder = np.where((shoulder > 0) & (shoulder < reach), drop(shoulder), 0.0)
+    at_shoulder = np.where((shoulder > 0) & (shoulder < reach), sections.figure("drop at shoulder", _shoulder_drop), 0)
     inside = (line < reach) & (line < sections.designs["height_mm"] - 1e-9)
-    return np.asarray(np.degrees(np.maximum(at_shoulder, np.where(inside, drop(line), 0.0))))
+    at_line = np.where(inside, sections.figure("drop at line", _line_drop), 0.0)
+    return np.asarray(np.degrees(np.maximum(at_shoulder, at_line)))
+
+
+def _shoulder_drop(sections: Sections) -> Array:
+    return _drop(sections, sections.designs.edge_bevel_height_mm)
+
+
+def _line_drop(sections: Sections) -> Array:
+    return _drop(sections, sections.designs["grind_line_mm"])
+
+
+def _drop(sections: Sections, height_mm: Array) -> Array:
+    """By how much a face's angle falls there, rad: the greater of both faces."""
+    below, above = (half_angles(sections.sides, height_mm, above=side) for side in (False, True))
+    return np.asarray(np.maximum(below[0] - above[0], below[1] - above[1]))
 
 
 def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
@@ -136,7 +154,13 @@ def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
         gc_n_per_mm=load.material.splits.gc_j_per_m2.likely / 1000,
         friction=load.material.friction.likely,
     )
-    return sections.once(("split", load.task.id), lambda: splitting.split(sections.sides, billet))
+    return sections.figure(
+        ("split", load.task.id),
+        lambda s: splitting.split(s.sides, billet),
+        billet.modulus_mpa,
+        billet.gc_n_per_mm,
+        billet.friction,
+    )
 
 
 def _split_depth(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -292,7 +316,7 @@ METRICS = [
         better="higher",
         about="Width of the straight facet in the plane of the edge, the narrower of both faces: what guides.",
         estimate=False,
-        compute=lambda sections, context: register_width(sections.sides),
+        compute=lambda sections, context: sections.figure("register", lambda s: register_width(s.sides)),
     ),
     Metric(
         id="flat_back",
@@ -301,6 +325,8 @@ METRICS = [
         better="higher",
         about="Width of the widest straight face in the plane of the edge: what lies on the work in paring.",
         estimate=False,
-        compute=lambda sections, context: register_width(sections.sides, both_faces=False),
+        compute=lambda sections, context: sections.figure(
+            "flat back", lambda s: register_width(s.sides, both_faces=False)
+        ),
     ),
 ]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
 from recommender.geometry.arcs import Array
@@ -21,11 +19,13 @@ def _thickness_at(height_mm: float) -> Metric:
         better="lower",
         about="Exact from the outline.",
         estimate=False,
-        compute=lambda sections, context: np.asarray(thickness(sections.sides, height_mm)),
+        compute=lambda sections, context: sections.figure(
+            ("thickness", height_mm), lambda s: np.asarray(thickness(s.sides, height_mm))
+        ),
     )
 
 
-def _growth(sections: Sections, context: Context) -> Array:
+def _growth(sections: Sections) -> Array:
     """Growth of the shoulder: profile slope p meets bevel slope m (dx/dy of a face), p m/(m - p), faces added."""
     designs = sections.designs
     left, right = half_angles(sections.sides, designs.edge_bevel_height_mm, above=True)
@@ -44,33 +44,30 @@ def _apex(sections: Sections, context: Context) -> Array:
 
 
 def _local(sections: Sections, context: Context) -> Array:
-    return sections.once(
-        "local edge strength",
-        lambda: strength.local_edge_strength(
-            sections.sides, context.steel.edge_failure_mpa, sections.designs.edge_bevel_height_mm
-        ),
+    per_mpa = sections.figure(
+        "local edge strength", lambda s: strength.local_edge_strength(s.sides, 1.0, s.designs.edge_bevel_height_mm)
     )
+    return np.asarray(context.steel.edge_failure_mpa * per_mpa)
 
 
 def _body(sections: Sections, context: Context) -> Array:
-    return strength.body_edge_strength(
-        sections.sides, context.steel.body_failure_mpa, sections.designs["grind_line_mm"]
+    per_mpa = sections.figure(
+        "edge body strength", lambda s: strength.body_edge_strength(s.sides, 1.0, s.designs["grind_line_mm"])
     )
+    return np.asarray(context.steel.body_failure_mpa * per_mpa)
 
 
 def _support(sections: Sections, context: Context) -> Array:
-    height = np.minimum(SUPPORT_HEIGHT_MM, sections.designs["height_mm"] / 2)
-    return strength.body_edge_strength(sections.sides, context.steel.edge_failure_mpa, height)
+    def per_mpa(some: Sections) -> Array:
+        height = np.minimum(SUPPORT_HEIGHT_MM, some.designs["height_mm"] / 2)
+        return strength.body_edge_strength(some.sides, 1.0, height)
 
-
-def _roughest(loads: list[Any]) -> Array:
-    """The greatest of the tasks' loads."""
-    return np.asarray(np.maximum.reduce(loads))
+    return np.asarray(context.steel.edge_failure_mpa * sections.figure("edge support", per_mpa))
 
 
 def _angle_margin(sections: Sections, context: Context) -> Array:
     """Included angle at the apex less the greatest least angle of the tasks and the hand's wander."""
-    load = _roughest([t.task.side_load_n_per_mm.likely for t in context.weighty_tasks])
+    load = context.greatest(lambda task: task.side_load_n_per_mm.likely)
     least = 2 * strength.least_half_angle_rad(context.steel.edge_failure_mpa, load)
     return np.asarray(np.degrees(sections.apex_included_rad - least) - context.sharpening.angle_wander_deg)
 
@@ -81,7 +78,7 @@ def _edge_margin(sections: Sections, context: Context, load: TaskLoad) -> Array 
 
 def _least_edge_margin(sections: Sections, context: Context) -> Array:
     """Local edge strength over the greatest sideways load of the tasks whose limits hold."""
-    load = _roughest([t.task.side_load_n.likely for t in context.weighty_tasks])
+    load = context.greatest(lambda task: task.side_load_n.likely)
     return _local(sections, context) / load
 
 
@@ -98,7 +95,7 @@ METRICS = [
         better="lower",
         about="Growth of the shoulder's thickness per mm the edge moves back: p m/(m - p) a face, at the first stroke.",
         estimate=False,
-        compute=_growth,
+        compute=lambda sections, context: sections.figure("growth", _growth),
     ),
     Metric(
         id="edge_apex_strength",

@@ -11,10 +11,14 @@ from recommender.plugin.api import Context, Metric, Sections
 from recommender.units import STEEL_DENSITY_G_PER_MM3, Unit
 
 
+def _area(sections: Sections) -> Array:
+    return sections.figure("area", lambda s: np.asarray(s.along_the_blade(area_mm2)))
+
+
 def _removal(sections: Sections, context: Context) -> Array:
     designs = sections.designs
     bar = designs["stock_thickness_mm"] * designs["height_mm"]
-    return np.asarray(bar - sections.along_the_blade(area_mm2))
+    return np.asarray(bar - _area(sections))
 
 
 def _wheel_fit(sections: Sections, context: Context) -> Array | None:
@@ -33,7 +37,7 @@ METRICS = [
         better="either",
         about="Section area times 7.8 g/cm3.",
         estimate=False,
-        compute=lambda sections, context: np.asarray(sections.along_the_blade(area_mm2) * STEEL_DENSITY_G_PER_MM3),
+        compute=lambda sections, context: np.asarray(_area(sections) * STEEL_DENSITY_G_PER_MM3),
     ),
     Metric(
         id="grind_removal",

@@ -11,7 +11,7 @@ from recommender.units import Unit
 
 
 def _steel(sections: Sections, context: Context) -> Array:
-    return sections.once("steel", lambda: sections.along_the_blade(sharpening.steel_per_sharpening_mm2))
+    return sections.figure("steel", lambda s: s.along_the_blade(sharpening.steel_per_sharpening_mm2))
 
 
 def _minutes(sections: Sections, context: Context) -> Array:
@@ -51,6 +51,10 @@ METRICS = [
         better="higher",
         about="Full sharpenings of 0.05 mm until the shoulder outgrows the task or half the height is gone.",
         estimate=True,
-        compute=lambda sections, context: sharpening.sharpenings_until(sections.sides, context.thickest_edge_mm),
+        compute=lambda sections, context: sections.figure(
+            "sharpenings",
+            lambda s: sharpening.sharpenings_until(s.sides, context.thickest_edge_mm),
+            context.thickest_edge_mm,
+        ),
     ),
 ]

@@ -11,13 +11,15 @@ from recommender.units import Unit
 
 
 def _pry(sections: Sections, context: Context) -> Array:
-    return sections.once(
-        "prying moment", lambda: strength.pry_moment_n_m(sections.outlines, context.steel.body_failure_mpa)
-    )
+    per_mpa = sections.figure("prying moment", lambda s: strength.pry_moment_n_m(s.outlines, 1.0))
+    return np.asarray(context.steel.body_failure_mpa * per_mpa)
 
 
 def _tip(sections: Sections, context: Context) -> Array:
-    return strength.pry_moment_n_m(strength.tip_section(sections.tip_outlines), context.steel.body_failure_mpa)
+    per_mpa = sections.figure(
+        "tip strength", lambda s: strength.pry_moment_n_m(strength.tip_section(s.tip_outlines), 1.0)
+    )
+    return np.asarray(context.steel.body_failure_mpa * per_mpa)
 
 
 def _pry_margin(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -72,6 +74,8 @@ METRICS = [
         better="either",
         about="Tip force per mm of sideways bend, 3 E I/L^3, section uniform along the blade.",
         estimate=False,
-        compute=lambda sections, context: strength.stiffness_n_per_mm(sections.outlines, context.length_mm),
+        compute=lambda sections, context: sections.figure(
+            "stiffness", lambda s: strength.stiffness_n_per_mm(s.outlines, context.length_mm), context.length_mm
+        ),
     ),
 ]

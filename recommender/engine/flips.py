@@ -1,0 +1,267 @@
+"""What would flip the answer: every single change weighed against every grind.
+
+A full search under each change would take a minute. Instead some designs of each grind are kept: its best, some close
+behind, and some spread over all it can be. Under a change all of them are scored again, and the grinds that come out
+near the top are walked uphill in shop steps, as the engine refines its own best. All changes go through one batch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from recommender.engine.candidates import can_be_made, fixed_columns, sample
+from recommender.engine.case import Case
+from recommender.engine.changes import Change, Kind, single_changes
+from recommender.engine.ranking import TIE_POINTS, Best, Field, around, bests_of, joined_designs, survey
+from recommender.engine.variants import BROKEN_POINTS, Index, Variants
+from recommender.geometry.arcs import Array
+from recommender.models.proposal import Flip, Tried
+from recommender.plugin.api import Designs
+
+CLOSE = 6
+"""Designs kept of each grind besides its best: every fourth from its best."""
+SPREAD = 8
+"""Designs kept of each grind from all over."""
+NEAR_POINTS = 5.0
+"""Grinds this close to the top under a change are walked uphill."""
+CLIMBS = 5
+SEARCHED = 2000
+"""Designs tried of the proposed grind before it is said to be shut out under a change."""
+KINDS: tuple[Kind, ...] = ("gear", "steel", "hardness", "task", "stock", "workshop")
+_STEPS = np.array([-2, -1, 0, 1, 2])
+SECOND_LOOK = 120
+"""Designs of the proposed grind that are looked at where another seems to beat it."""
+Top = dict[tuple[int, int], tuple[float, Designs]]
+"""(grind, change) -> points of the best design found, and the design."""
+NEW_SHOP = 40
+"""Designs of each grind that are tried where a workshop gains something."""
+_SAMPLE = 600
+"""Designs tried of a grind where a workshop makes hardly any of those kept."""
+
+
+@dataclass(frozen=True)
+class Flips:
+    """What flips the answer, and what was tried."""
+
+    flips: tuple[Flip, ...]
+    tried: tuple[Tried, ...]
+
+
+def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Flips:
+    """Try every single change on an answer whose first best is the proposal."""
+    if case.resolved.brief.wishes.grind is not None:
+        return Flips((), ())  # nothing can change what is wished for
+    winner = bests[0].grind.item.id
+    stock = float(bests[0].measured.designs["stock_thickness_mm"][0])
+    changes = single_changes(case, stock)
+    variants = Variants(case, [c.resolved for c in changes])
+    ids = [g.item.id for g in variants.grinds]
+    points = best_points(fields, bests, variants)
+    ours = ids.index(winner)
+    found: list[Flip] = []
+    tried: list[Tried] = []
+    series: set[str] = set()
+    for kind in KINDS:
+        rows = [i for i, change in enumerate(changes) if change.kind == kind]
+        flipped = 0
+        for i in rows:
+            change = changes[i]
+            known = change.amount > 0 and change.what in series  # a smaller change of the series flips it already
+            if not np.isfinite(points[i, ours]) and not known:
+                points[i, ours] = searched(bests[0], Case(change.resolved, case.knowledge, case.registry))
+            lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
+            if lead <= TIE_POINTS:
+                continue
+            flipped += 1
+            if known:
+                continue
+            series.add(change.what)
+            top = int(np.argmax(points[i]))
+            fits = bool(np.isfinite(points[i, top]))
+            found.append(
+                Flip(
+                    kind=change.kind,
+                    words=change.words,
+                    settings=change.settings,
+                    amount=change.amount or None,
+                    grind=ids[top] if fits else None,
+                    grind_label=variants.grinds[top].item.label if fits else None,
+                    lead=round(float(lead), 2) if np.isfinite(lead) else None,
+                )
+            )
+        if rows:
+            words = _words(kind, [changes[i] for i in rows])
+            tried.append(Tried(kind=kind, tried=len(rows), held=len(rows) - flipped, words=words))
+    return Flips(tuple(found), tuple(tried))
+
+
+def searched(best: Best, case: Case) -> float:
+    """The points of a grind by the engine's own full search under another brief; -inf where nothing passes.
+
+    The kept designs may all be shut out where others of the same grind are not.
+    """
+    found = bests_of([survey(best.grind, case, SEARCHED)], case)
+    return found[0].points if found else -np.inf
+
+
+def _words(kind: str, changes: Sequence[Change]) -> str:
+    match kind:
+        case "hardness":
+            reach = {c.what: max(d.amount for d in changes if d.what == c.what) for c in changes}
+            return ", ".join(f"up to {by:g} HRC {what}" for what, by in reach.items())
+        case "stock":
+            reach = {c.what: max(d.amount for d in changes if d.what == c.what) for c in changes}
+            return ", ".join(f"up to {by:g} mm {what}" for what, by in reach.items())
+        case "steel":
+            return f"{len(changes)} other steels at their usual hardness"
+        case "gear":
+            return f"{len(changes)} other sets of sharpening gear"
+        case "task":
+            return f"{len(changes)} other shares of the work"
+        case _:
+            return f"{len(changes)} other workshops"
+
+
+def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) -> Array:
+    """The points of each grind under each change (changes, grinds); -inf where nothing of it passes."""
+    kept = _kept(fields, bests, variants)
+    count = len(variants.briefs)
+    batches: dict[int, tuple[Designs, Index]] = {}
+    for k, designs in kept.items():
+        n = len(designs)
+        batches[k] = designs.taking(np.tile(np.arange(n), count)), np.repeat(np.arange(count), n)
+    _with_new_workshops(batches, variants)
+    top: Top = {}
+    _keep_best(top, batches, variants)
+    table = _table(top, variants)
+    # Only grinds that may come out on top, or that the proposal must beat, are worth a walk.
+    ours = [g.item.id for g in variants.grinds].index(bests[0].grind.item.id)
+    _climb(top, [(k, i) for (k, i) in top if k == ours or top[k, i][0] > table[i].max() - NEAR_POINTS], variants)
+    _second_look(top, fields, ours, variants)
+    table = _table(top, variants)
+    return np.where(table > -BROKEN_POINTS / 2, table, -np.inf)
+
+
+def _climb(top: Top, pairs: list[tuple[int, int]], variants: Variants) -> None:
+    for _ in range(CLIMBS):
+        if not pairs:
+            break
+        before = {pair: top[pair][0] for pair in pairs}
+        _keep_best(top, _neighbours(top, pairs, variants), variants)
+        pairs = [pair for pair in pairs if top[pair][0] > before[pair] + 1e-9]
+
+
+def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variants) -> None:
+    """Where the proposed grind seems beaten, look at more of what it can be: nothing is said to flip too soon."""
+    table = _table(top, variants)
+    beaten = np.flatnonzero(table.max(axis=1) > table[:, ours] + TIE_POINTS)
+    measured = next(f.measured for f in fields if f.grind.item.id == variants.grinds[ours].item.id)
+    if not len(beaten) or measured is None:
+        return
+    usual = measured.designs.taking(np.linspace(0, len(measured) - 1, min(SECOND_LOOK, len(measured))).astype(int))
+    home = variants.case.resolved.workshop
+    batches = []
+    for i in beaten:
+        fresh = _fresh(variants, ours, int(i), SECOND_LOOK) if variants.briefs[i].workshop != home else usual
+        if fresh is not None and len(fresh):
+            batches.append((Designs({c: fresh[c] for c in usual.columns}), np.full(len(fresh), i)))
+    if not batches:
+        return
+    designs, which = joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
+    found: Top = {}
+    _keep_best(found, {ours: (designs, which)}, variants)
+    _climb(found, list(found), variants)
+    for pair, (points, design) in found.items():
+        if pair not in top or points > top[pair][0]:
+            top[pair] = points, design
+
+
+def _table(top: Top, variants: Variants) -> Array:
+    out = np.full((len(variants.briefs), len(variants.grinds)), -np.inf)
+    for (k, i), (points, _) in top.items():
+        out[i, k] = points
+    return out
+
+
+def _kept(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) -> dict[int, Designs]:
+    refined = {b.grind.item.id: b.measured.designs for b in bests}
+    ids = [g.item.id for g in variants.grinds]
+    out = {}
+    for field in fields:
+        if field.measured is None or field.scores is None:
+            continue
+        name = field.grind.item.id
+        points = field.scores.points - BROKEN_POINTS * field.scores.broken_count
+        order = np.argsort(-points, kind="stable")
+        rows = np.unique(np.concatenate([order[: 4 * CLOSE : 4], np.arange(min(SPREAD, len(points)))]))
+        some = [field.measured.designs.taking(rows)]
+        if name in refined:
+            columns = some[0].columns
+            some.append(Designs({c: refined[name][c] for c in columns}))
+        out[ids.index(name)] = joined_designs(some)
+    return out
+
+
+def _with_new_workshops(batches: dict[int, tuple[Designs, Index]], variants: Variants) -> None:
+    """Add designs that only a changed workshop can make: of grinds whose kept ones it makes few of, or other wheels."""
+    case = variants.case
+    base = case.resolved.workshop
+    for i, brief in enumerate(variants.briefs):
+        shop = brief.workshop
+        gained = (shop.platen and not base.platen) or (shop.slack_belt and not base.slack_belt)
+        if not gained and not set(shop.wheels_mm) - set(base.wheels_mm):
+            continue
+        for k in range(len(variants.grinds)):
+            designs = _fresh(variants, k, i, NEW_SHOP)
+            if designs is None or not len(designs):
+                continue
+            rows = np.full(len(designs), i)
+            if k in batches:
+                known, which = batches[k]
+                designs = Designs({c: designs[c] for c in known.columns})
+                batches[k] = joined_designs([known, designs]), np.concatenate([which, rows])
+            else:
+                batches[k] = designs, rows
+
+
+def _fresh(variants: Variants, k: int, i: int, most: int) -> Designs | None:
+    """Designs of a grind spread over what a changed brief allows, up to so many; None when its plug-in fails."""
+    grind, brief = variants.grinds[k], variants.briefs[i]
+
+    def fresh() -> Designs:
+        designs = sample(grind.item, brief, _SAMPLE)
+        ok = np.flatnonzero(can_be_made(grind.item, designs, brief.workshop, fixed_columns(brief)))
+        return designs.taking(ok[:most])
+
+    return variants.case.registry.call(grind.origin, f"checking {grind.item.id}", fresh)
+
+
+def _keep_best(
+    top: Top,
+    batches: dict[int, tuple[Designs, Index]],
+    variants: Variants,
+) -> None:
+    """Score designs and keep the best of each grind under each change, where it beats what is kept."""
+    made, points = variants.points(batches)
+    for k, values in points.items():
+        which = batches[k][1]
+        order = np.lexsort((-values, which))
+        first = order[np.unique(which[order], return_index=True)[1]]
+        for row in first:
+            pair = (k, int(which[row]))
+            if np.isfinite(values[row]) and (pair not in top or values[row] > top[pair][0]):
+                top[pair] = float(values[row]), made[k].taking(np.array([row]))
+
+
+def _neighbours(top: Top, pairs: Sequence[tuple[int, int]], variants: Variants) -> dict[int, tuple[Designs, Index]]:
+    out = {}
+    resolved = variants.case.resolved
+    for k in sorted({k for k, _ in pairs}):
+        mine = [i for j, i in pairs if j == k]
+        at = joined_designs([top[k, i][1] for i in mine])
+        moved = list(around(variants.grinds[k].item, at, resolved, _STEPS))
+        out[k] = joined_designs(moved), np.tile(np.array(mine), len(moved))
+    return out
