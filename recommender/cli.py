@@ -84,6 +84,12 @@ def _parser() -> argparse.ArgumentParser:
     section.add_argument("--edge-thickness", type=_size, metavar="MM")
     section.add_argument("--edge-angle-per-side", type=_size, metavar="DEG")
     section.add_argument("--wheel", type=_size, metavar="DIAMETER_MM", help="contact wheel; hollows require it")
+    section.add_argument(
+        "--wheel-hardness",
+        type=_size,
+        metavar="SHORE_A",
+        help="its rubber; taken as hard if not given",
+    )
     section.add_argument("--param", action="append", default=[], metavar="NAME=VALUE", help="a knob of the grind")
     section.add_argument("--json", action="store_true", help="print one JSON object")
     section.add_argument("--inches", action="store_true", help="show lengths in inches")
@@ -310,6 +316,7 @@ def _section(service: Service, args: argparse.Namespace) -> int:
             edge_thickness_mm=args.edge_thickness,
             edge_angle_per_side_deg=args.edge_angle_per_side,
             wheel_diameter_mm=args.wheel,
+            wheel_shore_a=args.wheel_hardness,
             parameters=parameters,
         )
     )

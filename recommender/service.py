@@ -254,6 +254,7 @@ class SectionRequest:
     edge_thickness_mm: float | None
     edge_angle_per_side_deg: float | None
     wheel_diameter_mm: float | None = None
+    wheel_shore_a: float | None = None
     parameters: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -320,7 +321,7 @@ def section(grinds: Mapping[str, Grind], request: SectionRequest) -> SectionFigu
     grind, designs = _section_designs(grinds, request)
     _refuse_impossible(grind, designs, request)
     chord = float(np.hypot(designs.depth_per_side_mm, designs.primary_height_mm)[0])
-    wheel = float(designs["wheel_diameter_mm"][0])
+    wheel = float(designs.cut_wheel_mm[0])
     if wheel < chord:
         raise InputError(
             f"{wheel:g} mm is smaller than the hollow", key="--wheel", expected=f"at least {chord:.1f} mm, its chord"
@@ -413,6 +414,13 @@ def _section_designs(grinds: Mapping[str, Grind], request: SectionRequest) -> tu
         raise InputError("missing", key="--wheel", expected=f"the wheel's diameter in mm for a {grind.label}")
     if request.wheel_diameter_mm is not None and not request.wheel_diameter_mm > 0:
         raise InputError(f"{request.wheel_diameter_mm:g} mm", key="--wheel", expected="a diameter above 0")
+    if request.wheel_shore_a is not None:
+        if not hollow:
+            raise InputError(f"a {grind.label} is ground without a wheel", key="--wheel-hardness", expected="none")
+        if not 20 <= request.wheel_shore_a <= 95:
+            raise InputError(
+                f"{request.wheel_shore_a:g} Shore A", key="--wheel-hardness", expected="a hardness from 20 to 95"
+            )
     if request.wheel_diameter_mm is not None and not hollow:
         raise InputError(f"a {grind.label} is ground without a wheel", key="--wheel", expected="no --wheel")
     angle = values["edge_angle_per_side_deg"]
@@ -421,6 +429,7 @@ def _section_designs(grinds: Mapping[str, Grind], request: SectionRequest) -> tu
 
     columns: dict[str, Any] = {
         "micro_bevel_per_side_deg": np.nan,
+        "wheel_shore_a": np.nan if request.wheel_shore_a is None else request.wheel_shore_a,
         "side": BOTH,
         "grind_line_mm": np.nan,
         **{name: np.nan if value is None else value for name, value in values.items()},

@@ -20,6 +20,7 @@ class Unit(enum.StrEnum):
     N_M = "N m"
     MPA = "MPa"
     J_PER_M2 = "J/m2"
+    G = "g"
     G_PER_MM = "g/mm"
     MINUTES = "min"
     COUNT = "count"

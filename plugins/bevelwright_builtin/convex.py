@@ -48,6 +48,9 @@ def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
 
 _SHARPENED = "On a strop, a soft-backed belt or with a rolling stroke on stones, the edge bevel blended into the curve."
 
+SLACK_PLUNGE_RADIUS_MM = 5.0
+"""A slack belt wraps round the plunge line; estimate, 3-10."""
+
 GRINDS = [
     Grind(
         id="convex",
@@ -63,6 +66,7 @@ GRINDS = [
         parameters=(stock(), edge_thickness(), edge_angle(10, 30), CROWN),
         complete=lambda designs: both_sides(full_height(designs)),
         outlines=outlines,
+        plunge_radius_mm=SLACK_PLUNGE_RADIUS_MM,
         refusals=_refusals,
     ),
     Grind(
@@ -79,6 +83,7 @@ GRINDS = [
         parameters=(stock(), line_share(), edge_thickness(), edge_angle(10, 30), CROWN),
         complete=lambda designs: both_sides(line_from_share(designs)),
         outlines=outlines,
+        plunge_radius_mm=SLACK_PLUNGE_RADIUS_MM,
         refusals=_saber_refusals,
     ),
 ]

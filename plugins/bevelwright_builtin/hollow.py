@@ -29,7 +29,7 @@ WHEEL = Parameter("wheel_diameter_mm", "contact wheel", Unit.MM)
 def hollow_bulge(designs: Designs) -> Array:
     """Bulge of the primary grind, an arc of the wheel's radius bent inwards."""
     chord = np.hypot(designs.depth_per_side_mm, designs.primary_height_mm)
-    return np.asarray(-bulge_from_radius(chord, designs["wheel_diameter_mm"] / 2))
+    return np.asarray(-bulge_from_radius(chord, designs.cut_wheel_mm / 2))
 
 
 def outlines(designs: Designs) -> Outline:
@@ -38,7 +38,7 @@ def outlines(designs: Designs) -> Outline:
 
 
 def wheel_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
-    """A hollow is ground in one pass when the wheel is at least as large as a waist-free arc needs.
+    """A hollow is ground in one pass when the wheel cuts at least as large an arc as one without a waist.
 
     The arc's angle against the blade must not pass the edge bevel's at the shoulder either.
     """
@@ -46,14 +46,14 @@ def wheel_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
         return [Refusal(np.ones(len(designs), dtype=bool), "a hollow grind needs a contact wheel")]
     needed = least_wheel_mm(designs.primary_height_mm, designs.depth_per_side_mm)
     largest = max(workshop.wheels_mm)
-    beyond = needed > largest + 1e-9
+    beyond = needed > designs.changed(wheel_diameter_mm=largest).cut_wheel_mm + 1e-9
     least = float(needed[beyond].min(initial=np.inf))
     return [
         Refusal(
             beyond,
             f"the largest wheel here is {largest:g} mm; a hollow this high on this bar takes at least {least:.0f} mm",
         ),
-        Refusal(~beyond & (needed > designs["wheel_diameter_mm"] + 1e-9), "the wheel is too small for its hollow"),
+        Refusal(~beyond & ~(needed <= designs.cut_wheel_mm + 1e-9), "the wheel is too small for its hollow"),
     ]
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import Literal
 
 from recommender.drawing.firmness_text import flips_part, tolerances_part
+from recommender.drawing.form_text import form_part, form_words
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
 from recommender.drawing.section_text import section_lines
+from recommender.drawing.shop_text import shop_part
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import Alternative, Answer, Proposal, Reason, ShutOut, Words
 from recommender.text import clean, plural
@@ -57,6 +59,7 @@ def answer_text(
         flips_part(page, answer)
         if audience == "maker":
             tolerances_part(page, answer, lengths)
+            shop_part(page, answer, lengths)
         _advice(page, answer, audience)
     _assumed(page, answer, audience)
     _provenance(page, answer)
@@ -114,8 +117,9 @@ def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     page.row(
         "blade",
         f"{lengths(p.stock_thickness_mm)} stock (spine thickness), {lengths(p.blade_height_mm, 1)} high, "
-        f"{lengths(p.blade_length_mm, 0)} long, {p.tip}",
+        f"{lengths(p.blade_length_mm, 0)} long",
     )
+    page.row("tip and spine", form_words(p, lengths))
     steel = answer.brief.steel
     chosen = "" if answer.brief_sources["steel.grade"].source == "given" else " (our choice: none was named)"
     page.row("steel", f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}")
@@ -195,6 +199,7 @@ def _why(page: Page, answer: Answer, lengths: Lengths) -> None:
         "  ",
         "    ",
     )
+    form_part(page, answer, lengths)
     _how_sure(page, answer)
     for limit in answer.deciding:
         page.line(f"Decided by the limit “{limit.title}”: {limit.text}.", "  ", "    ")

@@ -80,6 +80,7 @@ def _spread(n: int, d: int) -> npt.NDArray[np.float64]:
 
 def _base_columns(n: int, resolved: Resolved) -> dict[str, npt.NDArray[np.generic]]:
     nan = np.full(n, np.nan)
+    shore = np.nan if resolved.workshop.wheel_shore_a is None else resolved.workshop.wheel_shore_a
     return {
         "stock_thickness_mm": np.full(n, resolved.stock_range_mm[0]),
         "height_mm": np.full(n, float(resolved.brief.blade.height_mm or np.nan)),
@@ -88,6 +89,7 @@ def _base_columns(n: int, resolved: Resolved) -> dict[str, npt.NDArray[np.generi
         "edge_angle_per_side_deg": nan,
         "wheel_diameter_mm": nan,
         "micro_bevel_per_side_deg": nan,
+        "wheel_shore_a": np.full(n, shore),
         "side": np.full(n, BOTH),
     }
 
@@ -128,7 +130,8 @@ def can_be_made(
     grind: Grind, designs: Designs, workshop: Workshop, fixed: Mapping[str, npt.ArrayLike]
 ) -> npt.NDArray[np.bool_]:
     """Which designs can be made in a workshop and keep every wish: `sieve` without the reasons; wishes may be (n,)."""
-    ok = np.ones(len(designs), dtype=bool)
+    wheel = designs["wheel_diameter_mm"]
+    ok = np.isnan(wheel) | np.isin(wheel, workshop.wheels_mm)
     for refusal in grind.refusals(designs, workshop):
         ok &= ~refusal.rows
     for name, value in fixed.items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
@@ -44,6 +44,16 @@ class Rulebook:
     """Facts of the brief, every task named: what goals and leans go by. Values, or (n,) where rows differ."""
     weighty_facts: Mapping[str, Any]
     """The same with only the tasks whose limits hold: what limits, cautions and advice go by."""
+
+    def only(self, wanted: Callable[[LoadedRule], bool]) -> Rulebook:
+        """Some of the rules in question."""
+        other = Rulebook(self.knowledge, self.facts, self.weighty_facts)
+        other.__dict__.update(
+            goals=[r for r in self.goals if wanted(r)],
+            leans=[r for r in self.leans if wanted(r)],
+            limits=[r for r in self.limits if wanted(r)],
+        )
+        return other
 
     def over(self, facts: Mapping[str, Any], weighty_facts: Mapping[str, Any]) -> Rulebook:
         """The same rules in question, over other facts: those of these briefs for some rows."""

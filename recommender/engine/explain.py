@@ -10,12 +10,14 @@ import numpy as np
 from recommender.engine.case import Case
 from recommender.engine.conditions import fires
 from recommender.engine.facts import CandidateFacts
+from recommender.engine.form import BladeForm, Chosen
 from recommender.engine.ranking import Best, Field
 from recommender.engine.resolve import Resolved
-from recommender.engine.scoring import LimitScore
+from recommender.engine.scoring import LimitScore, Scores
 from recommender.models.proposal import (
     Alternative,
     Deciding,
+    Form,
     LeanGap,
     Lost,
     MetricValue,
@@ -25,7 +27,7 @@ from recommender.models.proposal import (
     ShutOut,
     Words,
 )
-from recommender.models.rule import All, AnyOf, GoalEffect, LimitEffect, Not, WordsEffect
+from recommender.models.rule import GoalEffect, LimitEffect, WordsEffect, fields_of
 from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
@@ -38,12 +40,12 @@ def _value(number: float) -> float | None:
     return None if not np.isfinite(number) else round(float(number), 6)
 
 
-def proposal(best: Best, resolved: Resolved) -> Proposal:
-    """The design of a best candidate as a proposal."""
-    return _proposal(best.grind.item, best.measured.designs, 0, resolved)
+def proposal(best: Best, resolved: Resolved, form: BladeForm | None = None) -> Proposal:
+    """The design of a best candidate as a proposal, in the form chosen."""
+    return _proposal(best.grind.item, best.measured.designs, 0, resolved, form)
 
 
-def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved) -> Proposal:
+def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved, form: BladeForm | None) -> Proposal:
     row = designs.row(index)
     blade = resolved.brief.blade
     line, height = row["grind_line_mm"], row["height_mm"]
@@ -60,11 +62,12 @@ def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved) ->
         grind_line_share=round(line / height, 4),
         grind_line_below_spine_mm=round(height - line, 4),
         wheel_diameter_mm=row["wheel_diameter_mm"],
+        wheel_hardness_shore_a=None if row["wheel_diameter_mm"] is None else row["wheel_shore_a"],
         side=row["side"],
         micro_bevel_per_side_deg=row["micro_bevel_per_side_deg"],
-        tip=blade.profile,
-        swedge=None,
-        distal_taper=blade.distal_taper_mm_per_mm,
+        tip=form.tip if form else blade.profile,
+        swedge=form.bevel if form else None,
+        distal_taper=form.taper_mm_per_mm if form else blade.distal_taper_mm_per_mm,
         parameters={
             p.name: ParameterValue(
                 value=round(row[p.name], 6) if isinstance(row[p.name], float) else row[p.name],
@@ -76,17 +79,22 @@ def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved) ->
     )
 
 
-def metrics(best: Best, registry: Registry, bands: Mapping[str, tuple[float, float]]) -> dict[str, MetricValue]:
-    """Every metric of a best candidate, with its band."""
+def metrics(
+    best: Best, registry: Registry, bands: Mapping[str, tuple[float, float]], form: Chosen | None
+) -> dict[str, MetricValue]:
+    """Every metric of a best candidate, with its band; those of the whole blade in the form chosen."""
     out = {}
     for name, stamped in registry.metrics.items():
-        value = best.measured.metric(name)
+        measured, row = best.measured, 0
+        if stamped.item.of == "blade" and form is not None:
+            measured, row = form.measured, form.row
+        value = measured.metric(name)
         by_task = {}
         if stamped.item.compute_for_task is not None:
-            by_task = {task: _value(v[0]) for task, v in best.measured.by_task(name).items()}
+            by_task = {task: _value(v[row]) for task, v in measured.by_task(name).items()}
         out[name] = MetricValue(
             label=stamped.item.label,
-            value=None if value is None else _value(value[0]),
+            value=None if value is None else _value(value[row]),
             low=bands[name][0] if name in bands else None,
             high=bands[name][1] if name in bands else None,
             unit=stamped.item.unit.value,
@@ -96,10 +104,10 @@ def metrics(best: Best, registry: Registry, bands: Mapping[str, tuple[float, flo
     return out
 
 
-def reasons(best: Best, registry: Registry) -> list[Reason]:
-    """Goals and leans by the points they brought, most first."""
+def reasons(scores: Scores, registry: Registry) -> list[Reason]:
+    """Goals and leans by the points they brought to one candidate, most first."""
     out = []
-    for goal in best.scores.goals:
+    for goal in scores.goals:
         effect = goal.rule.rule.effect
         assert isinstance(effect, GoalEffect)
         metric = registry.metrics[effect.metric].item
@@ -109,15 +117,15 @@ def reasons(best: Best, registry: Registry) -> list[Reason]:
                 kind="goal",
                 title=goal.rule.rule.title,
                 text=goal.rule.rule.because,
-                points=round(float(best.scores.points_of(goal)[0]), 2),
-                most_points=round(float(best.scores.most_of(goal)[0]), 2),
+                points=round(float(scores.points_of(goal)[0]), 2),
+                most_points=round(float(scores.most_of(goal)[0]), 2),
                 metric=metric.id,
                 value=_value(goal.value[0]),
                 unit=metric.unit.value,
                 basis=goal.rule.rule.basis,
             )
         )
-    for lean in best.scores.leans:
+    for lean in scores.leans:
         points = float(lean.points[0])
         if points:
             out.append(
@@ -137,6 +145,20 @@ def reasons(best: Best, registry: Registry) -> list[Reason]:
     return sorted(out, key=lambda r: (-r.points, -r.most_points))
 
 
+def form(chosen: Chosen, registry: Registry) -> Form:
+    """Why tip, swedge and taper are as they are."""
+    points = chosen.scores.points
+    others = [k for k, f in enumerate(chosen.forms) if k != chosen.row and not chosen.scores.broken_count[k]]
+    best = max(others, key=lambda k: float(points[k]), default=None)
+    behind = None if best is None else f"{chosen.forms[best]} ({points[chosen.row] - points[best]:.1f} points behind)"
+    return Form(
+        tried=len(chosen.forms),
+        points=round(float(points[chosen.row]), 2),
+        reasons=reasons(chosen.scores.alone(chosen.row), registry),
+        next=behind,
+    )
+
+
 def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:
     """How well each task is served, 0..1: half by all goals that name it, sum(w g)/sum(w), half by the heaviest."""
     out = {}
@@ -150,15 +172,17 @@ def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:
     return out
 
 
-def words(kind: Literal["caution", "advice"], best: Best | None, case: Case) -> list[Words]:
+def words(
+    kind: Literal["caution", "advice"], best: Best | None, case: Case, chosen: Chosen | None = None
+) -> list[Words]:
     """Cautions or advice that fire: for a proposal, or for the brief alone when nothing fits."""
-    shared = case.rules.weighty_facts
+    shared = {**case.rules.weighty_facts, **(chosen.facts if chosen else {})}
     facts: Any = shared.get if best is None else CandidateFacts(shared, best.measured)
     out = []
     for loaded in case.knowledge.of_kind(kind):
         effect = loaded.rule.effect
         if isinstance(effect, WordsEffect) and bool(np.all(fires(loaded.rule.when, facts))):
-            specific = bool(_fields(loaded.rule.when) - _GENERAL)
+            specific = bool(fields_of(loaded.rule.when) - _GENERAL)
             out.append(Words(id=loaded.rule.id, text=effect.text, audience=effect.audience, specific=specific))
     return sorted(out, key=lambda w: not w.specific)
 
@@ -167,20 +191,10 @@ _GENERAL = frozenset({"brief.tasks", "brief.owner.gear", "design.apex_included_d
 """Fields that hold for any blade of a task or gear; a rule on others speaks of this blade, steel or owner."""
 
 
-def _fields(condition: Any) -> frozenset[str]:
-    match condition:
-        case All(all=parts) | AnyOf(any=parts):
-            return frozenset().union(*(_fields(part) for part in parts))
-        case Not(not_=part):
-            return _fields(part)
-        case _:
-            return frozenset({condition.field})
-
-
-def alternative(other: Best, winner: Best, resolved: Resolved, registry: Registry) -> Alternative:
+def alternative(other: Best, winner: Best, case: Case, form: BladeForm | None) -> Alternative:
     """The best of another grind against the proposal: goals lost, goals gained, and a sentence."""
-    design = proposal(other, resolved)
-    lost = _differences(winner, other, registry)
+    design = proposal(other, case.resolved, form)
+    lost = _differences(winner, other, case.registry)
     gained = [g for g in lost if g.points < -0.05]
     lost = [g for g in lost if g.points > 0.05]
     behind = winner.points - other.points

@@ -58,6 +58,7 @@ def designs_of(proposal: Proposal) -> Designs:
         "edge_thickness_mm": p.edge_thickness_mm,
         "edge_angle_per_side_deg": p.edge_angle_per_side_deg,
         "wheel_diameter_mm": np.nan if p.wheel_diameter_mm is None else p.wheel_diameter_mm,
+        "wheel_shore_a": np.nan if p.wheel_hardness_shore_a is None else p.wheel_hardness_shore_a,
         "micro_bevel_per_side_deg": np.nan if p.micro_bevel_per_side_deg is None else p.micro_bevel_per_side_deg,
         "side": p.side,
     }

@@ -14,7 +14,7 @@ from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import as_batch, padded
 from recommender.geometry.section import area_mm2
-from recommender.plugin.api import Context, Designs, Grind, Metric, Sections, TaskLoad
+from recommender.plugin.api import Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
 from recommender.plugin.registry import Registry, Stamped
 
 
@@ -28,6 +28,8 @@ class Measured:
     sections: Sections
     context: Context
     registry: Registry
+    forms: Forms | None = None
+    """The same candidates as whole blades, where tip, swedge and taper are being chosen."""
     _cache: dict[str, Any] = field(default_factory=dict)
     _of_tasks: dict[str, tuple[Sections, Context]] = field(default_factory=dict)
     """Tasks that not every row has: the rows that have them."""
@@ -95,6 +97,7 @@ class Measured:
             self.sections.taking(rows),
             context,
             self.registry,
+            None,
             {name: _taking(value, rows) for name, value in self._cache.items()},
         )
 
@@ -157,8 +160,11 @@ class Measured:
         """A metric for one task (n,): NaN for rows without the task, which are left out of the reckoning."""
         compute = stamped.item.compute_for_task
         rows = None if np.all(np.asarray(load.share) > 0) else np.flatnonzero(np.asarray(load.share) > 0)
+        subject = self._subject(stamped)
+        if subject is None:
+            return None
         if rows is None:
-            return self._call(stamped, len(self), compute, self.sections, self.context, load)
+            return self._call(stamped, len(self), compute, subject, self.context, load)
         if load.task.id not in self._of_tasks:
             context = self.context.taking(rows, (load,))
             self._of_tasks[load.task.id] = self.sections.taking(rows), context
@@ -175,11 +181,16 @@ class Measured:
         if name not in self._cache:
             compute = stamped.item.compute
             value = None
-            if compute is not None:
-                value = self._call(stamped, len(self), compute, self.sections, self.context)
+            subject = self._subject(stamped)
+            if compute is not None and subject is not None:
+                value = self._call(stamped, len(self), compute, subject, self.context)
             self._cache[name] = value
         found: Array | None = self._cache[name]
         return found
+
+    def _subject(self, stamped: Stamped[Metric]) -> Sections | Forms | None:
+        """What a metric is a figure of; None where that is not at hand."""
+        return self.forms if stamped.item.of == "blade" else self.sections
 
     def _call(self, stamped: Stamped[Metric], n: int, compute: Any, *args: Any) -> Array | None:
         doing = f"computing {stamped.item.id}"

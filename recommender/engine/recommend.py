@@ -11,10 +11,11 @@ from recommender.engine import explain
 from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL
 from recommender.engine.case import Case
 from recommender.engine.flips import Flips, flips
+from recommender.engine.form import choose
 from recommender.engine.ranking import TIE_POINTS, Best, Field, bests_of, makeable, survey
 from recommender.engine.tolerance import tolerances
 from recommender.engine.uncertainty import redraw
-from recommender.engine.whole_blade import whole_blade
+from recommender.engine.whole_blade import shop_figures, whole_blade
 from recommender.models.brief import Wishes
 from recommender.models.proposal import Answer, FieldSource, PluginUsed, Points, Provenance
 
@@ -52,20 +53,23 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
     redrawn = redraw(bests, case)
+    form = choose(winner, case)
     firmness = flips(fields, bests, case) if with_flips else Flips((), ())
     return {
-        "proposal": explain.proposal(winner, resolved),
-        "metrics": explain.metrics(winner, registry, redrawn.bands),
-        "reasons": explain.reasons(winner, registry),
-        "cautions": explain.words("caution", winner, case),
-        "advice": explain.words("advice", winner, case),
+        "proposal": explain.proposal(winner, resolved, form.form if form else None),
+        "metrics": explain.metrics(winner, registry, redrawn.bands, form),
+        "reasons": explain.reasons(winner.scores, registry),
+        "cautions": explain.words("caution", winner, case, form),
+        "advice": explain.words("advice", winner, case, form),
         "alternatives": [
-            *(explain.alternative(other, winner, resolved, registry) for other in others),
+            *(explain.alternative(other, winner, case, form.form if form else None) for other in others),
             *(explain.shut_out_alternative(f) for f in fields if f.grind.item.id not in found),
         ],
         "deciding": explain.deciding(fields, winner),
         "points": _points(winner),
-        "blade": whole_blade(winner, resolved, registry),
+        "blade": None if form is None else whole_blade(form),
+        "shop": None if form is None else shop_figures(form),
+        "form": None if form is None else explain.form(form, registry),
         "task_fit": explain.task_fit(winner, resolved),
         "confidence": redrawn.confidence,
         "tolerances": tolerances(winner, case),
@@ -87,6 +91,8 @@ def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:
         "deciding": [],
         "points": None,
         "blade": None,
+        "shop": None,
+        "form": None,
         "task_fit": {},
         "confidence": None,
         "tolerances": (),

@@ -142,7 +142,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
     blade = brief.blade
     sizes = {
         "profile": fill.take(
-            "blade.profile", blade.profile, "derived", main.envelope.profile, f"usual for {main.label}"
+            "blade.profile", blade.profile, "derived", None, f"chosen with the tip in mind; {_usual_tips(tasks)}"
         ),
         "height_mm": fill.take(
             "blade.height_mm",
@@ -162,8 +162,9 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
             _usual_for(tasks),
         ),
         "distal_taper_mm_per_mm": fill.take(
-            "blade.distal_taper_mm_per_mm", blade.distal_taper_mm_per_mm, "default", 0.0, "none unless stated"
+            "blade.distal_taper_mm_per_mm", blade.distal_taper_mm_per_mm, "derived", None, "chosen for the whole blade"
         ),
+        "swedge": fill.take("blade.swedge", blade.swedge, "derived", None, "chosen for the whole blade"),
     }
     low, high = _stock_range(tasks)
     if blade.stock_thickness_mm is not None:
@@ -225,6 +226,9 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
     wheels = fill.take(
         "workshop.wheels_mm", shop.wheels_mm, "default", defaults.wheels_mm, "contact wheels in common use"
     )
+    shore = fill.take(
+        "workshop.wheel_hardness_shore_a", shop.wheel_hardness_shore_a, "default", None, "wheels taken as hard"
+    )
     platen = fill.take("workshop.platen", shop.platen, "default", True, "a common workshop")
     slack = fill.take("workshop.slack_belt", shop.slack_belt, "default", True, "a common workshop")
 
@@ -259,7 +263,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
         steel=steel,
         steel_state=steel_state(steel, hardness, defaults.nick_um),
         gear=gear,
-        workshop=Workshop(tuple(sorted(set(wheels))), platen, slack),
+        workshop=Workshop(tuple(sorted(set(wheels))), platen, slack, shore),
         stock_range_mm=(low, high),
         thickest_edge_mm=sum(t.share * t.task.thickest_edge_mm for t in tasks),
         nick_um=defaults.nick_um,
@@ -303,6 +307,10 @@ def _named(table: dict[str, Any], name: str, file: str, key: str, kind: str) -> 
 
 def _usual_for(tasks: tuple[TaskLoad, ...]) -> str:
     return "usual for " + ", ".join(load.task.label for load in sorted(tasks, key=lambda load: -load.share))
+
+
+def _usual_tips(tasks: tuple[TaskLoad, ...]) -> str:
+    return ", ".join(f"{load.task.envelope.profile} is usual for {load.task.label}" for load in tasks)
 
 
 def _half_millimetre(value: float) -> float:

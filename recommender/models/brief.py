@@ -29,6 +29,7 @@ EdgeAngle = Annotated[float, Field(ge=4, le=45, allow_inf_nan=False)]
 Skill = Literal["beginner", "practised", "expert"]
 Hand = Literal["left", "right"]
 Climate = Literal["dry", "wet", "salt"]
+Swedge = Literal["none", "short", "long"]
 Profile = Literal["straight-back", "drop", "clip", "straight-edge", "trailing"]
 
 
@@ -57,6 +58,7 @@ class BladeBrief(Model):
     height_mm: Height | None = None
     length_mm: Length | None = None
     distal_taper_mm_per_mm: Annotated[float, Field(ge=0, le=0.1, allow_inf_nan=False)] | None = None
+    swedge: Swedge | None = None
 
 
 class WorkshopBrief(Model):
@@ -65,6 +67,7 @@ class WorkshopBrief(Model):
     wheels_mm: (
         Annotated[tuple[Annotated[float, Field(ge=5, le=3000, allow_inf_nan=False)], ...], Field(max_length=50)] | None
     ) = None
+    wheel_hardness_shore_a: Annotated[float, Field(ge=20, le=95, allow_inf_nan=False)] | None = None
     platen: bool | None = None
     slack_belt: bool | None = None
 

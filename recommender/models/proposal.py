@@ -24,6 +24,15 @@ class ParameterValue(Model):
     unit: str
 
 
+class SwedgeBevel(Model):
+    """A bevel beside the spine, from the tip backwards; not sharpened."""
+
+    length_mm: float
+    angle_per_side_deg: float
+    spine_mm: float
+    """What it leaves of the spine."""
+
+
 class Proposal(Model):
     """A blade to grind. What does not apply is None."""
 
@@ -39,11 +48,13 @@ class Proposal(Model):
     grind_line_share: float
     grind_line_below_spine_mm: float
     wheel_diameter_mm: float | None
+    wheel_hardness_shore_a: float | None
     side: Literal["both", "left", "right"]
     micro_bevel_per_side_deg: float | None
     tip: str | None
-    swedge: str | None
+    swedge: SwedgeBevel | None
     distal_taper: float | None
+    """Stock lost per mm of length."""
     parameters: dict[str, ParameterValue]
 
 
@@ -58,6 +69,27 @@ class BladeFigures(Model):
     tip_strength_n: float
     """Sideways force `behind_tip_mm` from the tip at which the weakest section fails; compares shapes."""
     behind_tip_mm: float
+
+
+class BevelWidth(Model):
+    """Width of the edge bevel at one place along the blade, the angle being the same everywhere."""
+
+    from_plunge_mm: float
+    new_mm: float
+    after_1_mm: float | None
+    """After the edge has been sharpened back by 1 mm; None where that is the end of the blade."""
+
+
+class ShopFigures(Model):
+    """What the shop has to know besides the finished dimensions."""
+
+    edge_thickness_before_hardening_mm: float
+    deepest_cool_pass_um: float
+    plunge_radius_mm: float
+    wheel_cuts_like_mm: float | None
+    """Diameter of the hard wheel that leaves the same hollow as a soft one, pressed by hand."""
+    bevel_widths: list[BevelWidth]
+    """At heel, middle and near the tip."""
 
 
 class MetricValue(Model):
@@ -95,6 +127,17 @@ class Words(Model):
     audience: str
     specific: bool
     """It fired on this blade, steel or owner, not on the task alone."""
+
+
+class Form(Model):
+    """How tip, swedge and distal taper were chosen for the section; alternatives are shown in the same form."""
+
+    tried: int
+    points: float
+    """Of 75 for goals on the whole blade, and 12.5 for leans that speak of its form."""
+    reasons: list[Reason]
+    next: str | None
+    """The next best form that differs in a word, and by how many points it falls behind."""
 
 
 class Lost(Model):
@@ -274,6 +317,8 @@ class Answer(Model):
     deciding: list[Deciding]
     points: Points | None
     blade: BladeFigures | None
+    shop: ShopFigures | None
+    form: Form | None
     task_fit: dict[str, float]
     """Task -> how much of what its goals ask the proposal reaches, 0..1."""
     confidence: Confidence | None

@@ -190,6 +190,17 @@ Rule = Annotated[Limit | Goal | Lean | Caution | Advice, Field(discriminator="ki
 KINDS = ("limit", "goal", "lean", "caution", "advice")
 
 
+def fields_of(condition: All | AnyOf | Not | Comparison) -> frozenset[str]:
+    """Every field that a condition looks at."""
+    match condition:
+        case All(all=parts) | AnyOf(any=parts):
+            return frozenset().union(*(fields_of(part) for part in parts))
+        case Not(not_=part):
+            return fields_of(part)
+        case Comparison():
+            return frozenset({condition.field})
+
+
 def named_tasks(condition: All | AnyOf | Not | Comparison) -> frozenset[str]:
     """The tasks a condition asks for by name, outside any `not`.
 

@@ -16,8 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.geometry.arcs import Array
+from recommender.geometry.blade import Blade
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import half_angles
+from recommender.mechanics.contact_wheel import cut_diameter_mm
 from recommender.models.tables import Material, Surface, Task
 from recommender.units import Unit
 
@@ -50,6 +52,8 @@ class Workshop:
     wheels_mm: tuple[float, ...]
     platen: bool
     slack_belt: bool
+    wheel_shore_a: float | None = None
+    """Hardness of the contact wheels' rubber; None where they are taken as hard."""
 
 
 @dataclass(frozen=True)
@@ -58,7 +62,7 @@ class Designs:
 
     Every batch has stock_thickness_mm, height_mm, grind_line_mm, edge_thickness_mm, edge_angle_per_side_deg (of
     each ground face), wheel_diameter_mm, micro_bevel_per_side_deg (NaN where they do not apply) and side
-    (both, right or left). A grind adds its own.
+    (both, right or left); wheel_shore_a where contact wheels are soft. A grind adds its own.
     """
 
     columns: Mapping[str, npt.NDArray[Any]]
@@ -115,6 +119,13 @@ class Designs:
         return np.asarray(self["grind_line_mm"] - self.edge_bevel_height_mm)
 
     @cached_property
+    def cut_wheel_mm(self) -> Array:
+        """Diameter of the hard wheel that leaves the hollow which the chosen wheel, pressed by hand, does leave."""
+        shore = self["wheel_shore_a"] if "wheel_shore_a" in self.columns else np.nan
+        chord = np.hypot(self.depth_per_side_mm, self.primary_height_mm)
+        return cut_diameter_mm(self["wheel_diameter_mm"], chord, shore)
+
+    @cached_property
     def chord_angle_rad(self) -> Array:
         """Angle of the straight line from shoulder to grind line against the centre plane, per ground face."""
         return np.asarray(np.arctan2(self.depth_per_side_mm, self.primary_height_mm))
@@ -161,6 +172,8 @@ class Grind:
     """What cannot be made, in this workshop or at all."""
     tip_outlines: Callable[[Designs], Outline] | None = None
     """The section of the tip zone where it differs."""
+    plunge_radius_mm: float = 1.5
+    """Radius with which the primary grind comes out of the bar at the plunge line: what the belt's edge leaves."""
     for_line: Callable[[Designs], Designs] | None = None
     """For grinds whose line follows from other knobs: set those so that grind_line_mm comes out as given."""
 
@@ -368,8 +381,39 @@ class Context:
 
 
 @dataclass(frozen=True)
+class Forms:
+    """One design as whole blades of several forms: by tip, swedge and distal taper."""
+
+    blades: tuple[Blade, ...]
+    """One batch for each tip."""
+    tips: tuple[str, ...]
+
+    def __len__(self) -> int:
+        return sum(len(blade.outlines) for blade in self.blades)
+
+    @cached_property
+    def tip(self) -> npt.NDArray[Any]:
+        """Name of each form's side view, (n,)."""
+        return np.repeat(np.asarray(self.tips), [len(blade.outlines) for blade in self.blades])
+
+    def figure(self, key: Hashable, compute: Callable[[Blade], Array]) -> Array:
+        """A figure of the blades (n,), kept under a key of its own."""
+        kept: dict[Hashable, Array] = self._kept
+        if key not in kept:
+            kept[key] = np.concatenate([compute(blade) for blade in self.blades])
+        return kept[key]
+
+    @cached_property
+    def _kept(self) -> dict[Hashable, Array]:
+        return {}
+
+
+@dataclass(frozen=True)
 class Metric:
     """A figure of a section. `compute` gives (n,) in `unit`, or None where it has no meaning for this brief.
+
+    `of` "blade": a figure of the whole blade, by which tip, swedge and distal taper are chosen once the section is;
+    its functions get `Forms` instead of `Sections`.
 
     NaN for a single section says that it does not get there (a blade too thin to open a billet): limits shut it
     out, goals give it nothing. Per-task metrics are called once a task, with it; the engine weights them by share
@@ -384,8 +428,9 @@ class Metric:
     """Formula, limits and source in one or two sentences."""
     estimate: bool
     """The value leans on estimated coefficients rather than on geometry and published figures alone."""
-    compute: Callable[[Sections, Context], Array | None] | None = None
-    compute_for_task: Callable[[Sections, Context, TaskLoad], Array | None] | None = None
+    compute: Callable[[Any, Context], Array | None] | None = None
+    compute_for_task: Callable[[Any, Context, TaskLoad], Array | None] | None = None
+    of: Literal["section", "blade"] = "section"
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import numpy as np
 
 from recommender.geometry.arcs import Array
 from recommender.geometry.profile import half_angles, thickness
-from recommender.mechanics import steel, strength, wear
+from recommender.mechanics import heat, steel, strength, wear
 from recommender.plugin.api import Context, Metric, Sections, TaskLoad
 from recommender.units import Unit
 
@@ -82,7 +82,14 @@ def _least_edge_margin(sections: Sections, context: Context) -> Array:
     return _local(sections, context) / load
 
 
+def _cool_pass(sections: Sections) -> Array:
+    height = np.maximum(sections.designs.edge_bevel_height_mm, HEATED_MM)
+    return heat.deepest_cool_pass_um(thickness(sections.sides, np.minimum(height, sections.designs["height_mm"])))
+
+
 SUPPORT_HEIGHT_MM = 5.0
+HEATED_MM = 0.5
+"""An edge ground to zero is judged so far up: its very apex is finished on a stone."""
 
 METRICS = [
     _thickness_at(1.0),
@@ -173,6 +180,15 @@ METRICS = [
         compute=lambda sections, context: wear.edge_retention_mm(
             context.steel.hardness_hrc, np.degrees(sections.apex_included_rad), context.steel.carbides
         ),
+    ),
+    Metric(
+        id="cool_pass",
+        label="deepest dry pass that keeps the temper",
+        unit=Unit.UM,
+        better="higher",
+        about="Energy balance at the shoulder (0.5 mm up at least): 40 J/mm3, 60 % into the blade, 160 K of room.",
+        estimate=True,
+        compute=lambda sections, context: sections.figure("cool pass", _cool_pass),
     ),
     Metric(
         id="chips_above",

@@ -26,7 +26,7 @@ def _wheel_fit(sections: Sections, context: Context) -> Array | None:
     if np.isnan(designs["wheel_diameter_mm"]).all():
         return None
     needed = least_wheel_mm(designs.primary_height_mm, designs.depth_per_side_mm)
-    return np.asarray(needed / designs["wheel_diameter_mm"])
+    return np.asarray(needed / designs.cut_wheel_mm)
 
 
 METRICS = [

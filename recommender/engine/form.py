@@ -1,0 +1,184 @@
+"""Tip, swedge and distal taper: chosen for the refined section by goals, limits and leans that speak of the blade.
+
+The section decides most of a blade and is chosen first, of thousands; its form is then chosen of some dozens, as whole
+blades, by the rules whose metric is one of the blade or that name a field of the form. What the brief decides stays.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from recommender.engine.case import Case, Rulebook
+from recommender.engine.measuring import Measured
+from recommender.engine.ranking import Best
+from recommender.engine.scoring import Scores, score
+from recommender.errors import GeometryError
+from recommender.geometry.blade import Blade
+from recommender.geometry.plan import SIDE_VIEWS
+from recommender.models.proposal import SwedgeBevel
+from recommender.models.rule import GoalEffect, LimitEffect, fields_of
+from recommender.packs.knowledge import LoadedRule
+from recommender.plugin.api import TIP_ZONE_SHARE, Forms
+
+TAPER_SHARES = (0.0, 0.15, 0.3, 0.45)
+"""Share of the stock that is gone at the tip; common practice, a third to a half on a forged knife."""
+SWEDGES = {"short": 0.35, "long": 0.5}
+"""Length of a swedge over that of the blade; common practice."""
+SWEDGE_ANGLE_PER_SIDE_DEG = 25.0
+SWEDGE_SPINE_SHARE = 0.35
+LEAST_SPINE_MM = 0.6
+"""A swedge leaves so much of the spine: it is a bevel and no second edge; common practice."""
+FORM_FIELDS = frozenset(
+    {
+        "design.tip",
+        "design.swedge_length_mm",
+        "design.swedge_spine_mm",
+        "design.distal_taper_mm_per_mm",
+        "design.stock_at_tip_mm",
+    }
+)
+
+
+@dataclass(frozen=True)
+class BladeForm:
+    """A tip, a swedge or none, and a distal taper."""
+
+    tip: str
+    bevel: SwedgeBevel | None
+    taper_mm_per_mm: float
+
+    def __str__(self) -> str:
+        swedge = "no swedge" if self.bevel is None else f"a swedge {self.bevel.length_mm:.0f} mm long"
+        taper = "no distal taper" if not self.taper_mm_per_mm else f"{self.taper_mm_per_mm:.3f} mm/mm of distal taper"
+        return f"{self.tip}, {swedge}, {taper}"
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """The form chosen: with its blade, its figures as a batch of all forms, and the row that won."""
+
+    form: BladeForm
+    blade: Blade
+    forms: tuple[BladeForm, ...]
+    measured: Measured
+    scores: Scores
+    row: int
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """The form's own facts, for words that speak of it."""
+        designs = self.measured.designs.row(self.row)
+        return {name: designs[name.removeprefix("design.")] for name in FORM_FIELDS}
+
+
+def choose(best: Best, case: Case) -> Chosen | None:
+    """The form of a section that its rules like best; None when it cannot be followed along the blade.
+
+    Among equals the plainest wins. Where every form breaks a limit, the one that breaks fewest is taken.
+    """
+    forms = _forms(best, case)
+    try:
+        batches = [
+            (tip, _blade(best, case, [f for f in forms if f.tip == tip])) for tip in dict.fromkeys(f.tip for f in forms)
+        ]
+    except GeometryError as cause:
+        case.registry.failed(best.grind.origin, f"being followed along the blade ({best.grind.item.id})", cause)
+        return None
+    rows = np.zeros(len(forms), dtype=np.intp)
+    section = best.measured.taking(rows, best.measured.context)
+    sections = dataclasses.replace(section.sections, designs=section.designs.changed(**_columns(best, case, forms)))
+    measured = Measured(
+        section.grinds,
+        section.which,
+        sections,
+        best.measured.context,
+        case.registry,
+        Forms(tuple(blade for _, blade in batches), tuple(tip for tip, _ in batches)),
+    )
+    scores = score(measured, form_rules(case))
+    points = scores.points - 1000.0 * scores.broken_count
+    row = int(np.argmax(points > points.max() - 1e-9))
+    return Chosen(forms[row], _blade(best, case, [forms[row]]), tuple(forms), measured, scores, row)
+
+
+def form_rules(case: Case) -> Rulebook:
+    """The rules of a case that speak of the blade's form."""
+    blade_metrics = {name for name, m in case.registry.metrics.items() if m.item.of == "blade"}
+    names = FORM_FIELDS | {f"metric.{name}" for name in blade_metrics}
+
+    def speaks(loaded: LoadedRule) -> bool:
+        effect = loaded.rule.effect
+        if isinstance(effect, GoalEffect):
+            return effect.metric in blade_metrics
+        if isinstance(effect, LimitEffect):
+            return effect.metric in blade_metrics or effect.field in FORM_FIELDS
+        return bool(fields_of(loaded.rule.when) & names)
+
+    return case.rules.only(speaks)
+
+
+def _forms(best: Best, case: Case) -> list[BladeForm]:
+    """Every form that the brief leaves open, the plainest first, the usual tip of the main task before others."""
+    blade = case.resolved.brief.blade
+    length = float(blade.length_mm or 0.0)
+    stock = float(best.measured.designs["stock_thickness_mm"][0])
+    usual = [t.task.envelope.profile for t in sorted(case.resolved.tasks, key=lambda t: -t.share)]
+    tips = [blade.profile] if blade.profile else list(dict.fromkeys([*usual, *SIDE_VIEWS]))
+    given = blade.distal_taper_mm_per_mm
+    tapers = [given] if given is not None else [round(share * stock / length, 4) for share in TAPER_SHARES]
+    swedges = [blade.swedge] if blade.swedge else ["none", *SWEDGES]
+    return [
+        BladeForm(tip, _bevel(swedge, length, stock), float(taper))
+        for tip in tips
+        for swedge in swedges
+        for taper in tapers
+    ]
+
+
+def _bevel(swedge: str, length_mm: float, stock_mm: float) -> SwedgeBevel | None:
+    if swedge == "none":
+        return None
+    return SwedgeBevel(
+        length_mm=round(SWEDGES[swedge] * length_mm),
+        angle_per_side_deg=SWEDGE_ANGLE_PER_SIDE_DEG,
+        spine_mm=round(min(stock_mm, max(SWEDGE_SPINE_SHARE * stock_mm, LEAST_SPINE_MM)), 2),
+    )
+
+
+def _columns(best: Best, case: Case, forms: list[BladeForm]) -> dict[str, Any]:
+    stock = float(best.measured.designs["stock_thickness_mm"][0])
+    length = float(case.resolved.brief.blade.length_mm or 0.0)
+    tapers = np.array([f.taper_mm_per_mm for f in forms])
+    return {
+        "tip": np.array([f.tip for f in forms]),
+        "swedge_length_mm": np.array([f.bevel.length_mm if f.bevel else 0.0 for f in forms]),
+        "swedge_spine_mm": np.array([f.bevel.spine_mm if f.bevel else stock for f in forms]),
+        "distal_taper_mm_per_mm": tapers,
+        "stock_at_tip_mm": stock - tapers * length,
+    }
+
+
+def _blade(best: Best, case: Case, forms: list[BladeForm]) -> Blade:
+    """Forms of one tip as a batch of whole blades. Raises GeometryError where the section cannot be followed."""
+    length = float(case.resolved.brief.blade.length_mm or 0.0)
+    sections = best.measured.sections
+    rows = np.zeros(len(forms), dtype=np.intp)
+    zone = TIP_ZONE_SHARE * length / 2
+    zoned = bool(sections.zoned.any())
+    return Blade(
+        sections.outlines[rows],
+        length,
+        SIDE_VIEWS[forms[0].tip],
+        taper_mm_per_mm=np.array([f.taper_mm_per_mm for f in forms]),
+        tip_outlines=sections.tip_outlines[rows] if zoned else None,
+        tip_zone_mm=zone if zoned else 0.0,
+        transition_mm=zone if zoned else 0.0,
+        swedge_length_mm=np.array([f.bevel.length_mm if f.bevel else 0.0 for f in forms]),
+        swedge_angle_per_side_deg=SWEDGE_ANGLE_PER_SIDE_DEG,
+        swedge_spine_mm=np.array([f.bevel.spine_mm if f.bevel else 0.0 for f in forms]),
+        plunge_radius_mm=min(best.grind.item.plunge_radius_mm, length / 4),
+    )

@@ -1,0 +1,43 @@
+"""Soft contact wheels against the rubber modulus by hardness: A. N. Gent, 1958, and a Winkler layer worked by hand.
+
+Source: Gent's relation between indentation hardness and Young's modulus; figures from memory: 40 Shore A about 1.7 MPa,
+60 about 3.6 MPa, 70 about 5.5 MPa, as in tables of rubber springs (within 10 %).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from recommender.mechanics.contact_wheel import (
+    BELT_WIDTH_MM,
+    HAND_FORCE_N,
+    TREAD_MM,
+    cut_diameter_mm,
+    rubber_modulus_mpa,
+)
+
+
+@pytest.mark.parametrize(("shore", "mpa"), [(40, 1.7), (60, 3.6), (70, 5.5)])
+def test_modulus_by_hardness(shore: float, mpa: float) -> None:
+    assert float(rubber_modulus_mpa(shore)) == pytest.approx(mpa, rel=0.1)
+
+
+def test_sagitta_by_hand() -> None:
+    """250 mm wheel, chord 20 mm: hard sagitta 20^2/1000 = 0.4 mm; the layer gives by F h/(E c w) in the middle."""
+    modulus = float(rubber_modulus_mpa(60))
+    gives = HAND_FORCE_N * TREAD_MM / (modulus * 20 * BELT_WIDTH_MM)
+    assert float(cut_diameter_mm(250, 20, 60)) == pytest.approx(400 / (4 * (0.4 - gives)), rel=1e-12)
+
+
+def test_harder_rubber_and_less_force_come_nearer_the_wheel() -> None:
+    by_hardness = cut_diameter_mm(250.0, 20.0, np.array([40.0, 60.0, 80.0, 94.0]))
+    assert (np.diff(by_hardness) < 0).all()
+    assert by_hardness[-1] == pytest.approx(250, rel=0.04)
+    assert float(cut_diameter_mm(250, 20, 60, force_n=1e-9)) == pytest.approx(250)
+
+
+def test_wide_hollows_feel_it_less() -> None:
+    """Pressure falls with the chord and the sagitta grows with its square: wide hollows follow the wheel."""
+    ratio = cut_diameter_mm(250.0, np.array([10.0, 20.0, 40.0]), 60.0) / 250
+    assert (np.diff(ratio) < 0).all()
