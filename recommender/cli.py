@@ -105,6 +105,13 @@ def _parser() -> argparse.ArgumentParser:
     measure.add_argument("--uncertainty", type=_size, default=0.03, metavar="MM", help="of a reading (0.03)")
     measure.add_argument("--original-height", type=_size, metavar="MM", help="when new")
     measure.add_argument("--original-edge-thickness", type=_size, metavar="MM", help="behind the edge when new")
+    measure.add_argument(
+        "--set",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help="what it is wanted for, such as tasks.food-prep=1, owner.gear=belt-grinder or steel.grade=1084",
+    )
     measure.add_argument("--json", action="store_true", help="print one JSON object")
     measure.add_argument("--inches", action="store_true", help="show lengths in inches")
 
@@ -329,7 +336,9 @@ def _section(service: Service, args: argparse.Namespace) -> int:
 
 def _measure(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.identify_text import identify_text
-    from recommender.service import LARGEST_WHEEL_MM, CaliperBlade, parse_readings
+    from recommender.drawing.in_hand_text import in_hand_json, in_hand_text
+    from recommender.models.brief import Brief
+    from recommender.service import LARGEST_WHEEL_MM, CaliperBlade, parse_readings, with_settings
 
     found, back = service.measure(
         CaliperBlade(
@@ -345,10 +354,15 @@ def _measure(service: Service, args: argparse.Namespace) -> int:
         original_height_mm=args.original_height,
         original_edge_thickness_mm=args.original_edge_thickness,
     )
+    suited, regrinds = None, None
+    if found.verdict != "none fits":
+        suited, regrinds = service.in_hand(found, with_settings(Brief(), args.set), "--set")
     if args.json:
-        _print_json({**found.as_json(), "sharpened_back_mm": back})
+        _print_json({**found.as_json(), "sharpened_back_mm": back, **in_hand_json(suited, regrinds)})
     else:
         _print(identify_text(found, back_mm=back, width=_width(), inches=args.inches))
+        if suited is not None and regrinds is not None:
+            _print("\n" + in_hand_text(suited, regrinds, width=_width(), inches=args.inches))
     return EXIT_NOTHING_FITS if found.verdict == "none fits" else 0
 
 

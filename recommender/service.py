@@ -12,6 +12,7 @@ import numpy as np
 
 from recommender.engine.case import Case
 from recommender.engine.identify import Identification, identify, sharpened_away_mm
+from recommender.engine.in_hand import Regrinds, Suit, regrinds, suits
 from recommender.engine.life import designs_of, life
 from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
 from recommender.engine.readings import Blade
@@ -22,7 +23,7 @@ from recommender.errors import GeometryError, InputError, PackError
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import min_thickness, thickness
 from recommender.geometry.section import measure, torsion_constant
-from recommender.models.brief import Brief
+from recommender.models.brief import Brief, Wishes
 from recommender.models.life import Life
 from recommender.models.proposal import Answer
 from recommender.packs.knowledge import Knowledge
@@ -174,6 +175,24 @@ class Service:
             original_edge_thickness_mm=original_edge_thickness_mm,
         )
         return found, back
+
+    def in_hand(self, found: Identification, brief: Brief, file: str = "brief") -> tuple[list[Suit], Regrinds]:
+        """What an identified blade suits, and what regrinding it would bring for the brief's tasks.
+
+        Without tasks in the brief, for the one that it serves best. Its size is that of the fit. Raises InputError.
+        """
+        designs = found.best.designs
+        grind = self.registry.grinds[found.best.grind]
+
+        def case(tasks: dict[str, float], height_mm: float) -> Case:
+            size = {"height_mm": height_mm, "stock_thickness_mm": float(designs["stock_thickness_mm"][0])}
+            blade = brief.blade.model_copy(update=size)
+            return self.case(brief.model_copy(update={"tasks": tasks, "blade": blade, "wishes": Wishes()}), file)
+
+        height = float(designs["height_mm"][0])
+        suited = suits(lambda task: case({task: 1.0}, height), list(self.knowledge.tasks), grind, designs)
+        tasks = dict(brief.tasks) or {suited[0].task: 1.0}
+        return suited, regrinds(lambda height_mm: case(tasks, height_mm), grind, designs)
 
     def section(self, request: SectionRequest) -> SectionFigures:
         """Measure one section of a grind. Raises InputError or GeometryError."""

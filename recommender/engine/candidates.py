@@ -136,7 +136,7 @@ def can_be_made(
         ok &= ~refusal.rows
     for name, value in fixed.items():
         ok &= np.abs(designs[name] - value) <= _WISH_TOLERANCE
-    return ok
+    return np.asarray(ok)
 
 
 def step_of(parameter: Parameter, resolved: Resolved) -> float:

@@ -84,7 +84,7 @@ def bests_of(fields: list[Field], case: Case) -> list[Best]:
     by side, so that a round costs one batch.
     """
     climbs = [_Climb(f) for f in fields if f.measured is not None and f.scores is not None and f.feasible]
-    _evaluate(climbs, [_snapped(c.family, c.starts, case.resolved) for c in climbs], case)
+    _evaluate(climbs, [snapped(c.family, c.starts, case.resolved) for c in climbs], case)
     missed = [c for c in climbs if c.best is None]
     _evaluate(missed, [joined_designs(around(c.family, c.starts, case.resolved, _NEAR)) for c in missed], case)
     climbing = [c for c in climbs if c.best is not None]
@@ -154,7 +154,8 @@ def _snap(values: np.ndarray, step: float, low: float, high: float) -> np.ndarra
     return np.clip(np.round(values / step) * step, first, max(last, first))
 
 
-def _snapped(grind: Grind, designs: Designs, resolved: Resolved) -> Designs:
+def snapped(grind: Grind, designs: Designs, resolved: Resolved) -> Designs:
+    """The nearest designs at shop steps."""
     fixed = fixed_columns(resolved)
     columns = {}
     for parameter in grind.parameters:
@@ -168,7 +169,7 @@ def _snapped(grind: Grind, designs: Designs, resolved: Resolved) -> Designs:
 
 def around(grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray) -> Iterator[Designs]:
     """Each design as it is, moved along one knob, and along every two knobs together, in shop steps."""
-    base = _snapped(grind, designs, resolved)
+    base = snapped(grind, designs, resolved)
     yield base
     fixed = fixed_columns(resolved)
     moves = {}

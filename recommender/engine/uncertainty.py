@@ -22,6 +22,7 @@ from recommender.engine.resolve import Resolved
 from recommender.engine.scoring import score
 from recommender.geometry.arcs import Array
 from recommender.mechanics import steel as steel_mechanics
+from recommender.mechanics.wear import RECESSION_BAND_MM, RECESSION_IN_USE_MM
 from recommender.models.base import Quantity
 from recommender.models.proposal import Confidence, MainUncertainty
 from recommender.plugin.api import Context, TaskLoad
@@ -165,9 +166,12 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
         body_failure_mpa=np.tile(steel_mechanics.failure_stress_mpa(yields, k_ic, resolved.nick_um), count),
     )
     gear = [_drawn_gear(each, resolved, drawer) for each in contexts]
+    low, high = np.log(RECESSION_BAND_MM)
+    worn = np.exp(drawer.between("wear of the edge between sharpenings", low, np.log(RECESSION_IN_USE_MM), high))
     sharpening = dataclasses.replace(
         context.sharpening,
         gear=(),
+        recession_mm=np.tile(worn, count),
         **{
             name: np.concatenate([np.broadcast_to(getattr(state, name), (DRAWS,)) for state in gear])
             for name in ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", "angle_wander_deg")

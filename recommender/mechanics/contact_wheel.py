@@ -22,7 +22,7 @@ def rubber_modulus_mpa(shore_a: npt.ArrayLike) -> Array:
     Good for 20-80 Shore A; beyond 95 the formula runs away. Source: A. N. Gent, 1958 (memory).
 
     >>> round(float(rubber_modulus_mpa(60)), 2)
-    3.6
+    3.61
     """
     s = np.asarray(shore_a, dtype=float)
     return np.asarray(0.0981 * (56 + 7.62336 * s) / (0.137505 * (254 - 2.54 * s)))

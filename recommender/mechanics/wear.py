@@ -19,8 +19,8 @@ _PER_VOLUME_PERCENT = {
     "CrN": 19.4,
 }
 RECESSION_IN_USE_MM = 0.008
-"""How far an edge wears back between sharpenings before its owner minds; estimate, 0.003-0.02."""
-VALID_INCLUDED_DEG = (20.0, 50.0)
+"""How far an edge wears back between sharpenings before its owner minds; estimate."""
+RECESSION_BAND_MM = (0.003, 0.02)
 
 
 def edge_retention_mm(hrc: float, included_deg: npt.ArrayLike, carbides: Mapping[str, float]) -> Array:
@@ -43,10 +43,12 @@ def edge_retention_mm(hrc: float, included_deg: npt.ArrayLike, carbides: Mapping
     return np.asarray(np.maximum(-157 + 15.8 * hrc - 17.8 * np.asarray(included_deg, dtype=float) + volume, 0.0))
 
 
-def apex_radius_in_use_mm(sharpened_mm: float, included_rad: npt.ArrayLike) -> Array:
+def apex_radius_in_use_mm(
+    sharpened_mm: npt.ArrayLike, included_rad: npt.ArrayLike, recession_mm: npt.ArrayLike = RECESSION_IN_USE_MM
+) -> Array:
     """Radius of the apex half way through its life between sharpenings, mm: r0 + delta tan(included / 2).
 
     An edge worn back by delta is 2 delta tan(included / 2) wide: of two edges worn alike the steeper is the blunter.
     Derivation: geometry; delta is an estimate.
     """
-    return np.asarray(sharpened_mm + RECESSION_IN_USE_MM * np.tan(np.asarray(included_rad, dtype=float) / 2))
+    return np.asarray(sharpened_mm + np.asarray(recession_mm) * np.tan(np.asarray(included_rad, dtype=float) / 2))

@@ -20,6 +20,7 @@ from recommender.geometry.blade import Blade
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import half_angles
 from recommender.mechanics.contact_wheel import cut_diameter_mm
+from recommender.mechanics.wear import RECESSION_IN_USE_MM
 from recommender.models.tables import Material, Surface, Task
 from recommender.units import Unit
 
@@ -330,6 +331,8 @@ class SharpeningState:
     removal_mm3_per_min: Any
     setup_minutes: Any
     angle_wander_deg: Any
+    recession_mm: Any = RECESSION_IN_USE_MM
+    """How far the edge wears back between sharpenings."""
 
     @property
     def able(self) -> Any:

@@ -23,7 +23,8 @@ def _material(load: TaskLoad) -> cutting.CutMaterial:
 
 
 def _apex_in_use(sections: Sections, context: Context) -> Array:
-    return apex_radius_in_use_mm(context.sharpening.apex_radius_mm, sections.apex_included_rad)
+    gear = context.sharpening
+    return apex_radius_in_use_mm(gear.apex_radius_mm, sections.apex_included_rad, gear.recession_mm)
 
 
 def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutForce | None:
@@ -298,7 +299,9 @@ METRICS = [
         better="lower",
         about="Radius that wear adds half way between sharpenings: 8 um of recession times tan(included/2).",
         estimate=True,
-        compute=lambda sections, context: 1000 * apex_radius_in_use_mm(0.0, sections.apex_included_rad),
+        compute=lambda sections, context: (
+            1000 * apex_radius_in_use_mm(0.0, sections.apex_included_rad, context.sharpening.recession_mm)
+        ),
     ),
     Metric(
         id="corner_deg",
