@@ -25,13 +25,15 @@ CLOSE = 6
 """Designs kept of each grind besides its best: every fourth from its best."""
 SPREAD = 8
 """Designs kept of each grind from all over."""
-NEAR_POINTS = 5.0
+NEAR_POINTS = 8.0
 """Grinds this close to the top under a change are walked uphill."""
-CLIMBS = 5
+CLIMBS = 4
 SEARCHED = 2000
 """Designs tried of the proposed grind before it is said to be shut out under a change."""
 KINDS: tuple[Kind, ...] = ("gear", "steel", "hardness", "task", "stock", "workshop")
-_STEPS = np.array([-2, -1, 0, 1, 2])
+WORTH_POINTS = 0.02
+"""A step that gains less ends a walk."""
+_STEPS = np.array([-4, -2, -1, 0, 1, 2, 4])
 SECOND_LOOK = 120
 """Designs of the proposed grind that are looked at where another seems to beat it."""
 Top = dict[tuple[int, int], tuple[float, Designs]]
@@ -136,22 +138,19 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Varian
     _with_new_workshops(batches, variants)
     top: Top = {}
     _keep_best(top, batches, variants)
-    table = _table(top, variants)
-    # Only grinds that may come out on top, or that the proposal must beat, are worth a walk.
     ours = [g.item.id for g in variants.grinds].index(bests[0].grind.item.id)
-    _climb(top, [(k, i) for (k, i) in top if k == ours or top[k, i][0] > table[i].max() - NEAR_POINTS], variants)
     _second_look(top, fields, ours, variants)
     table = _table(top, variants)
-    return np.where(table > -BROKEN_POINTS / 2, table, -np.inf)
-
-
-def _climb(top: Top, pairs: list[tuple[int, int]], variants: Variants) -> None:
+    # Only grinds that may come out on top, or that the proposal must beat, are worth a walk.
+    pairs = [(k, i) for (k, i) in top if k == ours or top[k, i][0] > table[i].max() - NEAR_POINTS]
     for _ in range(CLIMBS):
         if not pairs:
             break
         before = {pair: top[pair][0] for pair in pairs}
         _keep_best(top, _neighbours(top, pairs, variants), variants)
-        pairs = [pair for pair in pairs if top[pair][0] > before[pair] + 1e-9]
+        pairs = [pair for pair in pairs if top[pair][0] > before[pair] + WORTH_POINTS]
+    table = _table(top, variants)
+    return np.where(table > -BROKEN_POINTS / 2, table, -np.inf)
 
 
 def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variants) -> None:
@@ -171,12 +170,7 @@ def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variant
     if not batches:
         return
     designs, which = joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
-    found: Top = {}
-    _keep_best(found, {ours: (designs, which)}, variants)
-    _climb(found, list(found), variants)
-    for pair, (points, design) in found.items():
-        if pair not in top or points > top[pair][0]:
-            top[pair] = points, design
+    _keep_best(top, {ours: (designs, which)}, variants)
 
 
 def _table(top: Top, variants: Variants) -> Array:
