@@ -9,7 +9,7 @@ import os
 import shutil
 import stat
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -33,7 +33,6 @@ _EXAMPLES = """examples:
   bevelwright recommend scenarios/left-handed-hunter.toml
   bevelwright tasks
 """
-MAX_BRIEF_BYTES = 64_000
 EXIT_NOTHING_FITS = 1
 
 
@@ -165,7 +164,9 @@ def main(argv: Sequence[str] | None = None) -> int:
                 given=given[0],
                 valid=COMMANDS,
             )
-        return _run(_parser().parse_args(given))
+        args = _parser().parse_args(given)
+        with _answers_apart():
+            return _run(args)
     except BevelwrightError as error:
         print(f"bevelwright: {error}", file=sys.stderr)
         return error.exit_code
@@ -178,6 +179,31 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 2
     except KeyboardInterrupt:
         return 130
+
+
+@contextlib.contextmanager
+def _answers_apart() -> Iterator[None]:
+    """Keep standard output for answers: what plug-ins write to file descriptor 1 goes to standard error instead."""
+    try:
+        apart = sys.stdout.fileno() == 1
+        kept = os.dup(1) if apart else -1
+        if apart:
+            os.dup2(2, 1)
+    except (OSError, ValueError, AttributeError):  # no file behind it, or no standard error
+        yield
+        return
+    if not apart:
+        yield
+        return
+    usual = sys.stdout
+    sys.stdout = open(kept, "w", encoding=usual.encoding, errors="replace")  # noqa: SIM115 - closed below
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        answers, sys.stdout = sys.stdout, usual
+        with contextlib.suppress(OSError):  # a reader that went away: told already
+            answers.close()
 
 
 def _run(args: argparse.Namespace) -> int:
@@ -213,7 +239,11 @@ def _print_json(data: Any) -> None:
 
 
 def _width() -> int:
-    return max(40, min(shutil.get_terminal_size((80, 24)).columns, 100))
+    try:
+        columns = int(os.environ.get("COLUMNS", "0")) or os.get_terminal_size(sys.stdout.fileno()).columns
+    except (OSError, ValueError, AttributeError):  # no terminal
+        columns = 80
+    return max(40, min(columns, 100))
 
 
 def _brief(service: Service, args: argparse.Namespace) -> tuple[Brief, str]:
@@ -248,6 +278,8 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
 
 
 def _brief_bytes(name: str) -> tuple[bytes, str]:
+    from recommender.service import MAX_BRIEF_BYTES
+
     if name == "-":
         if sys.stdin is None:
             raise InputError("closed", file="standard input", expected="a brief as TOML")

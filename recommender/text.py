@@ -23,6 +23,8 @@ def clean(text: str, *, one_line: bool = False) -> str:
     """
     if one_line:
         text = " ".join(text.split("\n")).replace("\t", " ").replace("\r", " ")
+    if text.isascii() and text.isprintable():
+        return text
     return "".join(
         "\ufffd" if (char in _BIDI or (unicodedata.category(char) in ("Cc", "Cs") and char not in _KEPT)) else char
         for char in text

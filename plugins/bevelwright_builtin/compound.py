@@ -55,7 +55,7 @@ def tip_outlines(designs: Designs) -> Outline:
 
 
 def _where(rows: np.ndarray, refusals: list[Refusal]) -> list[Refusal]:
-    return [Refusal(refusal.rows & rows, refusal.reason) for refusal in refusals]
+    return [Refusal(r.rows & rows, r.reason, r.only_waist) for r in refusals]
 
 
 def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:

@@ -52,8 +52,11 @@ def wheel_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
         Refusal(
             beyond,
             f"the largest wheel here is {largest:g} mm; a hollow this high on this bar takes at least {least:.0f} mm",
+            only_waist=True,
         ),
-        Refusal(~beyond & ~(needed <= designs.cut_wheel_mm + 1e-9), "the wheel is too small for its hollow"),
+        Refusal(
+            ~beyond & ~(needed <= designs.cut_wheel_mm + 1e-9), "the wheel is too small for its hollow", only_waist=True
+        ),
     ]
 
 

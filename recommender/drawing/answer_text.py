@@ -11,7 +11,7 @@ from recommender.drawing.page import Page
 from recommender.drawing.section_text import section_lines
 from recommender.drawing.shop_text import shop_part
 from recommender.geometry.outline import Outline
-from recommender.models.proposal import Alternative, Answer, Proposal, Reason, ShutOut, Words
+from recommender.models.proposal import Alternative, Answer, ParameterValue, Proposal, Reason, ShutOut, Words
 from recommender.text import clean, plural
 from recommender.units import Unit
 
@@ -104,13 +104,9 @@ def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
         f"({100 * p.grind_line_share:.0f} % of the height)"
     )
     page.row("grind line", where)
-    zones = [
-        f"{name.removesuffix('_zone')} zone {value.value}"
-        for name, value in p.parameters.items()
-        if name.endswith("_zone")
-    ]
-    if zones:
-        page.row("zones", ", ".join(zones))
+    made = [f"{name.replace('_', ' ')} {knob.value}" for name, knob in p.parameters.items() if _is_choice(name, knob)]
+    if made:
+        page.row("made with", ", ".join(made))
     page.row("ground on", _side(p))
     if p.wheel_diameter_mm is not None:
         page.row("contact wheel", lengths(p.wheel_diameter_mm, 0))
@@ -125,6 +121,11 @@ def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     page.row("steel", f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}")
     fit = ", ".join(f"{task} {100 * share:.0f} %" for task, share in answer.task_fit.items())
     page.row("serves", f"{fit} of what the task asks")
+
+
+def _is_choice(name: str, knob: ParameterValue) -> bool:
+    """A knob that is a word and has no row of its own."""
+    return isinstance(knob.value, str) and name != "side"
 
 
 def _side(p: Proposal) -> str:

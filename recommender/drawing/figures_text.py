@@ -4,56 +4,15 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
-from typing import Any, Protocol
+from typing import Any
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.section_text import section_lines
-from recommender.geometry.outline import Outline
+from recommender.engine.section import SectionFigures
 from recommender.text import clean
 
 
-class Figures(Protocol):
-    """What `section_text` reads."""
-
-    @property
-    def outline(self) -> Outline: ...  # noqa: D102
-    @property
-    def edge_angle_per_side_deg(self) -> float: ...  # noqa: D102
-    @property
-    def edge_angle_included_deg(self) -> float: ...  # noqa: D102
-    @property
-    def edge_thickness_mm(self) -> float: ...  # noqa: D102
-    @property
-    def edge_bevel_height_mm(self) -> float: ...  # noqa: D102
-    @property
-    def grind_line_mm(self) -> float: ...  # noqa: D102
-    @property
-    def area_mm2(self) -> float: ...  # noqa: D102
-    @property
-    def centroid_mm(self) -> tuple[float, float]: ...  # noqa: D102
-    @property
-    def i_weak_mm4(self) -> float: ...  # noqa: D102
-    @property
-    def i_strong_mm4(self) -> float: ...  # noqa: D102
-    @property
-    def i_product_mm4(self) -> float: ...  # noqa: D102
-    @property
-    def torsion_mm4(self) -> float | None: ...  # noqa: D102
-    @property
-    def micro_bevel_per_side_deg(self) -> float | None: ...  # noqa: D102
-    @property
-    def tip_zone(self) -> dict[str, Any] | None: ...  # noqa: D102
-    @property
-    def min_thickness_mm(self) -> float: ...  # noqa: D102
-    @property
-    def min_thickness_at_mm(self) -> float: ...  # noqa: D102
-    @property
-    def warnings(self) -> tuple[str, ...]: ...  # noqa: D102
-    @property
-    def thickness(self) -> tuple[tuple[float, float], ...]: ...  # noqa: D102
-
-
-def section_text(figures: Figures, label: str, *, width: int = 80, inches: bool = False) -> str:
+def section_text(figures: SectionFigures, label: str, *, width: int = 80, inches: bool = False) -> str:
     """Write a section's figures with its drawing."""
     lengths = Lengths(inches)
     lines = [

@@ -79,6 +79,25 @@ def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved, fo
     )
 
 
+def designs_of(proposal: Proposal) -> Designs:
+    """A proposal as a batch of one design."""
+    p = proposal
+    columns: dict[str, Any] = {
+        "stock_thickness_mm": p.stock_thickness_mm,
+        "height_mm": p.blade_height_mm,
+        "grind_line_mm": p.grind_line_mm,
+        "edge_thickness_mm": p.edge_thickness_mm,
+        "edge_angle_per_side_deg": p.edge_angle_per_side_deg,
+        "wheel_diameter_mm": np.nan if p.wheel_diameter_mm is None else p.wheel_diameter_mm,
+        "wheel_shore_a": np.nan if p.wheel_hardness_shore_a is None else p.wheel_hardness_shore_a,
+        "micro_bevel_per_side_deg": np.nan if p.micro_bevel_per_side_deg is None else p.micro_bevel_per_side_deg,
+        "side": p.side,
+    }
+    for name, knob in p.parameters.items():
+        columns.setdefault(name, np.nan if knob.value is None else knob.value)
+    return Designs({name: np.asarray([value]) for name, value in columns.items()})
+
+
 def metrics(
     best: Best, registry: Registry, bands: Mapping[str, tuple[float, float]], form: Chosen | None
 ) -> dict[str, MetricValue]:
@@ -92,11 +111,15 @@ def metrics(
         by_task = {}
         if stamped.item.compute_for_task is not None:
             by_task = {task: _value(v[row]) for task, v in measured.by_task(name).items()}
+        shown = None if value is None else _value(value[row])
+        # Geometry of the whole blade has no band; its two estimates are not redrawn.
+        exact = (shown, shown) if stamped.item.of == "blade" and not stamped.item.estimate else (None, None)
+        low, high = bands.get(name, exact)
         out[name] = MetricValue(
             label=stamped.item.label,
-            value=None if value is None else _value(value[row]),
-            low=bands[name][0] if name in bands else None,
-            high=bands[name][1] if name in bands else None,
+            value=shown,
+            low=low,
+            high=high,
             unit=stamped.item.unit.value,
             by_task=by_task,
             estimate=stamped.item.estimate,

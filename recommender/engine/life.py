@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Any
 
 import numpy as np
 
+from recommender.engine.explain import designs_of
 from recommender.engine.resolve import Resolved
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
@@ -17,7 +17,7 @@ from recommender.mechanics import cutting, sharpening, strength, wear
 from recommender.mechanics import life as mechanics
 from recommender.models.life import Band, BladeLife, Course, Life, Milestone
 from recommender.models.proposal import Answer, Proposal
-from recommender.plugin.api import Context, Designs
+from recommender.plugin.api import Context
 from recommender.plugin.registry import Registry
 
 MOST_SHARPENINGS = 400
@@ -46,25 +46,6 @@ def life(answer: Answer, resolved: Resolved, registry: Registry) -> Life:
         blades=tuple(blades),
         provenance=answer.provenance.model_copy(update={"failed": failed}),
     )
-
-
-def designs_of(proposal: Proposal) -> Designs:
-    """A proposal as a batch of one design."""
-    p = proposal
-    columns: dict[str, Any] = {
-        "stock_thickness_mm": p.stock_thickness_mm,
-        "height_mm": p.blade_height_mm,
-        "grind_line_mm": p.grind_line_mm,
-        "edge_thickness_mm": p.edge_thickness_mm,
-        "edge_angle_per_side_deg": p.edge_angle_per_side_deg,
-        "wheel_diameter_mm": np.nan if p.wheel_diameter_mm is None else p.wheel_diameter_mm,
-        "wheel_shore_a": np.nan if p.wheel_hardness_shore_a is None else p.wheel_hardness_shore_a,
-        "micro_bevel_per_side_deg": np.nan if p.micro_bevel_per_side_deg is None else p.micro_bevel_per_side_deg,
-        "side": p.side,
-    }
-    for name, knob in p.parameters.items():
-        columns.setdefault(name, np.nan if knob.value is None else knob.value)
-    return Designs({name: np.asarray([value]) for name, value in columns.items()})
 
 
 def _blade(proposal: Proposal, points: float, resolved: Resolved, registry: Registry) -> BladeLife | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import tomllib
 from typing import Any, TypeVar, get_args
@@ -50,7 +51,7 @@ def _check_values(value: Any, file: str, key: str, error: type[InputError], dept
 def validated(kind: Any, data: Any, file: str, error: type[InputError] = InputError) -> Any:
     """Validate data as a model (or any pydantic type); the first problem becomes a located one-line error."""
     try:
-        return TypeAdapter(kind).validate_python(data)
+        return _adapter(kind).validate_python(data)
     except ValidationError as problems:
         found = problems.errors(include_url=False)
         # An unknown key explains the missing one it was meant to be.
@@ -59,6 +60,12 @@ def validated(kind: Any, data: Any, file: str, error: type[InputError] = InputEr
         if len(found) > 1:
             located.args = (f"{located.args[0]} (and {plural(len(found) - 1, 'more problem')})",)
         raise located from None
+
+
+@functools.cache
+def _adapter(kind: Any) -> TypeAdapter[Any]:
+    # Built once a kind: hundreds of rules are validated by the same one.
+    return TypeAdapter(kind)
 
 
 _PLAIN = {

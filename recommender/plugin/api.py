@@ -143,6 +143,8 @@ class Refusal:
 
     rows: npt.NDArray[np.bool_]
     reason: str
+    only_waist: bool = False
+    """The shape exists but has a waist: no candidate, yet `section` shows it with a warning."""
 
 
 def _as_is(designs: Designs) -> Designs:

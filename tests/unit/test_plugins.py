@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import os
+import subprocess
+import sys
 import types
 from pathlib import Path
 
@@ -110,3 +113,32 @@ def test_results_carry_the_plugin_that_gave_them() -> None:
     service = Service(plugins={"mine": plugin(metrics=lambda: [metric(lambda s, c: np.ones(len(s)))])})
     assert service.registry.metrics["cut_force_too"].origin.plugin == "mine"
     assert service.registry.grinds["full-flat"].origin.distribution == "bevelwright"
+
+
+def test_what_a_plugin_writes_past_python_never_reaches_json(tmp_path: Path) -> None:
+    """A C library, a child process, os.write: file descriptor 1 is kept for the answer alone."""
+    (tmp_path / "loud.py").write_text(
+        "import os, subprocess, sys\n"
+        "from recommender.plugin.hooks import hookimpl\n"
+        "BEVELWRIGHT_API = 1\n"
+        "@hookimpl\n"
+        "def metrics():\n"
+        "    os.write(1, b'past python ')\n"
+        "    subprocess.run([sys.executable, '-c', \"print('from a child')\"])\n"
+        "    return []\n",
+        encoding="utf-8",
+    )
+    info = tmp_path / "loud-1.dist-info"
+    info.mkdir()
+    (info / "METADATA").write_text("Metadata-Version: 2.1\nName: loud\nVersion: 1\n", encoding="utf-8")
+    (info / "entry_points.txt").write_text("[bevelwright.plugins]\nloud = loud\n", encoding="utf-8")
+    found = subprocess.run(
+        [sys.executable, "-m", "recommender", "grinds", "--json"],
+        capture_output=True,
+        text=True,
+        check=True,
+        env={**os.environ, "PYTHONPATH": os.pathsep.join([str(tmp_path), os.environ.get("PYTHONPATH", "")])},
+    )
+    assert {row["id"] for row in json.loads(found.stdout)} >= {"full-flat", "scandi"}
+    assert "past python" in found.stderr
+    assert "from a child" in found.stderr

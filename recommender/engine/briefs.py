@@ -1,0 +1,78 @@
+"""Briefs from TOML text and from ``key=value`` settings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from recommender.errors import InputError
+from recommender.models.brief import Brief
+from recommender.packs.located import parse_toml, validated
+from recommender.text import shorten
+
+MAX_BRIEF_BYTES = 64_000
+"""A brief is a page of TOML; longer files can be made to take minutes to parse."""
+
+
+def read_brief(raw: bytes, file: str) -> Brief:
+    """Read a brief from TOML. Raises InputError with file, key, what was expected, nearest name."""
+    brief: Brief = validated(Brief, parse_toml(raw, file, most_bytes=MAX_BRIEF_BYTES), file)
+    return brief
+
+
+def with_settings(brief: Brief, settings: Iterable[str]) -> Brief:
+    """Apply ``key=value`` settings to a brief; text is parsed by the field's type, never as TOML.
+
+    Setting any task starts from no tasks. Raises InputError.
+    """
+    data = brief.model_dump(exclude_defaults=True)
+    fresh_tasks = True
+    for setting in settings:
+        key, equals, text = setting.partition("=")
+        key, text = key.strip(), text.strip()
+        if not equals or not key:
+            raise InputError(
+                f"{shorten(setting)} does not fit",
+                file="--set",
+                expected="key=value, such as tasks.food-prep=1 or steel.grade=1084",
+            )
+        path = key.split(".", 1)
+        if path[0] == "tasks":
+            if fresh_tasks:
+                data["tasks"], fresh_tasks = {}, False
+            if len(path) == 1 or not path[1]:
+                raise InputError("no task named", file="--set", key=key, expected="tasks.ID=SHARE")
+            data["tasks"][path[1]] = number_or_text(text)
+        elif len(path) == 1:
+            data[path[0]] = text
+        else:
+            table = data.setdefault(path[0], {})
+            if not isinstance(table, dict):
+                raise InputError(f"{path[0]} has no fields", file="--set", key=key, given=path[0], valid=_FIELDS)
+            table[path[1]] = _by_type(path[0], path[1], text)
+    result: Brief = validated(Brief, data, "--set")
+    return result
+
+
+_LISTS = {("owner", "gear"), ("workshop", "wheels_mm")}
+_FLAGS = {("workshop", "platen"), ("workshop", "slack_belt")}
+_FIELDS = sorted(Brief.model_fields)
+
+
+def number_or_text(text: str) -> float | str:
+    """A number where the text is one."""
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+def _by_type(table: str, name: str, text: str) -> Any:
+    if (table, name) in _LISTS:
+        parts = [part.strip() for part in text.split(",") if part.strip()]
+        return [number_or_text(part) for part in parts] if name == "wheels_mm" else parts
+    if (table, name) in _FLAGS:
+        return {"true": True, "yes": True, "false": False, "no": False}.get(text.lower(), text)
+    if name in ("grade", "grind", "profile", "skill", "hand", "climate"):
+        return text
+    return number_or_text(text)
