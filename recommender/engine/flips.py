@@ -36,8 +36,10 @@ WORTH_POINTS = 0.02
 _STEPS = np.array([-4, -2, -1, 0, 1, 2, 4])
 SECOND_LOOK = 120
 """Designs of the proposed grind that are looked at where another seems to beat it."""
+LANES, FRESH = 2, 1
+"""Each change is walked from two starts: lane LANES x change from the designs kept, FRESH lanes from new ones."""
 Top = dict[tuple[int, int], tuple[float, Designs]]
-"""(grind, change) -> points of the best design found, and the design."""
+"""(grind, lane) -> points of the best design found, and the design."""
 NEW_SHOP = 40
 """Designs of each grind that are tried where a workshop gains something."""
 _SAMPLE = 600
@@ -134,7 +136,7 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Varian
     batches: dict[int, tuple[Designs, Index]] = {}
     for k, designs in kept.items():
         n = len(designs)
-        batches[k] = designs.taking(np.tile(np.arange(n), count)), np.repeat(np.arange(count), n)
+        batches[k] = designs.taking(np.tile(np.arange(n), count)), LANES * np.repeat(np.arange(count), n)
     _with_new_workshops(batches, variants)
     top: Top = {}
     _keep_best(top, batches, variants)
@@ -142,7 +144,7 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Varian
     _second_look(top, fields, ours, variants)
     table = _table(top, variants)
     # Only grinds that may come out on top, or that the proposal must beat, are worth a walk.
-    pairs = [(k, i) for (k, i) in top if k == ours or top[k, i][0] > table[i].max() - NEAR_POINTS]
+    pairs = [(k, lane) for (k, lane) in top if k == ours or top[k, lane][0] > table[lane // LANES].max() - NEAR_POINTS]
     for _ in range(CLIMBS):
         if not pairs:
             break
@@ -166,7 +168,7 @@ def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variant
     for i in beaten:
         fresh = _fresh(variants, ours, int(i), SECOND_LOOK) if variants.briefs[i].workshop != home else usual
         if fresh is not None and len(fresh):
-            batches.append((Designs({c: fresh[c] for c in usual.columns}), np.full(len(fresh), i)))
+            batches.append((Designs({c: fresh[c] for c in usual.columns}), np.full(len(fresh), LANES * i + FRESH)))
     if not batches:
         return
     designs, which = joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
@@ -175,8 +177,8 @@ def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variant
 
 def _table(top: Top, variants: Variants) -> Array:
     out = np.full((len(variants.briefs), len(variants.grinds)), -np.inf)
-    for (k, i), (points, _) in top.items():
-        out[i, k] = points
+    for (k, lane), (points, _) in top.items():
+        out[lane // LANES, k] = max(points, out[lane // LANES, k])
     return out
 
 
@@ -212,7 +214,7 @@ def _with_new_workshops(batches: dict[int, tuple[Designs, Index]], variants: Var
             designs = _fresh(variants, k, i, NEW_SHOP)
             if designs is None or not len(designs):
                 continue
-            rows = np.full(len(designs), i)
+            rows = np.full(len(designs), LANES * i + FRESH)
             if k in batches:
                 known, which = batches[k]
                 designs = Designs({c: designs[c] for c in known.columns})
@@ -238,8 +240,8 @@ def _keep_best(
     batches: dict[int, tuple[Designs, Index]],
     variants: Variants,
 ) -> None:
-    """Score designs and keep the best of each grind under each change, where it beats what is kept."""
-    made, points = variants.points(batches)
+    """Score designs and keep the best of each grind in each lane, where it beats what is kept."""
+    made, points = variants.points({k: (designs, lane // LANES) for k, (designs, lane) in batches.items()})
     for k, values in points.items():
         which = batches[k][1]
         order = np.lexsort((-values, which))
