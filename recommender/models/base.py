@@ -23,7 +23,7 @@ Finite = Annotated[float, Field(allow_inf_nan=False)]
 class Model(BaseModel):
     """Frozen model that refuses unknown keys."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, defer_build=True)
 
 
 class Basis(Model):
