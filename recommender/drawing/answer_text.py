@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Literal
 
 from recommender.drawing.firmness_text import flips_part, tolerances_part
@@ -21,6 +22,23 @@ POOR_FIT = 0.45
 """A task served less than this is served poorly."""
 
 
+PART_NAMES = (
+    "blade",
+    "section",
+    "why",
+    "care",
+    "figures",
+    "others",
+    "change",
+    "keeping",
+    "shop",
+    "advice",
+    "assumed",
+    "made with",
+)
+"""Parts of an answer in the order of the page."""
+
+
 def answer_text(
     answer: Answer,
     outline: Outline | None,
@@ -30,40 +48,61 @@ def answer_text(
     inches: bool = False,
 ) -> str:
     """Write an answer for a buyer or a maker; `outline` (v, 3) is the proposal's section, drawn when given."""
-    page = Page(width)
+    parts = answer_parts(answer, outline, audience=audience, width=width, inches=inches)
+    title = clean(answer.brief.title, one_line=True) + "\n\n" if answer.brief.title else ""
+    return title + "\n".join(parts[name] for name in PART_NAMES if parts.get(name))
+
+
+def answer_parts(
+    answer: Answer,
+    outline: Outline | None,
+    *,
+    audience: Audience = "buyer",
+    width: int = 80,
+    inches: bool = False,
+) -> dict[str, str]:
+    """Every part of an answer's page by name, each ending in one newline; parts with nothing to say are left out."""
     lengths = Lengths(inches)
-    if answer.brief.title:
-        page.line(clean(answer.brief.title, one_line=True))
-        page.gap()
-    if answer.proposal is None:
-        _nothing_fits(page, answer)
+    parts: dict[str, str] = {}
+
+    def part(name: str, write: Callable[[Page], None]) -> None:
+        page = Page(width)
+        write(page)
+        if page.lines:
+            parts[name] = page.text()
+
+    p = answer.proposal
+    if p is None:
+        part("blade", lambda page: _nothing_fits(page, answer))
     else:
-        _notices(page, answer)
-        _blade(page, answer, answer.proposal, lengths)
+        part("blade", lambda page: _blade(page, answer, p, lengths))
         if outline is not None:
-            page.gap()
-            for line in section_lines(
-                outline,
-                shoulder_mm=_shoulder(outline, answer.proposal),
-                grind_line_mm=answer.proposal.grind_line_mm,
-                edge_thickness_mm=answer.proposal.edge_thickness_mm,
-                width=width - 2,
-                lengths=lengths,
-            ):
-                page.raw("  " + line if line else "")
-        _why(page, answer, lengths)
-    _cautions(page, answer, audience)
-    if answer.proposal is not None:
-        _figures(page, answer, lengths)
-        _why_not(page, answer, lengths)
-        flips_part(page, answer)
+            part("section", lambda page: _section(page, outline, p, lengths))
+        part("why", lambda page: _why(page, answer, lengths))
+    part("care", lambda page: _cautions(page, answer, audience))
+    if p is not None:
+        part("figures", lambda page: _figures(page, answer, lengths))
+        part("others", lambda page: _why_not(page, answer, lengths))
+        part("change", lambda page: flips_part(page, answer))
         if audience == "maker":
-            tolerances_part(page, answer, lengths)
-            shop_part(page, answer, lengths)
-        _advice(page, answer, audience)
-    _assumed(page, answer, audience)
-    _provenance(page, answer)
-    return page.text()
+            part("keeping", lambda page: tolerances_part(page, answer, lengths))
+            part("shop", lambda page: shop_part(page, answer, lengths))
+        part("advice", lambda page: _advice(page, answer, audience))
+    part("assumed", lambda page: _assumed(page, answer, audience))
+    part("made with", lambda page: _provenance(page, answer))
+    return parts
+
+
+def _section(page: Page, outline: Outline, p: Proposal, lengths: Lengths) -> None:
+    for line in section_lines(
+        outline,
+        shoulder_mm=_shoulder(outline, p),
+        grind_line_mm=p.grind_line_mm,
+        edge_thickness_mm=p.edge_thickness_mm,
+        width=page.width - 2,
+        lengths=lengths,
+    ):
+        page.raw("  " + line if line else "")
 
 
 def _notices(page: Page, answer: Answer) -> None:
@@ -90,6 +129,7 @@ def _shoulder(outline: Outline, proposal: Proposal) -> float:
 
 
 def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
+    _notices(page, answer)
     points = answer.points
     assert points is not None  # comes with every proposal
     page.line(f"Recommended: {p.grind_label} ({points.total:.0f} of 100 points)")

@@ -72,8 +72,11 @@ def pressed_aside(sides: Sides, depth_mm: float, material: CutMaterial, *, slice
     half = np.asarray(thickness(sides, depth)) / 2
     capped_half = np.minimum(p / k, 1e9)
     over = half > capped_half
-    onset = np.where(over, height_at_thickness(sides, 2 * capped_half), depth)
-    onset = np.where(np.isnan(onset), depth, np.minimum(onset, depth))
+    onset = np.array(np.broadcast_to(depth, half.shape))
+    rows = np.flatnonzero(over)
+    if rows.size:
+        reached = height_at_thickness(sides.taking(rows), 2 * np.broadcast_to(capped_half, half.shape)[rows])
+        onset[rows] = np.where(np.isnan(reached), onset[rows], np.minimum(reached, onset[rows]))
     elastic = np.minimum(half, capped_half)
     wedging = faces * (k * elastic**2 + 2 * p * (half - elastic))
     pressed = faces * (k * np.asarray(area_below(sides, onset)) + 2 * p * (depth - onset))
