@@ -165,6 +165,8 @@ def main(argv: Sequence[str] | None = None) -> int:
                 valid=COMMANDS,
             )
         args = _parser().parse_args(given)
+        if args.command is None:
+            return _interface()
         with _answers_apart():
             return _run(args)
     except BevelwrightError as error:
@@ -179,6 +181,21 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 2
     except KeyboardInterrupt:
         return 130
+
+
+def _interface() -> int:
+    """Open the terminal interface; without a terminal say what to run instead."""
+    if not (sys.stdin and sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") in (None, "", "dumb"):
+        print(
+            "bevelwright: no terminal to draw on; try: bevelwright recommend --set tasks.food-prep=1, "
+            "or bevelwright --help",
+            file=sys.stderr,
+        )
+        return 2
+    from recommender.tui import run
+
+    run()
+    return 0
 
 
 @contextlib.contextmanager
@@ -207,12 +224,6 @@ def _answers_apart() -> Iterator[None]:
 
 
 def _run(args: argparse.Namespace) -> int:
-    if args.command is None:
-        print(
-            "bevelwright: no command; try: bevelwright recommend --set tasks.food-prep=1, or bevelwright --help",
-            file=sys.stderr,
-        )
-        return 2
     from recommender.service import Service
 
     service = Service(strict=getattr(args, "strict", False))

@@ -49,8 +49,11 @@ def answer_text(
 ) -> str:
     """Write an answer for a buyer or a maker; `outline` (v, 3) is the proposal's section, drawn when given."""
     parts = answer_parts(answer, outline, audience=audience, width=width, inches=inches)
-    title = clean(answer.brief.title, one_line=True) + "\n\n" if answer.brief.title else ""
-    return title + "\n".join(parts[name] for name in PART_NAMES if parts.get(name))
+    head = Page(width)
+    if answer.brief.title:
+        head.line(clean(answer.brief.title, one_line=True))
+        parts["title"] = head.text()
+    return "\n".join(parts[name] for name in ("title", *PART_NAMES) if name in parts)
 
 
 def answer_parts(

@@ -93,7 +93,6 @@ class Gear(Model):
     surfaces: tuple[Surface, ...]
     thins: bool
     """Can take the primary grind down when the shoulder has grown thick."""
-    least_skill: Literal["beginner", "practised", "expert"]
     fixed_angle_per_side_deg: Positive | None = None
     """A gear that sets its own angle."""
     removal_mm3_per_min: Quantity | None = None

@@ -1,0 +1,16 @@
+"""The terminal interface: asks for a brief, shows the answer, computes nothing itself."""
+
+from __future__ import annotations
+
+import os
+
+
+def run() -> None:
+    """Open the interface and stay in it until it is left."""
+    # Twice the frames: half the wait between a key and its answer. Textual reads it when imported.
+    os.environ.setdefault("TEXTUAL_FPS", "120")
+    from recommender.models.brief import Brief
+    from recommender.service import Service
+    from recommender.tui.app import BevelwrightApp
+
+    BevelwrightApp(Service(), Brief()).run()

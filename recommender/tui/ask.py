@@ -1,0 +1,143 @@
+"""The form: one row a field, moved with the arrow keys, every change told at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from recommender.text import clean
+from recommender.tui.fields import Choice, Flag, Group, Number, Share
+
+STEP_PERCENT = 5
+_BAR_CELLS = 10
+
+
+class Changed(Message):
+    """A field has another value, as text; "" leaves it open."""
+
+    def __init__(self, key: str, value: str) -> None:
+        super().__init__()
+        self.key, self.value = key, value
+
+
+class Row(Widget, can_focus=True):
+    """One field on one line: its label, its value, and how it moves."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("left", "step(-1)", "less", id="field.less", show=False),
+        Binding("right", "step(1)", "more", id="field.more", show=False),
+        Binding("space,enter", "step(1)", "more", id="field.next", show=False),
+        Binding("backspace,delete", "open", "leave open", id="field.open", show=False),
+    ]
+
+    def __init__(self, field: Choice | Share | Flag, value: str = "") -> None:
+        super().__init__()
+        self.field = field
+        self.value = value
+        self.tooltip = Content(clean(field.about, one_line=True))
+
+    def render(self) -> Content:
+        """Label and value; what is open is dim."""
+        room = max(8, self.size.width - 19)
+        label = clean(self.field.label, one_line=True)
+        label = label if len(label) <= room else label[: room - 1] + "…"
+        shown, style = self._shown()
+        return Content.assemble((f"{label:<{room}} ", ""), (shown, style))
+
+    def _shown(self) -> tuple[str, str]:
+        field = self.field
+        if isinstance(field, Share):
+            percent = int(self.value or 0)
+            cells = round(percent / 100 * _BAR_CELLS)
+            return f"{'━' * cells}{'·' * (_BAR_CELLS - cells)} {percent:>3} %", "$accent" if percent else "$text-muted"
+        if isinstance(field, Flag):
+            return ("at hand" if self.value else "·", "$accent" if self.value else "$text-muted")
+        words = clean(dict(field.options).get(self.value, self.value), one_line=True)
+        return f"‹ {words[:13]} ›", "$accent" if self.value else "$text-muted"
+
+    def action_step(self, by: int) -> None:
+        """Move the value one step."""
+        field = self.field
+        if isinstance(field, Share):
+            percent = min(100, max(0, int(self.value or 0) + by * STEP_PERCENT))
+            self.put(str(percent) if percent else "")
+        elif isinstance(field, Flag):
+            self.put("" if self.value else "1")
+        else:
+            values = [value for value, _ in field.options]
+            at = values.index(self.value) if self.value in values else 0
+            self.put(values[(at + by) % len(values)])
+
+    def action_open(self) -> None:
+        """Leave the field open."""
+        self.put("")
+
+    def on_click(self, event: events.Click) -> None:
+        """A click moves on; in the left half of the value of a share, back."""
+        share = isinstance(self.field, Share)
+        self.action_step(-1 if share and event.x < self.size.width - 9 else 1)
+
+    def put(self, value: str, *, tell: bool = True) -> None:
+        """Set the value, and tell it."""
+        if value == self.value:
+            return
+        self.value = value
+        self.refresh()
+        if tell:
+            self.post_message(Changed(self.field.key, value))
+
+
+class NumberRow(Widget):
+    """A label with a box to type a number in."""
+
+    def __init__(self, field: Number, value: str = "") -> None:
+        super().__init__()
+        self.field = field
+        self.box = Input(value, compact=True, max_length=40)
+        self.box.tooltip = Content(clean(field.about, one_line=True))
+
+    def compose(self) -> ComposeResult:
+        """Label and box."""
+        yield Static(Content(clean(self.field.label, one_line=True)))
+        yield self.box
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Tell what stands in the box."""
+        event.stop()
+        self.post_message(Changed(self.field.key, event.value.strip()))
+
+
+class Ask(VerticalScroll, can_focus=False):
+    """Every field, in groups."""
+
+    def __init__(self, groups: list[Group], values: dict[str, str]) -> None:
+        super().__init__(id="ask")
+        self.groups, self.values = groups, dict(values)
+
+    def compose(self) -> ComposeResult:
+        """Titles and rows."""
+        for group in self.groups:
+            yield Static(Content(group.title), classes="title")
+            for field in group.fields:
+                value = self.values.get(field.key, "")
+                yield NumberRow(field, value) if isinstance(field, Number) else Row(field, value)
+
+    def on_changed(self, event: Changed) -> None:
+        """Remember a value; the message goes on to the app."""
+        if event.value:
+            self.values[event.key] = event.value
+        else:
+            self.values.pop(event.key, None)
+
+    def rows(self) -> Iterator[Row]:
+        """The rows that are no boxes."""
+        yield from self.query(Row)
