@@ -9,7 +9,7 @@ import os
 import shutil
 import stat
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -152,6 +152,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input."""
     # One thread is faster for arrays this small; it has to be said before numpy is imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    if sys.stdout is None:
+        return 2
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
@@ -167,8 +169,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         args = _parser().parse_args(given)
         if args.command is None:
             return _interface()
-        with _answers_apart():
-            return _run(args)
+        _keep_answers_apart()
+        return _run(args)
     except BevelwrightError as error:
         print(f"bevelwright: {error}", file=sys.stderr)
         return error.exit_code
@@ -198,29 +200,23 @@ def _interface() -> int:
     return 0
 
 
-@contextlib.contextmanager
-def _answers_apart() -> Iterator[None]:
-    """Keep standard output for answers: what plug-ins write to file descriptor 1 goes to standard error instead."""
+def _keep_answers_apart() -> None:
+    """Keep standard output for answers alone, to the end.
+
+    What plug-ins write to file descriptor 1, by whatever way and however late it is flushed, goes to standard error.
+    """
     try:
-        apart = sys.stdout.fileno() == 1
-        kept = os.dup(1) if apart else -1
-        if apart:
-            os.dup2(2, 1)
-    except (OSError, ValueError, AttributeError):  # no file behind it, or no standard error
-        yield
+        if sys.stdout.fileno() != 1:
+            return  # somebody else has it already
+        try:
+            os.fstat(2)
+        except OSError:  # closed: nobody wants to hear what goes there
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+        kept = os.dup(1)
+    except (OSError, ValueError, AttributeError):  # no file behind it
         return
-    if not apart:
-        yield
-        return
-    usual = sys.stdout
-    sys.stdout = open(kept, "w", encoding=usual.encoding, errors="replace")  # noqa: SIM115 - closed below
-    try:
-        yield
-    finally:
-        os.dup2(kept, 1)
-        answers, sys.stdout = sys.stdout, usual
-        with contextlib.suppress(OSError):  # a reader that went away: told already
-            answers.close()
+    os.dup2(2, 1)
+    sys.stdout = open(kept, "w", encoding=sys.stdout.encoding, errors="replace")  # noqa: SIM115 - open to the end
 
 
 def _run(args: argparse.Namespace) -> int:

@@ -25,7 +25,7 @@ def flips_part(page: Page, answer: Answer) -> None:
     """Add what would change the grind, one change at a time, and what would not."""
     if not answer.tried:
         return
-    page.heading("What would change the grind (one thing changed, the blade's size kept)")
+    page.heading(f"What would change the grind (one thing changed; points: its lead over {_label(answer)} then)")
     for kind, label in _KINDS.items():
         flips = [f for f in answer.flips if f.kind == kind]
         if flips:
@@ -33,6 +33,10 @@ def flips_part(page: Page, answer: Answer) -> None:
     firm = [t for t in answer.tried if t.held == t.tried]
     if firm:
         page.row("no change", "; ".join(_held(t) for t in firm), 10)
+
+
+def _label(answer: Answer) -> str:
+    return answer.proposal.grind_label if answer.proposal is not None else "this"
 
 
 def _by_grind(flips: Sequence[Flip]) -> str:

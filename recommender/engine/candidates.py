@@ -133,7 +133,7 @@ def can_be_made(
     wheel = designs["wheel_diameter_mm"]
     ok = np.isnan(wheel) | np.isin(wheel, workshop.wheels_mm)
     for refusal in grind.refusals(designs, workshop):
-        ok &= ~refusal.rows
+        ok &= ~np.broadcast_to(refusal.rows, ok.shape)
     for name, value in fixed.items():
         ok &= np.abs(designs[name] - value) <= _WISH_TOLERANCE
     return np.asarray(ok)

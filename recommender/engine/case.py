@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
 
+from recommender.engine.briefs import with_settings
 from recommender.engine.conditions import ruled_out
 from recommender.engine.facts import brief_facts
-from recommender.engine.resolve import Resolved
+from recommender.engine.resolve import Resolved, resolve
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.registry import Registry
 
@@ -26,6 +27,11 @@ class Case:
     def but(self, **changes: Any) -> Case:
         """The same case with parts of its brief changed: fields of `Resolved`."""
         return dataclasses.replace(self, resolved=dataclasses.replace(self.resolved, **changes))
+
+    def asked_with(self, settings: Sequence[str]) -> Resolved:
+        """The brief asked again with some settings, as `--set` takes them. Raises InputError."""
+        grinds = {name: stamped.item for name, stamped in self.registry.grinds.items()}
+        return resolve(with_settings(self.resolved.asked, settings), self.knowledge, grinds, "--set")
 
     @cached_property
     def rules(self) -> Rulebook:

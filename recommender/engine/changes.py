@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
 
 from recommender.engine.case import Case
-from recommender.engine.resolve import Resolved, steel_state
-from recommender.plugin.api import TaskLoad
+from recommender.engine.resolve import Resolved
+from recommender.errors import InputError
+from recommender.models.proposal import FlipKind
 from recommender.units import SIZE_STEP_MM
-
-Kind = Literal["gear", "steel", "hardness", "task", "stock", "workshop"]
 
 HARDNESS_STEP_HRC = 1.0
 """A heat treatment does not hit hardness closer than this; common practice."""
 STOCK_STEPS = (1, 2, 3, 4)
 """Bars up to so many shop steps thicker or thinner are tried."""
+THINNEST_SHARE = 0.6
+"""Nobody makes the blade of so much thinner a bar: less than this share of the stock is not tried."""
 SHARES = (0.1, 0.2, 0.35, 0.5)
 """Shares of the work that a task not in the brief is tried with."""
 SHARE_SHIFTS = (0.1, 0.2, 0.4)
@@ -28,9 +27,9 @@ WHEELS_MM = (150.0, 250.0, 400.0, 600.0)
 
 @dataclass(frozen=True)
 class Change:
-    """One thing changed, everything else as it stands; the blade keeps its size."""
+    """One thing changed, everything else as it was asked; what the brief leaves open follows."""
 
-    kind: Kind
+    kind: FlipKind
     what: str
     """What is changed: one series of growing changes has one name."""
     words: str
@@ -41,79 +40,63 @@ class Change:
     resolved: Resolved
 
 
+@dataclass(frozen=True)
+class _Wanted:
+    kind: FlipKind
+    what: str
+    words: str
+    settings: tuple[str, ...]
+    amount: float = 0.0
+
+
 def single_changes(case: Case, stock_mm: float) -> list[Change]:
-    """Every change that is tried, the smaller ones of a series first; `stock_mm` is the stock proposed."""
-    return [
-        *_gear(case),
-        *_steel(case),
-        *_hardness(case),
-        *_tasks(case),
-        *_stock(case, stock_mm),
-        *_workshop(case),
-    ]
+    """Every change that is tried, the smaller ones of a series first; `stock_mm` is the stock proposed.
+
+    Each is the brief asked again with its settings. What then makes no sense (a taper that leaves no bar) is left out.
+    """
+    out = []
+    for series in (_gear(case), _steel(case), _hardness(case), _tasks(case), _stock(case, stock_mm), _workshop(case)):
+        for w in series:
+            try:
+                resolved = case.asked_with(w.settings)
+            except InputError:
+                continue
+            out.append(Change(w.kind, w.what, w.words, w.settings, w.amount, resolved))
+    return out
 
 
-def _gear(case: Case) -> Iterator[Change]:
-    resolved = case.resolved
-    here = {g.id for g in resolved.gear}
+def _gear(case: Case) -> Iterator[_Wanted]:
+    here = {g.id for g in case.resolved.gear}
     for gear in case.knowledge.gear.values():
         if here == {gear.id}:
             continue
-        yield Change(
-            "gear",
-            f"only {gear.id}",
-            f"with nothing but {gear.label}" if gear.surfaces or gear.id != "none" else "with no sharpening gear",
-            (f"owner.gear={gear.id}",),
-            0.0,
-            dataclasses.replace(resolved, gear=(gear,)),
-        )
-        if gear.id in here or not gear.surfaces or "none" in here:
-            continue
-        both = (*resolved.gear, gear)
-        yield Change(
-            "gear",
-            f"also {gear.id}",
-            f"with {gear.label} besides",
-            ("owner.gear=" + ",".join(g.id for g in both),),
-            0.0,
-            dataclasses.replace(resolved, gear=both),
-        )
+        words = "with no sharpening gear" if gear.id == "none" else f"with nothing but {gear.label}"
+        yield _Wanted("gear", f"only {gear.id}", words, (f"owner.gear={gear.id}",))
+        if gear.id not in here and gear.surfaces and "none" not in here:
+            both = ",".join([*(g.id for g in case.resolved.gear), gear.id])
+            yield _Wanted("gear", f"also {gear.id}", f"with {gear.label} besides", (f"owner.gear={both}",))
 
 
-def _steel(case: Case) -> Iterator[Change]:
-    resolved = case.resolved
+def _steel(case: Case) -> Iterator[_Wanted]:
     for steel in case.knowledge.steels.values():
-        if steel.id == resolved.steel.id:
-            continue
-        usual = steel.hardness.usual_hrc
-        yield Change(
-            "steel",
-            steel.id,
-            f"in {steel.label} at {usual:g} HRC",
-            (f"steel.grade={steel.id}", f"steel.hardness_hrc={usual:g}"),
-            0.0,
-            dataclasses.replace(resolved, steel=steel, steel_state=steel_state(steel, usual, resolved.nick_um)),
-        )
+        if steel.id != case.resolved.steel.id:
+            usual = steel.hardness.usual_hrc
+            settings = (f"steel.grade={steel.id}", f"steel.hardness_hrc={usual:g}")
+            yield _Wanted("steel", steel.id, f"in {steel.label} at {usual:g} HRC", settings)
 
 
-def _hardness(case: Case) -> Iterator[Change]:
-    resolved = case.resolved
-    steel, now = resolved.steel, float(resolved.steel_state.hardness_hrc)
+def _hardness(case: Case) -> Iterator[_Wanted]:
+    steel, now = case.resolved.steel, float(case.resolved.steel_state.hardness_hrc)
+    low, high = min(steel.hardness.low_hrc, now), max(steel.hardness.high_hrc, now)
     for sense, word in ((1, "harder"), (-1, "softer")):
         hardness = now + sense * HARDNESS_STEP_HRC
-        while steel.hardness.low_hrc <= hardness <= steel.hardness.high_hrc:
-            yield Change(
-                "hardness",
-                word,
-                f"at {hardness:g} HRC",
-                (f"steel.hardness_hrc={hardness:g}",),
-                abs(hardness - now),
-                dataclasses.replace(resolved, steel_state=steel_state(steel, hardness, resolved.nick_um)),
-            )
+        while low <= hardness <= high:
+            settings = (f"steel.grade={steel.id}", f"steel.hardness_hrc={hardness:g}")
+            yield _Wanted("hardness", word, f"at {hardness:g} HRC", settings, abs(hardness - now))
             hardness += sense * HARDNESS_STEP_HRC
 
 
-def _tasks(case: Case) -> Iterator[Change]:
+def _tasks(case: Case) -> Iterator[_Wanted]:
     shares = {load.task.id: float(load.share) for load in case.resolved.tasks}
     for task in case.knowledge.tasks.values():
         share = shares.get(task.id, 0.0)
@@ -126,14 +109,9 @@ def _tasks(case: Case) -> Iterator[Change]:
             else:
                 wanted = list(SHARES) if sense > 0 else []
             for to in wanted:
-                yield Change(
-                    "task",
-                    f"{word} {task.id}",
-                    _share_words(task.label, share, to),
-                    tuple(f"tasks.{name}={value:.3g}" for name, value in _shifted(shares, task.id, to).items()),
-                    abs(to - share),
-                    with_shares(case, _shifted(shares, task.id, to)),
-                )
+                settings = tuple(f"tasks.{name}={value:.6g}" for name, value in _shifted(shares, task.id, to).items())
+                words = _share_words(task.label, share, to)
+                yield _Wanted("task", f"{word} {task.id}", words, settings, abs(to - share))
 
 
 def _share_words(label: str, share: float, to: float) -> str:
@@ -152,76 +130,30 @@ def _shifted(shares: dict[str, float], task: str, to: float) -> dict[str, float]
     return {name: share for name, share in out.items() if share > 1e-9}
 
 
-def with_shares(case: Case, shares: dict[str, float]) -> Resolved:
-    """The brief with other shares of the work, the blade as it stands."""
-    knowledge = case.knowledge
-    tasks = tuple(
-        TaskLoad(knowledge.tasks[name], share, knowledge.materials[knowledge.tasks[name].material])
-        for name, share in shares.items()
-    )
-    thickest = sum(load.share * load.task.thickest_edge_mm for load in tasks)
-    return dataclasses.replace(case.resolved, tasks=tasks, thickest_edge_mm=thickest)
-
-
-def _stock(case: Case, stock_mm: float) -> Iterator[Change]:
-    blade = case.resolved.brief.blade
-    least = max(0.5, (blade.distal_taper_mm_per_mm or 0.0) * (blade.length_mm or 0.0) + SIZE_STEP_MM)
+def _stock(case: Case, stock_mm: float) -> Iterator[_Wanted]:
     for sense, word in ((1, "thicker"), (-1, "thinner")):
         for step in STOCK_STEPS:
             stock = stock_mm + sense * step * SIZE_STEP_MM
-            if least <= stock <= 12:
-                yield Change(
-                    "stock",
-                    word,
-                    f"on {stock:g} mm stock instead of {stock_mm:g}",
-                    (f"blade.stock_thickness_mm={stock:g}",),
-                    abs(stock - stock_mm),
-                    with_stock(case.resolved, stock),
-                )
+            if max(0.5, THINNEST_SHARE * stock_mm) <= stock <= 12:
+                words = f"on {stock:g} mm stock instead of {stock_mm:g}"
+                yield _Wanted("stock", word, words, (f"blade.stock_thickness_mm={stock:g}",), abs(stock - stock_mm))
 
 
-def with_stock(resolved: Resolved, stock_mm: float) -> Resolved:
-    """The brief with the bar decided."""
-    blade = resolved.brief.blade.model_copy(update={"stock_thickness_mm": stock_mm})
-    return dataclasses.replace(
-        resolved, brief=resolved.brief.model_copy(update={"blade": blade}), stock_range_mm=(stock_mm, stock_mm)
-    )
-
-
-def _workshop(case: Case) -> Iterator[Change]:
+def _workshop(case: Case) -> Iterator[_Wanted]:
     shop = case.resolved.workshop
-
-    def change(what: str, words: str, setting: str, **changed: object) -> Change:
-        other = dataclasses.replace(shop, **changed)  # type: ignore[arg-type]
-        return Change("workshop", what, words, (setting,), 0.0, dataclasses.replace(case.resolved, workshop=other))
-
-    yield change(
-        "platen",
-        "without a platen" if shop.platen else "with a platen",
-        f"workshop.platen={'no' if shop.platen else 'yes'}",
-        platen=not shop.platen,
-    )
-    yield change(
-        "slack belt",
-        "without a slack belt" if shop.slack_belt else "with a slack belt",
-        f"workshop.slack_belt={'no' if shop.slack_belt else 'yes'}",
-        slack_belt=not shop.slack_belt,
-    )
+    for name, key, here in (("platen", "platen", shop.platen), ("slack belt", "slack_belt", shop.slack_belt)):
+        words = f"without a {name}" if here else f"with a {name}"
+        yield _Wanted("workshop", name, words, (f"workshop.{key}={'no' if here else 'yes'}",))
     if shop.wheels_mm:
-        yield change("no wheel", "without contact wheels", "workshop.wheels_mm=", wheels_mm=())
+        yield _Wanted("workshop", "no wheel", "without contact wheels", ("workshop.wheels_mm=",))
     if len(shop.wheels_mm) > 1:
-        fewer = shop.wheels_mm[:-1]
-        yield change(
-            "largest wheel", f"without the {shop.wheels_mm[-1]:g} mm wheel", _wheels_setting(fewer), wheels_mm=fewer
-        )
+        words = f"without the {shop.wheels_mm[-1]:g} mm wheel"
+        yield _Wanted("workshop", "largest wheel", words, (_wheels(shop.wheels_mm[:-1]),))
     for wheel in WHEELS_MM:
         if wheel > max(shop.wheels_mm, default=0.0):
-            more = (*shop.wheels_mm, wheel)
-            yield dataclasses.replace(
-                change("larger wheel", f"with a {wheel:g} mm wheel besides", _wheels_setting(more), wheels_mm=more),
-                amount=wheel,
-            )
+            words = f"with a {wheel:g} mm wheel besides"
+            yield _Wanted("workshop", "larger wheel", words, (_wheels((*shop.wheels_mm, wheel)),), wheel)
 
 
-def _wheels_setting(wheels_mm: tuple[float, ...]) -> str:
+def _wheels(wheels_mm: tuple[float, ...]) -> str:
     return "workshop.wheels_mm=" + ",".join(f"{wheel:g}" for wheel in wheels_mm)

@@ -39,8 +39,8 @@ class Grouped:
             if isinstance(self.values, np.ndarray):
                 self.known[key] = _compare(comparison, self.values)
             else:
-                true = np.array([bool(_compare(comparison, value)[0]) for value in self.values])
-                self.known[key] = true, ~true
+                pairs = [_compare(comparison, value) for value in self.values]
+                self.known[key] = np.array([bool(t) for t, _ in pairs]), np.array([bool(f) for _, f in pairs])
         return self.known[key]
 
     @property

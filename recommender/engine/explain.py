@@ -62,7 +62,7 @@ def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved, fo
         grind_line_share=round(line / height, 4),
         grind_line_below_spine_mm=round(height - line, 4),
         wheel_diameter_mm=row["wheel_diameter_mm"],
-        wheel_hardness_shore_a=None if row["wheel_diameter_mm"] is None else row["wheel_shore_a"],
+        wheel_hardness_shore_a=None if row["wheel_diameter_mm"] is None else row.get("wheel_shore_a"),
         side=row["side"],
         micro_bevel_per_side_deg=row["micro_bevel_per_side_deg"],
         tip=form.tip if form else blade.profile,

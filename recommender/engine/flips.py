@@ -14,13 +14,15 @@ import numpy as np
 
 from recommender.engine.candidates import can_be_made, fixed_columns, sample
 from recommender.engine.case import Case
-from recommender.engine.changes import Change, Kind, single_changes
+from recommender.engine.changes import Change, single_changes
 from recommender.engine.ranking import TIE_POINTS, Best, Field, around, bests_of, joined_designs, survey
 from recommender.engine.variants import BROKEN_POINTS, Index, Variants
 from recommender.geometry.arcs import Array
-from recommender.models.proposal import Flip, Tried
+from recommender.models.proposal import Flip, FlipKind, Tried
 from recommender.plugin.api import Designs
 
+FLIP_POINTS = 0.5
+"""Closer than this the quick search cannot tell which of two grinds leads: the change is said to hold."""
 CLOSE = 6
 """Designs kept of each grind besides its best: every fourth from its best."""
 SPREAD = 8
@@ -30,7 +32,7 @@ NEAR_POINTS = 8.0
 CLIMBS = 4
 SEARCHED = 2000
 """Designs tried of the proposed grind before it is said to be shut out under a change."""
-KINDS: tuple[Kind, ...] = ("gear", "steel", "hardness", "task", "stock", "workshop")
+KINDS: tuple[FlipKind, ...] = ("gear", "steel", "hardness", "task", "stock", "workshop")
 WORTH_POINTS = 0.02
 """A step that gains less ends a walk."""
 _STEPS = np.array([-4, -2, -1, 0, 1, 2, 4])
@@ -77,13 +79,14 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Flips:
             if not np.isfinite(points[i, ours]) and not known:
                 points[i, ours] = searched(bests[0], Case(change.resolved, case.knowledge, case.registry))
             lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
-            if lead <= TIE_POINTS:
+            if lead <= FLIP_POINTS:
                 continue
             flipped += 1
             if known:
                 continue
             series.add(change.what)
-            top = int(np.argmax(points[i]))
+            tied = np.flatnonzero(points[i] > points[i].max() - TIE_POINTS)
+            top = int(min(tied, key=lambda k: len(variants.grinds[k].item.parameters))) if len(tied) else 0
             fits = bool(np.isfinite(points[i, top]))
             found.append(
                 Flip(
@@ -111,7 +114,7 @@ def searched(best: Best, case: Case) -> float:
     return found[0].points if found else -np.inf
 
 
-def _words(kind: str, changes: Sequence[Change]) -> str:
+def _words(kind: FlipKind, changes: Sequence[Change]) -> str:
     match kind:
         case "hardness":
             reach = {c.what: max(d.amount for d in changes if d.what == c.what) for c in changes}
@@ -136,7 +139,8 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Varian
     batches: dict[int, tuple[Designs, Index]] = {}
     for k, designs in kept.items():
         n = len(designs)
-        batches[k] = designs.taking(np.tile(np.arange(n), count)), LANES * np.repeat(np.arange(count), n)
+        which = np.repeat(np.arange(count), n)
+        batches[k] = _on_their_bars(designs.taking(np.tile(np.arange(n), count)), which, variants), LANES * which
     _with_new_workshops(batches, variants)
     top: Top = {}
     _keep_best(top, batches, variants)
@@ -168,11 +172,21 @@ def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variant
     for i in beaten:
         fresh = _fresh(variants, ours, int(i), SECOND_LOOK) if variants.briefs[i].workshop != home else usual
         if fresh is not None and len(fresh):
-            batches.append((Designs({c: fresh[c] for c in usual.columns}), np.full(len(fresh), LANES * i + FRESH)))
+            which = np.full(len(fresh), i)
+            own = _on_their_bars(usual, which, variants) if fresh is usual else fresh
+            batches.append((Designs({c: own[c] for c in usual.columns}), LANES * which + FRESH))
     if not batches:
         return
     designs, which = joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
     _keep_best(top, {ours: (designs, which)}, variants)
+
+
+def _on_their_bars(designs: Designs, which: Index, variants: Variants) -> Designs:
+    """Designs for one range of stock at the same place in that of each brief."""
+    low, high = variants.case.resolved.stock_range_mm
+    place = (designs["stock_thickness_mm"] - low) / (high - low) if high > low else np.full(len(designs), 0.5)
+    lows, highs = variants.stock_range_mm
+    return designs.changed(stock_thickness_mm=lows[which] + place * (highs - lows)[which])
 
 
 def _table(top: Top, variants: Variants) -> Array:
@@ -258,6 +272,7 @@ def _neighbours(top: Top, pairs: Sequence[tuple[int, int]], variants: Variants) 
     for k in sorted({k for k, _ in pairs}):
         mine = [i for j, i in pairs if j == k]
         at = joined_designs([top[k, i][1] for i in mine])
-        moved = list(around(variants.grinds[k].item, at, resolved, _STEPS))
+        bars = tuple(values[np.array(mine) // LANES] for values in variants.stock_range_mm)
+        moved = list(around(variants.grinds[k].item, at, resolved, _STEPS, (bars[0], bars[1])))
         out[k] = joined_designs(moved), np.tile(np.array(mine), len(moved))
     return out

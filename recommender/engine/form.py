@@ -16,7 +16,6 @@ from recommender.engine.case import Case, Rulebook
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best
 from recommender.engine.scoring import Scores, score
-from recommender.errors import GeometryError
 from recommender.geometry.blade import Blade
 from recommender.geometry.plan import SIDE_VIEWS
 from recommender.models.proposal import SwedgeBevel
@@ -72,22 +71,24 @@ class Chosen:
     def facts(self) -> dict[str, Any]:
         """The form's own facts, for words that speak of it."""
         designs = self.measured.designs.row(self.row)
-        return {name: designs[name.removeprefix("design.")] for name in FORM_FIELDS}
+        facts = {name: designs[name.removeprefix("design.")] for name in FORM_FIELDS}
+        for name, stamped in self.measured.registry.metrics.items():
+            value = self.measured.metric(name) if stamped.item.of == "blade" else None
+            if value is not None:
+                facts[f"metric.{name}"] = float(value[self.row])
+        return facts
 
 
-def choose(best: Best, case: Case) -> Chosen | None:
-    """The form of a section that its rules like best; None when it cannot be followed along the blade.
+def choose(best: Best, case: Case) -> Chosen:
+    """The form of a section that its rules like best.
 
     Among equals the plainest wins. Where every form breaks a limit, the one that breaks fewest is taken.
+    Raises GeometryError for a section that cannot be followed along the blade.
     """
     forms = _forms(best, case)
-    try:
-        batches = [
-            (tip, _blade(best, case, [f for f in forms if f.tip == tip])) for tip in dict.fromkeys(f.tip for f in forms)
-        ]
-    except GeometryError as cause:
-        case.registry.failed(best.grind.origin, f"being followed along the blade ({best.grind.item.id})", cause)
-        return None
+    batches = [
+        (tip, _blade(best, case, [f for f in forms if f.tip == tip])) for tip in dict.fromkeys(f.tip for f in forms)
+    ]
     rows = np.zeros(len(forms), dtype=np.intp)
     section = best.measured.taking(rows, best.measured.context)
     sections = dataclasses.replace(section.sections, designs=section.designs.changed(**_columns(best, case, forms)))

@@ -185,7 +185,10 @@ def _inside(outlines: Outline, old: Sides, back_mm: float) -> npt.NDArray[np.boo
     sides = Sides.of(outlines)
     top = outlines[..., 1].max(axis=1)
     share = np.linspace(0.02, 0.999, LEVELS) ** 1.5  # closer near the edge, where it is thin
-    heights = top[:, None] * share
+    # Corners are where one profile pokes out of the other.
+    corners = np.concatenate([outlines[..., 1], np.broadcast_to(old.y0 - back_mm, (len(top), old.y0.shape[1]))], axis=1)
+    corners = np.clip(corners, 0.01, 0.999 * top[:, None])
+    heights = np.concatenate([top[:, None] * share, corners, corners * 0.999], axis=1)
     left, right = faces_at(sides, heights)
     there: Array = heights + back_mm
     tall = np.minimum(there, float(old.y0.max()) * (1 - 1e-9))

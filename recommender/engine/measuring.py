@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
-from recommender.geometry.outline import as_batch, padded
+from recommender.geometry.outline import Sides, as_batch, padded
 from recommender.geometry.section import area_mm2
 from recommender.plugin.api import Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
 from recommender.plugin.registry import Registry, Stamped
@@ -43,14 +43,19 @@ class Measured:
         `repeats`: many designs are the same, and are drawn once.
         """
         family = grind.item
-        row = _repeated(designs) if repeats else None
+        try:
+            row = _repeated(designs) if repeats else None
+        except TypeError:  # columns of a plug-in's own that cannot be compared
+            row = None
         distinct = designs if row is None else designs.taking(np.unique(row, return_index=True)[1])
         n = len(distinct)
         outlines = registry.call(grind.origin, f"drawing {family.id}", family.outlines, distinct)
         if outlines is None or not _sound(outlines, n):
             if outlines is not None:
                 registry.failed(
-                    grind.origin, f"drawing {family.id}", "outlines of a wrong shape, clockwise, or with NaN in them"
+                    grind.origin,
+                    f"drawing {family.id}",
+                    _UNSOUND,
                 )
             return None
         tips = outlines = as_batch(outlines)
@@ -133,7 +138,7 @@ class Measured:
             return parts[loads[0].task.id]
         total = sum(load.share for load in loads)
         weighted = sum(_weighted(load.share, parts[load.task.id]) for load in loads)
-        return np.asarray(weighted / np.where(total > 0, total, 1.0))
+        return np.asarray(weighted / np.where(total > 0, total, np.nan))
 
     def by_task(self, name: str) -> dict[str, Array]:
         """A per-task metric's value for each task it applies to."""
@@ -150,11 +155,17 @@ class Measured:
         return found
 
     def applies(self, name: str, tasks: frozenset[str]) -> Any:
-        """Where a metric has a meaning for the tasks named (all when none is): a flag, or (n,) where tasks differ."""
-        if self.registry.metrics[name].item.compute_for_task is None:
-            return True
+        """Where a metric has a meaning for the tasks named (all when none is): a flag, or (n,) where rows differ."""
+        stamped = self.registry.metrics[name]
+        here: Any = True
+        subject = self._subject(stamped)
+        if stamped.item.applies is not None and subject is not None:
+            asked = self.registry.call(stamped.origin, f"asking where {name} applies", stamped.item.applies, subject)
+            here = True if asked is None else np.asarray(asked, dtype=bool)
+        if stamped.item.compute_for_task is None:
+            return here
         loads = [t for t in self.context.tasks if t.task.id in self.by_task(name) and (not tasks or t.task.id in tasks)]
-        return np.asarray(sum(load.share for load in loads)) > 0
+        return here & (np.asarray(sum(load.share for load in loads)) > 0)
 
     def _of_task(self, stamped: Stamped[Metric], load: TaskLoad) -> Array | None:
         """A metric for one task (n,): NaN for rows without the task, which are left out of the reckoning."""
@@ -164,7 +175,9 @@ class Measured:
         if subject is None:
             return None
         if rows is None:
-            return self._call(stamped, len(self), compute, subject, self.context, load)
+            return self._by_grind(stamped, compute, subject, load)
+        if not rows.size:
+            return np.full(len(self), np.nan)
         if load.task.id not in self._of_tasks:
             context = self.context.taking(rows, (load,))
             self._of_tasks[load.task.id] = self.sections.taking(rows), context
@@ -183,7 +196,7 @@ class Measured:
             value = None
             subject = self._subject(stamped)
             if compute is not None and subject is not None:
-                value = self._call(stamped, len(self), compute, subject, self.context)
+                value = self._by_grind(stamped, compute, subject)
             self._cache[name] = value
         found: Array | None = self._cache[name]
         return found
@@ -191,6 +204,25 @@ class Measured:
     def _subject(self, stamped: Stamped[Metric]) -> Sections | Forms | None:
         """What a metric is a figure of; None where that is not at hand."""
         return self.forms if stamped.item.of == "blade" else self.sections
+
+    def _by_grind(
+        self, stamped: Stamped[Metric], compute: Any, subject: Sections | Forms, *load: TaskLoad
+    ) -> Array | None:
+        """Compute for all rows at once; should that fail, for each grind alone: one grind's odd shape stays its own."""
+        value = self._call(stamped, len(self), compute, subject, self.context, *load)
+        if value is not None or len(self.grinds) == 1 or not isinstance(subject, Sections) or not self._failed(stamped):
+            return value
+        out = np.full(len(self), np.nan)
+        for k in range(len(self.grinds)):
+            rows = np.flatnonzero(self.which == k)
+            context = self.context.taking(rows, self.context.tasks)
+            part = self._call(stamped, len(rows), compute, subject.taking(rows), context, *load)
+            if part is not None:
+                out[rows] = part
+        return out
+
+    def _failed(self, stamped: Stamped[Metric]) -> bool:
+        return any(f.doing == f"computing {stamped.item.id}" for f in self.registry.failures)
 
     def _call(self, stamped: Stamped[Metric], n: int, compute: Any, *args: Any) -> Array | None:
         doing = f"computing {stamped.item.id}"
@@ -264,10 +296,13 @@ def _joined_context(parts: Sequence[Measured]) -> Context:
     )
 
 
+_UNSOUND = "outlines of a wrong shape, clockwise, with NaN in them or with a face that turns back"
+
+
 def _sound(outlines: Any, n: int) -> bool:
     """Whether a plug-in's outlines are n closed, anticlockwise shapes of finite numbers."""
     try:
         array = as_batch(outlines)
-        return len(array) == n and bool((np.asarray(area_mm2(array)) > 0).all())
+        return len(array) == n and bool((np.asarray(area_mm2(array)) > 0).all()) and Sides.of(array).monotone
     except GeometryError:
         return False

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -149,12 +150,12 @@ def _makeable_of(climb: _Climb, designs: Designs, case: Case) -> Measured | None
     return Measured.of(climb.grind, whole.taking(outcome[0]), climb.context, case.registry)
 
 
-def _snap(values: np.ndarray, step: float, low: float, high: float) -> np.ndarray:
+def _snap(values: np.ndarray, step: float, low: Any, high: Any) -> np.ndarray:
     first, last = np.ceil(low / step - 1e-9) * step, np.floor(high / step + 1e-9) * step
-    return np.clip(np.round(values / step) * step, first, max(last, first))
+    return np.clip(np.round(values / step) * step, first, np.maximum(last, first))
 
 
-def snapped(grind: Grind, designs: Designs, resolved: Resolved) -> Designs:
+def snapped(grind: Grind, designs: Designs, resolved: Resolved, stock_mm: tuple[Any, Any] | None = None) -> Designs:
     """The nearest designs at shop steps."""
     fixed = fixed_columns(resolved)
     columns = {}
@@ -162,14 +163,19 @@ def snapped(grind: Grind, designs: Designs, resolved: Resolved) -> Designs:
         step = step_of(parameter, resolved)
         if parameter.name in fixed or choices(parameter, resolved) or not step:
             continue
-        low, high = parameter_range(parameter, resolved)
+        low, high = _range(parameter, resolved, stock_mm)
         columns[parameter.name] = _snap(designs[parameter.name], step, low, high)
     return designs.changed(**columns)
 
 
-def around(grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray) -> Iterator[Designs]:
-    """Each design as it is, moved along one knob, and along every two knobs together, in shop steps."""
-    base = snapped(grind, designs, resolved)
+def around(
+    grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray, stock_mm: tuple[Any, Any] | None = None
+) -> Iterator[Designs]:
+    """Each design as it is, moved along one knob, and along every two knobs together, in shop steps.
+
+    `stock_mm` is the range of stock where it differs from row to row, each (n,).
+    """
+    base = snapped(grind, designs, resolved, stock_mm)
     yield base
     fixed = fixed_columns(resolved)
     moves = {}
@@ -186,18 +192,26 @@ def around(grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray
             moves[parameter.name] = (parameter, step)
     for parameter, step in moves.values():
         for k in reach:
-            yield _moved(base, parameter, step * k, step, resolved)
+            yield _moved(base, parameter, step * k, step, resolved, stock_mm)
     pairs = list(moves.values())
     for i, (first, first_step) in enumerate(pairs):
         for second, second_step in pairs[i + 1 :]:
             for k in (-1, 1):
                 for m in (-1, 1):
-                    once = _moved(base, first, first_step * k, first_step, resolved)
-                    yield _moved(once, second, second_step * m, second_step, resolved)
+                    once = _moved(base, first, first_step * k, first_step, resolved, stock_mm)
+                    yield _moved(once, second, second_step * m, second_step, resolved, stock_mm)
 
 
-def _moved(designs: Designs, parameter: Parameter, by: float, step: float, resolved: Resolved) -> Designs:
-    low, high = parameter_range(parameter, resolved)
+def _range(parameter: Parameter, resolved: Resolved, stock_mm: tuple[Any, Any] | None) -> tuple[Any, Any]:
+    if stock_mm is not None and parameter.name == "stock_thickness_mm":
+        return stock_mm
+    return parameter_range(parameter, resolved)
+
+
+def _moved(
+    designs: Designs, parameter: Parameter, by: float, step: float, resolved: Resolved, stock_mm: tuple[Any, Any] | None
+) -> Designs:
+    low, high = _range(parameter, resolved, stock_mm)
     return designs.changed(**{parameter.name: _snap(designs[parameter.name] + by, step, low, high)})
 
 

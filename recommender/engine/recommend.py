@@ -11,13 +11,14 @@ from recommender.engine import explain
 from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL
 from recommender.engine.case import Case
 from recommender.engine.flips import Flips, flips
-from recommender.engine.form import choose
+from recommender.engine.form import Chosen, choose
 from recommender.engine.ranking import TIE_POINTS, Best, Field, bests_of, makeable, survey
 from recommender.engine.tolerance import tolerances
 from recommender.engine.uncertainty import redraw
 from recommender.engine.whole_blade import shop_figures, whole_blade
+from recommender.errors import GeometryError
 from recommender.models.brief import Wishes
-from recommender.models.proposal import Answer, FieldSource, PluginUsed, Points, Provenance
+from recommender.models.proposal import Answer, BladeFigures, FieldSource, PluginUsed, Points, Provenance, ShopFigures
 
 
 def recommend(case: Case, *, with_flips: bool = True) -> Answer:
@@ -53,7 +54,7 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
     redrawn = redraw(bests, case)
-    form = choose(winner, case)
+    form, blade, shop = _formed(winner, case)
     firmness = flips(fields, bests, case) if with_flips else Flips((), ())
     return {
         "proposal": explain.proposal(winner, resolved, form.form if form else None),
@@ -67,8 +68,8 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool
         ],
         "deciding": explain.deciding(fields, winner),
         "points": _points(winner),
-        "blade": None if form is None else whole_blade(form),
-        "shop": None if form is None else shop_figures(form),
+        "blade": blade,
+        "shop": shop,
         "form": None if form is None else explain.form(form, registry),
         "task_fit": explain.task_fit(winner, resolved),
         "confidence": redrawn.confidence,
@@ -78,6 +79,17 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool
         "blocked": [],
         "relaxations": [],
     }
+
+
+def _formed(winner: Best, case: Case) -> tuple[Chosen | None, BladeFigures | None, ShopFigures | None]:
+    """The winner as a whole blade in the form chosen; nothing where its section cannot be followed along the blade."""
+    try:
+        form = choose(winner, case)
+        return form, whole_blade(form), shop_figures(form)
+    except GeometryError as cause:
+        grind = winner.grind
+        case.registry.failed(grind.origin, f"being followed along the blade ({grind.item.id})", cause)
+        return None, None, None
 
 
 def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:

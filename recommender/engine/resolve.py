@@ -43,7 +43,10 @@ class Source:
 class Resolved:
     """A whole brief: what the engine works from."""
 
+    asked: Brief
+    """As it was asked, open fields open."""
     brief: Brief
+    """With every open field filled."""
     sources: dict[str, Source]
     tasks: tuple[TaskLoad, ...]
     steel: Steel
@@ -257,6 +260,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: 
         }
     )
     return Resolved(
+        asked=brief,
         brief=whole,
         sources=fill.sources,
         tasks=tasks,

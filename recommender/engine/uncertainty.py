@@ -104,22 +104,25 @@ class Redrawn:
 def redraw(bests: list[Best], case: Case) -> Redrawn:
     """Redraw the ranking of the best blades, the first of which is the proposal."""
     drawer = _Drawer(np.random.default_rng(SEED), {})
-    count = len(bests)
-    weights = {r.rule.id: np.tile(drawer.weight(f"weight of “{r.rule.title}”"), count) for r in case.rules.goals}
+    for r in case.rules.goals:
+        drawer.weight(f"weight of “{r.rule.title}”")
     rows = np.zeros(DRAWS, dtype=int)
     drawn = [
-        m
-        for best in bests
+        (k, m)
+        for k, best in enumerate(bests)
         if (
             m := Measured.of(
                 best.grind, best.measured.designs.taking(rows), best.measured.context, case.registry, repeats=True
             )
         )
     ]
-    contexts = [m.context for m in drawn]
-    measured = Measured.joined(drawn, _drawn_context(contexts, case.resolved, drawer))
+    contexts = [m.context for _, m in drawn]
+    count = len(drawn)
+    weights = {r.rule.id: np.tile(drawer.weight(f"weight of “{r.rule.title}”"), count) for r in case.rules.goals}
+    measured = Measured.joined([m for _, m in drawn], _drawn_context(contexts, case.resolved, drawer))
     scores = score(measured, case.rules, weights)
-    points = (scores.points - _BROKEN_POINTS * scores.broken_count).reshape(count, DRAWS)
+    points = np.full((len(bests), DRAWS), -np.inf)
+    points[[k for k, _ in drawn]] = (scores.points - _BROKEN_POINTS * scores.broken_count).reshape(count, DRAWS)
     winner = np.argmax(points, axis=0)
     wins = {
         best.grind.item.id: round(float((winner == k).mean()), 3) for k, best in enumerate(bests) if (winner == k).any()
@@ -181,8 +184,9 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
 
 
 def _flaw(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
-    used = [g for g in resolved.gear if g.id in context.sharpening.gear] or list(resolved.gear)
-    finest = min(used, key=lambda g: g.scratch_um.likely)
+    used = [g for g in resolved.gear if g.id in context.sharpening.gear]
+    # What nothing at hand sharpens keeps the roughest scratches there are, as in `Resolved.scratch_um`.
+    finest = (min if used else max)(used or list(resolved.gear), key=lambda g: g.scratch_um.likely)
     flaw = drawer.quantity(f"scratches of the {finest.label}", finest.scratch_um)
     for load in context.tasks:
         if load.task.edge_nick_um is not None and load.task.id in resolved.weighty_task_ids:

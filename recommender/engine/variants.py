@@ -27,7 +27,7 @@ BROKEN_POINTS = 1000.0
 
 
 class Variants:
-    """Some briefs that differ from a case's in tasks, steel, gear, stock or workshop, never in the blade's outline."""
+    """Some briefs that differ from a case's in tasks, steel, gear, sizes or workshop, never in what is wished."""
 
     def __init__(self, case: Case, briefs: Sequence[Resolved]) -> None:
         self.case, self.briefs = case, tuple(briefs)
@@ -74,7 +74,7 @@ class Variants:
             fixed: dict[str, Any] = dict(fixed_columns(self.case.resolved))
             own = self._stock[brief]
             fixed["stock_thickness_mm"] = np.where(np.isnan(own), designs["stock_thickness_mm"], own)
-            made = settled(grind.item, designs, fixed)
+            made = settled(grind.item, designs.changed(height_mm=self._height[brief]), fixed)
             ok = np.zeros(len(brief), dtype=bool)
             for shop, briefs in self._workshops.items():
                 rows = np.flatnonzero(np.isin(brief, briefs))
@@ -90,6 +90,16 @@ class Variants:
         """The bar that each brief has decided, NaN where it is open."""
         decided = [b.brief.blade.stock_thickness_mm for b in self.briefs]
         return np.array([np.nan if stock is None else stock for stock in decided])
+
+    @cached_property
+    def _height(self) -> Array:
+        return np.array([float(b.brief.blade.height_mm or np.nan) for b in self.briefs])
+
+    @cached_property
+    def stock_range_mm(self) -> tuple[Array, Array]:
+        """The bars to choose from in each brief, lowest and highest."""
+        low, high = zip(*(b.stock_range_mm for b in self.briefs), strict=True)
+        return np.array(low), np.array(high)
 
     @cached_property
     def _workshops(self) -> dict[Workshop, list[int]]:
@@ -167,6 +177,7 @@ class Variants:
                 base.sharpening, gear=(), **{name: values[brief, which] for name, values in table.items()}
             ),
             thickest_edge_mm=np.array([b.thickest_edge_mm for b in self.briefs])[brief],
+            length_mm=np.array([float(b.brief.blade.length_mm or np.nan) for b in self.briefs])[brief],
         )
 
 
@@ -176,11 +187,9 @@ def _grouped(facts: Sequence[Mapping[str, Any]], which: Index) -> dict[str, Any]
         values = [f[name] for f in facts]
         if all(v == first for v in values):
             out[name] = first
-        elif any(isinstance(v, frozenset) for v in values):
+        elif any(isinstance(v, frozenset) for v in values) or (None in values and str in map(type, values)):
             out[name] = Grouped(values, which)
-        elif any(isinstance(v, str) for v in values):
-            out[name] = Grouped(np.array(["" if v is None else v for v in values]), which)
-        elif all(isinstance(v, bool) for v in values):
+        elif any(isinstance(v, str) for v in values) or all(isinstance(v, bool) for v in values):
             out[name] = Grouped(np.array(values), which)
         else:
             out[name] = Grouped(np.array([np.nan if v is None else v for v in values], dtype=float), which)

@@ -218,13 +218,16 @@ class Confidence(Model):
     main_uncertainty: MainUncertainty | None
 
 
+FlipKind = Literal["gear", "steel", "hardness", "task", "stock", "workshop"]
+
+
 class Flip(Model):
     """A single change, and the smallest of its kind, that makes another grind the answer."""
 
-    kind: Literal["gear", "steel", "hardness", "task", "stock", "workshop"]
+    kind: FlipKind
     words: str
     settings: tuple[str, ...]
-    """The change as `--set` takes it. Sizes derived from the tasks stay as they are here."""
+    """The change as `--set` takes it. What the brief leaves open, such as sizes, follows the change."""
     amount: float | None
     """How far from the brief: HRC, mm, share of the work or mm of wheel; None where the change is no number."""
     grind: str | None
@@ -237,7 +240,7 @@ class Flip(Model):
 class Tried(Model):
     """How many changes of one kind were tried, and how many leave the grind as it is."""
 
-    kind: Literal["gear", "steel", "hardness", "task", "stock", "workshop"]
+    kind: FlipKind
     tried: int
     held: int
     words: str

@@ -244,10 +244,16 @@ class Sections:
         it: with a number for all rows it is the same for the same section, with (n,) every row has its own.
         """
         kept: dict[Hashable, Any] = self._kept
-        if key not in kept:
+        # A plug-in's keys are its own, and a number that goes into a figure is part of its name.
+        full = (compute.__module__, key, *(float(v) for v in inputs if not np.ndim(v)))
+        if full not in kept:
             own = self.row is None or any(np.ndim(value) for value in inputs)
-            kept[key] = compute(self) if own else _spread(self.distinct.figure(key, compute), self.row)
-        found: T = kept[key]
+            if own:
+                kept[full] = compute(self)
+                _check_length(kept[full], len(self))
+            else:
+                kept[full] = _spread(self.distinct.figure(key, compute, *inputs), self.row)
+        found: T = kept[full]
         return found
 
     @cached_property
@@ -272,6 +278,12 @@ class Sections:
     def apex_included_rad(self) -> Array:
         """Included angle at the apex, read off the outline (a micro-bevel counts)."""
         return self.figure("apex", lambda sections: np.asarray(sum(half_angles(sections.sides, 0.0))))
+
+
+def _check_length(value: Any, n: int) -> None:
+    parts = vars(value).values() if dataclasses.is_dataclass(value) else value if isinstance(value, tuple) else (value,)
+    if any(part is not None and np.shape(part) != (n,) for part in parts):
+        raise ValueError(f"a figure of {n} sections needs ({n},) values; name as inputs what differs from row to row")
 
 
 def _spread(value: Any, row: Any) -> Any:
@@ -352,7 +364,7 @@ class Context:
     tasks: tuple[TaskLoad, ...]
     steel: SteelState
     sharpening: SharpeningState
-    length_mm: float
+    length_mm: Any
     thickest_edge_mm: Any
     """Behind the edge; beyond it the blade's tasks go badly (share-weighted)."""
 
@@ -370,9 +382,11 @@ class Context:
             self.steel, **some(self.steel), carbides={k: of_rows(v) for k, v in self.steel.carbides.items()}
         )
         sharpening = dataclasses.replace(self.sharpening, **some(self.sharpening))
-        thickest = of_rows(self.thickest_edge_mm)
+        thickest, length = of_rows(self.thickest_edge_mm), of_rows(self.length_mm)
         loads = tuple(dataclasses.replace(load, share=of_rows(load.share)) for load in tasks)
-        return dataclasses.replace(self, tasks=loads, steel=steel, sharpening=sharpening, thickest_edge_mm=thickest)
+        return dataclasses.replace(
+            self, tasks=loads, steel=steel, sharpening=sharpening, thickest_edge_mm=thickest, length_mm=length
+        )
 
     def greatest(self, figure: Callable[[Task], Any]) -> Array:
         """The greatest of a task's figures over the tasks whose limits hold: a number, or (n,)."""
@@ -436,6 +450,8 @@ class Metric:
     compute: Callable[[Any, Context], Array | None] | None = None
     compute_for_task: Callable[[Any, Context, TaskLoad], Array | None] | None = None
     of: Literal["section", "blade"] = "section"
+    applies: Callable[[Any], npt.NDArray[np.bool_]] | None = None
+    """Where it has a meaning, (n,): elsewhere rules on it are silent. NaN alone means “does not get there”."""
 
 
 @dataclass(frozen=True)

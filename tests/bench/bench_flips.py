@@ -13,7 +13,7 @@ import numpy as np
 
 from recommender.engine.case import Case
 from recommender.engine.changes import single_changes
-from recommender.engine.flips import best_points, searched
+from recommender.engine.flips import FLIP_POINTS, best_points, searched
 from recommender.engine.ranking import TIE_POINTS, bests_of
 from recommender.engine.recommend import surveyed
 from recommender.engine.variants import Variants
@@ -53,7 +53,7 @@ def main(every: int, names: list[str]) -> None:
             for points in (quick[i], row):
                 lead = points.max() - points[ids.index(winner)] if np.isfinite(points.max()) else np.inf
                 leads.append(lead)
-                verdicts.append(bool(lead > TIE_POINTS))
+                verdicts.append(bool(lead > FLIP_POINTS))
             tried += 1
             agrees = verdicts[0] == verdicts[1]
             same += agrees

@@ -21,10 +21,8 @@ def _removal(sections: Sections, context: Context) -> Array:
     return np.asarray(bar - _area(sections))
 
 
-def _wheel_fit(sections: Sections, context: Context) -> Array | None:
+def _wheel_fit(sections: Sections, context: Context) -> Array:
     designs = sections.designs
-    if np.isnan(designs["wheel_diameter_mm"]).all():
-        return None
     needed = least_wheel_mm(designs.primary_height_mm, designs.depth_per_side_mm)
     return np.asarray(needed / designs.cut_wheel_mm)
 
@@ -56,5 +54,6 @@ METRICS = [
         about="Least wheel for a waist-free hollow over the wheel chosen; up to 1 one pass does it. Hollows only.",
         estimate=False,
         compute=_wheel_fit,
+        applies=lambda sections: ~np.isnan(sections.designs["wheel_diameter_mm"]),
     ),
 ]
