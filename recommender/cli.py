@@ -400,7 +400,7 @@ def _measure(service: Service, args: argparse.Namespace) -> int:
         _print_json({**found.as_json(), "sharpened_back_mm": back, **in_hand_json(suited, regrinds)})
     else:
         _print(identify_text(found, back_mm=back, width=_width(), inches=args.inches))
-        if suited is not None and regrinds is not None:
+        if suited is not None:
             _print("\n" + in_hand_text(suited, regrinds, width=_width(), inches=args.inches))
     return EXIT_NOTHING_FITS if found.verdict == "none fits" else 0
 

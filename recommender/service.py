@@ -182,15 +182,25 @@ class Service:
         )
         return found, back
 
-    def in_hand(self, found: Identification, brief: Brief, file: str = "brief") -> tuple[list[Suit], Regrinds]:
-        """What an identified blade suits, and what regrinding it would bring for the brief's tasks.
+    def in_hand(self, found: Identification, brief: Brief, file: str = "brief") -> tuple[list[Suit], Regrinds | None]:
+        """What a fitted blade suits, and what regrinding it would bring for the brief's tasks.
 
-        Without tasks in the brief, for the one that it serves best. Its size is that of the fit. Raises InputError.
+        Without tasks in the brief, for the one that it serves best. Its size is that of the fit. A blade counts as one
+        with another grind towards the tip only where that is stated; where it is open which grind it is, nothing is
+        said of regrinding. Raises InputError, also for a brief that decides sizes or wishes: the blade is there.
         """
         from recommender.engine.in_hand import regrinds, suits
 
-        designs = found.best.designs
-        grind = self.registry.grinds[found.best.grind]
+        if brief.blade.model_fields_set or brief.wishes.model_fields_set:
+            key = "blade" if brief.blade.model_fields_set else "wishes"
+            raise InputError(
+                "the blade is there already", file=file, key=key, expected="tasks, steel, owner or workshop"
+            )
+        plain = [f for f in found.fits if found.blade.tip == "other" or self.grinds[f.grind].tip_outlines is None]
+        fit = plain[0] if plain else found.best
+        told = {name for name in found.grinds if name in {f.grind for f in plain}} <= {fit.grind}
+        designs = fit.designs
+        grind = self.registry.grinds[fit.grind]
 
         def case(tasks: dict[str, float], height_mm: float) -> Case:
             size = {"height_mm": height_mm, "stock_thickness_mm": float(designs["stock_thickness_mm"][0])}
@@ -200,7 +210,7 @@ class Service:
         height = float(designs["height_mm"][0])
         suited = suits(lambda task: case({task: 1.0}, height), list(self.knowledge.tasks), grind, designs)
         tasks = dict(brief.tasks) or {suited[0].task: 1.0}
-        return suited, regrinds(lambda height_mm: case(tasks, height_mm), grind, designs)
+        return suited, regrinds(lambda height_mm: case(tasks, height_mm), grind, designs) if told else None
 
     def section(self, request: SectionRequest) -> SectionFigures:
         """Measure one section of a grind. Raises InputError or GeometryError."""

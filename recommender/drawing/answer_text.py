@@ -14,7 +14,7 @@ from recommender.drawing.shop_text import shop_part
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import Alternative, Answer, ParameterValue, Proposal, Reason, ShutOut, Words
 from recommender.text import clean, plural
-from recommender.units import Unit
+from recommender.units import Unit, show
 
 Audience = Literal["buyer", "maker"]
 
@@ -168,7 +168,7 @@ def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
 
 def _is_choice(name: str, knob: ParameterValue) -> bool:
     """A knob that is a word and has no row of its own."""
-    return isinstance(knob.value, str) and name != "side"
+    return isinstance(knob.value, str) and name != "side" and knob.value != "no"
 
 
 def _side(p: Proposal) -> str:
@@ -183,7 +183,6 @@ _SHOWN_FIGURES = (
     "release_margin_deg",
     "edge_strength",
     "pry_moment",
-    "tip_strength",
     "edge_retention",
     "sharpening_minutes",
     "sharpenings",
@@ -218,7 +217,7 @@ def _whole_blade(page: Page, answer: Answer, lengths: Lengths) -> None:
     )
     page.row(
         f"tip, sideways {lengths(blade.behind_tip_mm, 0)} behind it",
-        f"~ fails at {blade.tip_strength_n:.0f} N, bends 1 mm under {blade.stiffness_n_per_mm:.2g} N",
+        f"~ fails at {blade.tip_strength_n:.0f} N, bends 1 mm under {show(blade.stiffness_n_per_mm, Unit.N)}",
         32,
     )
 
@@ -257,6 +256,12 @@ def _how_sure(page: Page, answer: Answer) -> None:
     labels.update({a.grind: a.grind_label for a in answer.alternatives})
     wins = ", ".join(f"{labels[grind]} {100 * share:.0f} %" for grind, share in list(sure.wins.items())[:4])
     text = f"How sure: with every uncertain number drawn {sure.draws} times from its band, the best is {wins}."
+    first = next(iter(sure.wins))
+    if first != answer.proposal.grind:
+        text += (
+            f" With every number as it most likely is {answer.proposal.grind_label} leads, but {labels[first]} comes "
+            "out on top more often: take the two as equal."
+        )
     main = sure.main_uncertainty
     if main is not None:
         text += f" What matters most is the {main.input} (a {main.favours_proposal_when} one speaks for this answer)."

@@ -9,6 +9,7 @@ from recommender.drawing.page import Page
 from recommender.models.proposal import Answer, Flip, Tolerance, Tried
 from recommender.units import Unit
 
+UNGROUND = "it cannot be ground any more"
 LISTED = 3
 """Changes named of each kind towards one grind; the rest are counted, and all are in the JSON."""
 _KINDS = {
@@ -71,11 +72,22 @@ def _tolerance(t: Tolerance, lengths: Lengths) -> str:
     error = lengths.figure(t.error, unit)
     cost = f"{t.points_lost:.1f} points" if t.points_lost >= 0.05 else "next to nothing"
     text = f"{error} {t.worse} costs {cost}"
-    if t.breaks:
+    if UNGROUND in t.breaks:
+        text = f"{error} {t.worse} and {UNGROUND}"
+    elif t.breaks:
         text += " and breaks " + " and ".join(f"“{title}”" for title in t.breaks)
     if t.moves is not None and t.moves.proposed is not None and t.moves.then is not None:
         shown = (lengths.figure(value, Unit(t.moves.unit)) for value in (t.moves.proposed, t.moves.then))
         text += f" ({t.moves.label} {' to '.join(shown)})"
     rooms = ((t.room_under, "under"), (t.room_over, "over"))
-    room = [f"{lengths.figure(value, unit)} {side}" for value, side in rooms if value is not None]
-    return text + (f"; room for {' and '.join(room)}" if room else "")
+    room = [
+        f"{lengths.figure(value, unit)} {side}" if value else f"none {side}"
+        for value, side in rooms
+        if value is not None
+    ]
+    text += f"; room: {', '.join(room)}" if room else ""
+    if t.room_under == 0.0 and t.room_over != 0.0:
+        text += f" (aim {error} over)"
+    elif t.room_over == 0.0 and t.room_under != 0.0:
+        text += f" (aim {error} under)"
+    return text

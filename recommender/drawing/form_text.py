@@ -39,9 +39,10 @@ def form_part(page: Page, answer: Answer, lengths: Lengths) -> None:
     if form.tried == 1:
         page.line("Tip, swedge and taper are as the brief has them.", "  ", "    ")
         return
-    told = [r for r in form.reasons if r.points >= TELLING_POINTS][:MOST_REASONS]
+    told = [r for r in form.reasons if r.points >= TELLING_POINTS and r.metric != "form_removal"][:MOST_REASONS]
     why = f": {'; '.join(_reason(r, answer, lengths) for r in told)}" if told else ""
-    page.line(f"Tip and spine, the best of {form.tried} forms{why}. Next best: {form.next}.", "  ", "    ")
+    after = f" Next best: {form.next}." if form.next else ""
+    page.line(f"Tip and spine, the best of {form.tried} forms{why}.{after}", "  ", "    ")
 
 
 def _reason(reason: Reason, answer: Answer, lengths: Lengths) -> str:

@@ -42,7 +42,7 @@ def identify_text(found: Identification, *, back_mm: float | None = None, width:
     lines: list[str] = []
     for paragraph in paragraphs:
         lines += [*textwrap.wrap(paragraph, width), ""]
-    lines += _table(found, lengths)
+    lines += _table(found, lengths, width)
     lines += ["", *textwrap.wrap("~ marks an estimate. A keen edge cuts fingers, and calipers nick it: close them "
                                  "gently and measure clear of the edge.", width)]  # fmt: skip
     # Labels come from plug-ins.
@@ -125,7 +125,7 @@ def _told(telling: Telling, best: str, other: str, lengths: Lengths) -> str:
     )
 
 
-def _table(found: Identification, lengths: Lengths) -> list[str]:
+def _table(found: Identification, lengths: Lengths, width: int) -> list[str]:
     lines = [f"  {'grind':<18}{'weight':>8}{'off by (rms)':>16}"]
     for fit in found.fits[:MOST_FITS]:
         shown = "-" if found.verdict == "none fits" else f"{fit.weight:.0%}"
@@ -133,8 +133,15 @@ def _table(found: Identification, lengths: Lengths) -> list[str]:
     if len(found.fits) > MOST_FITS:
         lines.append(f"  and {len(found.fits) - MOST_FITS} more that fit less well")
     best = found.best
-    lines += ["", f"  {'height':<12}{'reading':<12}{best.label:<18}{'off':<10}in uncertainties"]
+    wide = width >= 70
+    room = (12, 12, 18, 10) if wide else (9, 9, 9, 8)
+    head = best.label if wide else "fitted"
+    lines += [
+        "",
+        f"  {'height':<{room[0]}}{'reading':<{room[1]}}{head:<{room[2]}}{'off':<{room[3]}}"
+        + ("in uncertainties" if wide else "σ"),
+    ]
     for (height, value), off, sigma in zip(found.blade.readings, best.residuals_mm, found.sigma_mm, strict=True):
-        measured = f"  {lengths(height):<12}{lengths(value):<12}{lengths(value - off):<18}"
-        lines.append(f"{measured}{f'{off:+.3f}':<10}{off / sigma:+.1f}")
+        measured = f"  {lengths(height):<{room[0]}}{lengths(value):<{room[1]}}{lengths(value - off):<{room[2]}}"
+        lines.append(f"{measured}{f'{off:+.3f}':<{room[3]}}{off / sigma:+.1f}")
     return lines

@@ -6,6 +6,9 @@ from recommender.drawing.lengths import Lengths
 from recommender.drawing.page import Page
 from recommender.models.proposal import Answer, BevelWidth
 
+THIN_STOCK_MM = 2.0
+"""Thinner stock is hardened flat and ground afterwards; common practice, and a rule says so too."""
+
 
 def shop_part(page: Page, answer: Answer, lengths: Lengths) -> None:
     """Add edge before hardening, heat, plunge line, soft wheel and the width of the edge bevel."""
@@ -13,11 +16,16 @@ def shop_part(page: Page, answer: Answer, lengths: Lengths) -> None:
     if shop is None or p is None:
         return
     page.heading("In the shop (~ marks an estimate)")
-    finished = f"{lengths(p.edge_thickness_mm)} finished" if p.edge_thickness_mm else "ground to zero afterwards"
-    page.row("edge before hardening", f"~ {lengths(shop.edge_thickness_before_hardening_mm)}, {finished}", 26)
+    if p.stock_thickness_mm < THIN_STOCK_MM:
+        page.row("edge before hardening", "stock this thin is hardened as a flat bar and ground afterwards", 26)
+    else:
+        finished = f"{lengths(p.edge_thickness_mm)} finished" if p.edge_thickness_mm else "ground to zero afterwards"
+        page.row("edge before hardening", f"~ {lengths(shop.edge_thickness_before_hardening_mm)}, {finished}", 26)
+    where = "behind the edge" if p.edge_thickness_mm else "half a millimetre up the facet"
     page.row(
-        "deepest dry pass",
-        f"~ {shop.deepest_cool_pass_um:.1f} µm at the shoulder, dipped before each; deeper ones draw the temper",
+        "last passes, dry",
+        f"~ {shop.deepest_cool_pass_um:.0f} µm at most {where}, dipped before each: some {shop.cool_passes_per_side} "
+        "light passes a side; deeper ones draw the temper",
         26,
     )
     page.row("radius at the plunge line", f"~ {lengths(shop.plunge_radius_mm)}", 26)
@@ -40,7 +48,7 @@ def _widths(widths: list[BevelWidth], lengths: Lengths) -> str:
 
 
 def _same(one: float | None, other: float | None) -> bool:
-    return one == other or (one is not None and other is not None and abs(one - other) < 0.01)
+    return one == other or (one is not None and other is not None and abs(one - other) < 0.05)
 
 
 def _worn(w: BevelWidth, lengths: Lengths) -> str:

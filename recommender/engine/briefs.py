@@ -69,7 +69,7 @@ def number_or_text(text: str) -> float | str:
 
 def _by_type(table: str, name: str, text: str) -> Any:
     if (table, name) in _LISTS:
-        parts = [part.strip() for part in text.split(",") if part.strip()]
+        parts = [part.strip(" \"'") for part in text.strip("[]").split(",") if part.strip()]
         return [number_or_text(part) for part in parts] if name == "wheels_mm" else parts
     if (table, name) in _FLAGS:
         return {"true": True, "yes": True, "false": False, "no": False}.get(text.lower(), text)

@@ -49,11 +49,13 @@ class BladeForm:
     tip: str
     bevel: SwedgeBevel | None
     taper_mm_per_mm: float
+    at_tip_mm: float
+    """Stock left at the tip."""
 
     def __str__(self) -> str:
         swedge = "no swedge" if self.bevel is None else f"a swedge {self.bevel.length_mm:.0f} mm long"
-        taper = "no distal taper" if not self.taper_mm_per_mm else f"{self.taper_mm_per_mm:.3f} mm/mm of distal taper"
-        return f"{self.tip}, {swedge}, {taper}"
+        taper = "full stock to the tip" if not self.taper_mm_per_mm else f"{self.at_tip_mm:.1f} mm left at the tip"
+        return f"{self.tip} tip, {swedge}, {taper}"
 
 
 @dataclass(frozen=True)
@@ -133,7 +135,7 @@ def _forms(best: Best, case: Case) -> list[BladeForm]:
     tapers = [given] if given is not None else [round(share * stock / length, 4) for share in TAPER_SHARES]
     swedges = [blade.swedge] if blade.swedge else ["none", *SWEDGES]
     return [
-        BladeForm(tip, _bevel(swedge, length, stock), float(taper))
+        BladeForm(tip, _bevel(swedge, length, stock), float(taper), stock - float(taper) * length)
         for tip in tips
         for swedge in swedges
         for taper in tapers
@@ -181,5 +183,11 @@ def _blade(best: Best, case: Case, forms: list[BladeForm]) -> Blade:
         swedge_length_mm=np.array([f.bevel.length_mm if f.bevel else 0.0 for f in forms]),
         swedge_angle_per_side_deg=SWEDGE_ANGLE_PER_SIDE_DEG,
         swedge_spine_mm=np.array([f.bevel.spine_mm if f.bevel else 0.0 for f in forms]),
-        plunge_radius_mm=min(best.grind.item.plunge_radius_mm, length / 4),
+        plunge_radius_mm=plunge_radius_mm(best, length),
     )
+
+
+def plunge_radius_mm(best: Best, length_mm: float) -> float:
+    """Radius to leave at the plunge line: what belt or wheel leave, and at least half the stock: corners crack."""
+    stock = float(best.measured.designs["stock_thickness_mm"][0])
+    return min(max(best.grind.item.plunge_radius_mm, stock / 2), length_mm / 4)

@@ -12,7 +12,7 @@ from recommender.engine.candidates import LINE_SHARE, can_be_made, fixed_columns
 from recommender.engine.case import Case
 from recommender.engine.explain import proposal, task_fit
 from recommender.engine.measuring import Measured
-from recommender.engine.ranking import Best, Field, snapped
+from recommender.engine.ranking import Best, Field, joined_designs, snapped
 from recommender.engine.recommend import surveyed
 from recommender.engine.scoring import score
 from recommender.geometry.arcs import Array
@@ -65,7 +65,8 @@ class Regrind:
 
 @dataclass(frozen=True)
 class Regrinds:
-    """What the blade is worth for some tasks, and what regrinding it would bring; the best of each grind first."""
+    """What the blade is worth for some tasks, and what regrinding it would bring; the best of each grind first,
+    with and without setting the edge back."""
 
     tasks: dict[str, float]
     points: float
@@ -105,7 +106,7 @@ def regrinds(case_at: Callable[[float], Case], grind: Stamped[Grind], designs: D
     now = case_at(height)
     best = _as_it_is(now, grind, designs)
     old = Sides.of(grind.item.outlines(designs))
-    found: dict[str, Regrind] = {}
+    found: dict[tuple[str, bool], Regrind] = {}
     points = best.points if best is not None else 0.0
     for back in BACKS_MM:
         if height - back < height / 2:
@@ -115,10 +116,10 @@ def regrinds(case_at: Callable[[float], Case], grind: Stamped[Grind], designs: D
             option = _best_inside(field, case, old, back)
             extra = _new_edge(case, grind, designs, old, back) if field.grind.item.id == grind.item.id else None
             for one in (option, extra):
-                name = field.grind.item.id
-                if one is not None and (name not in found or one.points > found[name].points + 0.1):
+                key = field.grind.item.id, back > 0
+                if one is not None and (key not in found or one.points > found[key].points + 0.1):
                     shown = proposal(one, case.resolved)
-                    found[name] = Regrind(shown, back, round(one.points, 2), round(one.points - points, 2))
+                    found[key] = Regrind(shown, back, round(one.points, 2), round(one.points - points, 2))
     shares = {load.task.id: round(float(load.share), 3) for load in now.resolved.tasks}
     options = tuple(sorted(found.values(), key=lambda r: -r.points))
     return Regrinds(shares, round(points, 2), _broken(best) if best is not None else (), options)
@@ -141,7 +142,7 @@ def _best_inside(field: Field, case: Case, old: Sides, back_mm: float) -> Best |
 def _new_edge(case: Case, grind: Stamped[Grind], designs: Designs, old: Sides, back_mm: float) -> Best | None:
     """The same faces with another edge: every angle and thickness that the old profile allows."""
     if grind.item.parameter("edge_thickness_mm") is None:
-        return None
+        return _new_facet(case, grind, designs, old, back_mm)
     angle, edge = (grid.ravel() for grid in np.meshgrid(_ANGLES, _EDGES))
     height = float(case.resolved.brief.blade.height_mm or 0.0)
     line = float(designs["grind_line_mm"][0]) - back_mm
@@ -153,6 +154,15 @@ def _new_edge(case: Case, grind: Stamped[Grind], designs: Designs, old: Sides, b
     # A new edge takes no wheel: the old faces stay as they are.
     shop = Workshop(tuple(designs["wheel_diameter_mm"].tolist()), True, True)
     return _best_of(case, grind, tried, old, back_mm, shop)
+
+
+def _new_facet(case: Case, grind: Stamped[Grind], designs: Designs, old: Sides, back_mm: float) -> Best | None:
+    """The same faces, ground to zero, with what the grind offers at the very edge: a micro-bevel, say."""
+    options = [(p.name, option) for p in grind.item.parameters for option in p.choices]
+    if not options or back_mm:
+        return None
+    tried = [designs.changed(**{name: option}) for name, option in options]
+    return _best_of(case, grind, joined_designs(tried), old, back_mm)
 
 
 def _best_of(

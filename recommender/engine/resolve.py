@@ -339,7 +339,7 @@ def steel_state(steel: Steel, hardness: float, nick_um: float) -> SteelState:
     )
     carbides = steel.carbides.model_dump(exclude={"basis", "relative_band"})
     body = steel_mechanics.failure_stress_mpa(yield_mpa, k_ic, nick_um)
-    return SteelState(steel.id, hardness, yield_mpa, k_ic, carbides, body, body)
+    return SteelState(steel.id, hardness, yield_mpa, k_ic, carbides, body, body, steel.temper_c)
 
 
 def parameter_range(parameter: Parameter, resolved: Resolved) -> tuple[float, float]:

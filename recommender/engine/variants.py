@@ -152,7 +152,7 @@ class Variants:
     @cached_property
     def _steel(self) -> dict[str, Any]:
         states: list[SteelState] = [b.steel_state for b in self.briefs]
-        names = ("hardness_hrc", "yield_mpa", "k_ic_mpa_sqrt_m", "body_failure_mpa")
+        names = ("hardness_hrc", "yield_mpa", "k_ic_mpa_sqrt_m", "body_failure_mpa", "temper_c")
         return {name: np.array([float(getattr(s, name)) for s in states]) for name in names}
 
     def _context(self, which: Index, brief: Index) -> Context:

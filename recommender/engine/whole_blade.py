@@ -7,9 +7,10 @@ import numpy as np
 from recommender.engine.form import Chosen
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline
+from recommender.geometry.profile import thickness
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics.blade import stiffness_n_per_mm, tip_strength_n, weight
-from recommender.mechanics.heat import edge_before_hardening_mm
+from recommender.mechanics.heat import deepest_cool_pass_um, edge_before_hardening_mm
 from recommender.mechanics.life import shoulders
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
 from recommender.models.proposal import BevelWidth, BladeFigures, ShopFigures
@@ -36,6 +37,8 @@ def whole_blade(chosen: Chosen) -> BladeFigures:
 BEVEL_STATIONS = (0.1, 0.5, 0.9)
 """Heel, middle and near the tip, shares of the length."""
 SHARPENED_BACK_MM = 1.0
+LEAST_HEATED_MM = 0.5
+"""An edge ground to zero is judged so far up: its very apex is finished on a stone."""
 
 
 def shop_figures(chosen: Chosen) -> ShopFigures:
@@ -44,10 +47,13 @@ def shop_figures(chosen: Chosen) -> ShopFigures:
     length = float(blade.length_mm[0, 0])
     edge = float(designs["edge_thickness_mm"][0])
     wheel, cut = float(designs["wheel_diameter_mm"][0]), float(designs.cut_wheel_mm[0])
-    cool = chosen.measured.metric("cool_pass")
+    thick = thickness(chosen.measured.sections.drawn, max(float(designs.edge_bevel_height_mm[0]), LEAST_HEATED_MM))
+    cool = float(deepest_cool_pass_um(thick, chosen.measured.context.steel.temper_c)[0])
+    before = float(edge_before_hardening_mm(edge, length))
     return ShopFigures(
-        edge_thickness_before_hardening_mm=round(float(edge_before_hardening_mm(edge, length)), 2),
-        deepest_cool_pass_um=round(float(cool[0]), 2) if cool is not None else 0.0,
+        edge_thickness_before_hardening_mm=round(before, 2),
+        deepest_cool_pass_um=round(cool, 2),
+        cool_passes_per_side=int(np.ceil(1000 * (before - edge) / float(designs.sides_ground[0]) / cool)),
         plunge_radius_mm=float(blade.plunge_radius_mm[0, 0]),
         wheel_cuts_like_mm=round(cut, 1) if np.isfinite(cut) and abs(cut - wheel) > 0.05 else None,
         bevel_widths=_bevel_widths(chosen, length),

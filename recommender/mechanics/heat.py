@@ -19,8 +19,8 @@ SHARE_INTO_BLADE = 0.6
 """Part of that energy which stays in a dry-ground blade; estimate, 0.4-0.8."""
 HEAT_CAPACITY_J_PER_MM3_K = 3.6e-3
 """Of steel: 7.8e-3 g/mm3 times 0.46 J/(g K); handbook value (memory)."""
-ROOM_K = 160.0
-"""From a warm shop to a low temper at about 180 degrees C; common practice."""
+WARM_C = 20.0
+"""Of a blade dipped before the pass."""
 
 
 def edge_before_hardening_mm(finished_mm: npt.ArrayLike, length_mm: npt.ArrayLike) -> Array:
@@ -33,14 +33,14 @@ def edge_before_hardening_mm(finished_mm: npt.ArrayLike, length_mm: npt.ArrayLik
     return np.maximum(wanted, LEAST_BEFORE_HARDENING_MM)
 
 
-def deepest_cool_pass_um(thickness_mm: npt.ArrayLike) -> Array:
+def deepest_cool_pass_um(thickness_mm: npt.ArrayLike, temper_c: npt.ArrayLike = 180.0) -> Array:
     """Deepest dry pass that keeps an edge of that thickness below its temper, um: rho c t dT / (eps u).
 
     All heat of the pass is shared by the steel under it: an edge thinner than heat travels in a pass cools only by
-    waiting or water. Derivation: energy balance; a blade dipped before every pass starts with the full room of 160 K.
+    waiting or water. dT is the room from a dipped blade to its temper. Derivation: energy balance.
 
     >>> round(float(deepest_cool_pass_um(0.3)), 1)
     7.2
     """
-    heat = HEAT_CAPACITY_J_PER_MM3_K * np.asarray(thickness_mm, dtype=float) * ROOM_K
+    heat = HEAT_CAPACITY_J_PER_MM3_K * np.asarray(thickness_mm, dtype=float) * (np.asarray(temper_c) - WARM_C)
     return np.asarray(1000 * heat / (SHARE_INTO_BLADE * GRINDING_ENERGY_J_PER_MM3))

@@ -85,6 +85,8 @@ class ShopFigures(Model):
 
     edge_thickness_before_hardening_mm: float
     deepest_cool_pass_um: float
+    cool_passes_per_side: int
+    """Passes that deep from before hardening to the finished edge, a ground side."""
     plunge_radius_mm: float
     wheel_cuts_like_mm: float | None
     """Diameter of the hard wheel that leaves the same hollow as a soft one, pressed by hand."""

@@ -166,6 +166,8 @@ class Steel(Model):
     names: tuple[Text, ...]
     family: Literal["carbon", "low-alloy", "tool", "high-speed", "stainless"]
     about: Text
+    temper_c: Annotated[float, Field(ge=100, le=700)] = 180.0
+    """Usual tempering temperature, degrees C: hotter than this in grinding, the edge goes soft; common practice."""
     composition: dict[str, tuple[NotNegative, NotNegative]]
     composition_basis: Basis
     hardness: Hardness

@@ -330,6 +330,8 @@ class SteelState:
     """With the last scratches of sharpening as flaws."""
     body_failure_mpa: Any
     """With a nick of use as the flaw."""
+    temper_c: Any = 180.0
+    """Temperature at which it was tempered, degrees C."""
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from recommender.engine.in_hand import Regrinds, Suit
 from recommender.engine.life import designs_of
 from recommender.engine.readings import Blade
 from recommender.geometry.outline import Sides
-from recommender.geometry.profile import thickness
+from recommender.geometry.profile import faces_at, thickness
 from recommender.models.brief import Brief
 from recommender.models.proposal import Proposal
 from recommender.service import Service, with_settings
@@ -80,7 +80,6 @@ def test_a_stout_saber_gains_much_for_the_kitchen(in_hand: Measured) -> None:
     assert best.gain > 10
     assert best.proposal.edge_thickness_mm < 0.6
     assert best.proposal.grind_line_share > 0.5
-    assert list(regrinds.options) == sorted(regrinds.options, key=lambda r: -r.points)
 
 
 def test_a_regrind_only_takes_steel_off(service: Service, in_hand: Measured) -> None:
@@ -93,9 +92,11 @@ def test_a_regrind_only_takes_steel_off(service: Service, in_hand: Measured) -> 
     for r in regrinds.options:
         after = Sides.of(service.grinds[r.proposal.grind].outlines(designs_of(r.proposal)))
         assert r.proposal.blade_height_mm == pytest.approx(old.blade_height_mm - r.back_mm)
-        for y in np.linspace(0.2, r.proposal.blade_height_mm - 0.1, 40):
-            new, there = float(thickness(after, y)[0]), float(thickness(before, y + r.back_mm)[0])
-            assert new <= there + 0.1, (r.proposal.grind, y)  # both faces 0.02, and the fit's own error
+        for y in np.linspace(0.2, r.proposal.blade_height_mm - 0.1, 400):
+            new, there = faces_at(after, y), faces_at(before, y + r.back_mm)
+            # 0.02 mm is allowed, and the fit is not the blade to a hundredth.
+            assert float(new[1][0]) <= float(there[1][0]) + 0.05, (r.proposal.grind, y)
+            assert float(new[0][0]) >= float(there[0][0]) - 0.05, (r.proposal.grind, y)
 
 
 def test_without_a_task_the_one_it_serves_best_is_looked_at(in_hand: Measured) -> None:

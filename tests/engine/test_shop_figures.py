@@ -28,8 +28,10 @@ def test_no_proposal_is_too_thin_to_grind_cool(ask) -> None:
 
 
 def test_an_edge_that_burns_in_any_pass_is_cut_out(service: Service) -> None:
-    answer = service.recommend(with_settings(Brief(), ["tasks.fine-slicing=1", "wishes.edge_thickness_mm=0.1"]))
-    assert answer.proposal is None or answer.metrics["cool_pass"].value >= 3.0
+    wishes = ["tasks.fine-slicing=1", "wishes.edge_thickness_mm=0.1", "wishes.grind=full-flat"]
+    answer = service.recommend(with_settings(Brief(), wishes))
+    assert answer.proposal is None
+    assert "edge-can-be-ground-cool" in {s.rule for s in answer.blocked}
 
 
 def test_a_slack_belt_leaves_a_wider_plunge(ask) -> None:

@@ -11,12 +11,33 @@ def _of(answer: Answer, dimension: str) -> Tolerance:
     return next(t for t in answer.tolerances if t.dimension == dimension)
 
 
-def test_a_dimension_that_breaks_a_limit_or_costs_most_comes_first(ask) -> None:
-    for task in ("food-prep", "game-dressing", "wood-carving", "heavy-chopping"):
-        tolerances = ask(f"tasks.{task}=1").tolerances
-        assert tolerances
-        keys = [(not t.breaks, -t.points_lost) for t in tolerances]
-        assert keys == sorted(keys)
+def test_what_an_error_costs_is_what_the_blade_with_it_scores(ask) -> None:
+    """The same brief asked again with every dimension wished, one of them off by the shop's error."""
+    free = ask("tasks.game-dressing=1", "wishes.grind=full-flat")
+    p = free.proposal
+
+    def points(edge: float, angle: float) -> float:
+        wished = ask(
+            "tasks.game-dressing=1",
+            "wishes.grind=full-flat",
+            f"blade.stock_thickness_mm={p.stock_thickness_mm}",
+            f"wishes.edge_thickness_mm={edge}",
+            f"wishes.edge_angle_per_side_deg={angle}",
+        )
+        return wished.points.total
+
+    exact = points(p.edge_thickness_mm, p.edge_angle_per_side_deg)
+    assert exact == pytest.approx(free.points.total, abs=0.05)
+    edge = _of(free, "edge_thickness_mm")
+    off = edge.error if edge.worse == "over" else -edge.error
+    assert edge.points_lost == pytest.approx(
+        exact - points(p.edge_thickness_mm + off, p.edge_angle_per_side_deg), abs=0.05
+    )
+    angle = _of(free, "edge_angle_per_side_deg")
+    off = angle.error if angle.worse == "over" else -angle.error
+    lost = exact - points(p.edge_thickness_mm, p.edge_angle_per_side_deg + off)
+    assert angle.points_lost == pytest.approx(lost, abs=0.05)
+    assert free.tolerances[0] in (edge, angle)
 
 
 def test_a_thinner_edge_is_weaker(ask) -> None:

@@ -56,6 +56,15 @@ def failing_later(function, calls: int):
 
 
 FLAT = flat.GRINDS[0]
+
+
+def turning_back(designs):
+    """Faces that bulge past their own crest: heights meet them more than once."""
+    outlines = FLAT.outlines(designs).copy()
+    outlines[:, 1, 2] = 1.0
+    return outlines
+
+
 BROKEN = {
     "unhashable-id": plugin(metrics=lambda: [metric(lambda s, c: np.zeros(len(s)), ["x"])]),
     "escape-in-id": plugin(metrics=lambda: [metric(lambda s, c: np.zeros(len(s)), "x\x1b[31m")]),
@@ -65,6 +74,8 @@ BROKEN = {
     "clockwise-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d)[:, ::-1])),
     "flat-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d) * 0.0)),
     "nan-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d) * np.nan)),
+    "draws-no-single-one": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d) if len(d) > 1 else 1 / 0)),
+    "face-turns-back": plugin(grinds=grind(outlines=turning_back)),
     "refusals-raise": plugin(grinds=grind(refusals=lambda d, w: 1 / 0)),
     "complete-raises-later": plugin(grinds=grind(complete=failing_later(FLAT.complete, 2))),
     "no-pack-there": plugin(packs=lambda: [Path("/no/such/pack")]),

@@ -82,9 +82,9 @@ def _least_edge_margin(sections: Sections, context: Context) -> Array:
     return _local(sections, context) / load
 
 
-def _cool_pass(sections: Sections) -> Array:
+def _heated(sections: Sections) -> Array:
     height = np.maximum(sections.designs.edge_bevel_height_mm, HEATED_MM)
-    return heat.deepest_cool_pass_um(thickness(sections.sides, np.minimum(height, sections.designs["height_mm"])))
+    return np.asarray(thickness(sections.sides, np.minimum(height, sections.designs["height_mm"])))
 
 
 SUPPORT_HEIGHT_MM = 5.0
@@ -186,9 +186,11 @@ METRICS = [
         label="deepest dry pass that keeps the temper",
         unit=Unit.UM,
         better="higher",
-        about="Energy balance at the shoulder (0.5 mm up at least): 40 J/mm3, 60 % into the blade, 160 K of room.",
+        about="Energy balance at the shoulder (0.5 mm up at least): 40 J/mm3, 60 % into the blade, up to the temper.",
         estimate=True,
-        compute=lambda sections, context: sections.figure("cool pass", _cool_pass),
+        compute=lambda sections, context: heat.deepest_cool_pass_um(
+            sections.figure("heated", _heated), context.steel.temper_c
+        ),
     ),
     Metric(
         id="chips_above",

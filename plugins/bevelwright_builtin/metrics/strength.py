@@ -57,7 +57,7 @@ METRICS = [
     ),
     Metric(
         id="tip_strength",
-        label="tip strength",
+        label="strength where a third as high",
         unit=Unit.N_M,
         better="higher",
         about=(
