@@ -17,12 +17,12 @@ def service() -> Service:
 
 @pytest.fixture(scope="session")
 def ask(service: Service):
-    """Answer a brief made of settings alone; the same question is computed once."""
+    """Answer a brief made of settings alone, without flips; the same question is computed once."""
     known: dict[tuple[str, ...], Answer] = {}
 
     def answer(*settings: str) -> Answer:
         if settings not in known:
-            known[settings] = service.recommend(with_settings(Brief(), settings))
+            known[settings] = service.recommend(with_settings(Brief(), settings), flips=False)
         return known[settings]
 
     return answer

@@ -89,14 +89,14 @@ def test_a_change_that_takes_the_grind_away_is_a_flip_without_a_lead(service: Se
     assert gone.grind not in (None, "convex", "saber-convex")
 
 
-def test_a_wished_grind_cannot_be_flipped(ask) -> None:
-    answer = ask("tasks.food-prep=1", "wishes.grind=convex")
+def test_a_wished_grind_cannot_be_flipped(service: Service) -> None:
+    answer = service.recommend(with_settings(Brief(), ["tasks.food-prep=1", "wishes.grind=convex"]))
     assert answer.flips == ()
     assert answer.tried == ()
 
 
-def test_what_was_tried_is_counted(ask) -> None:
-    answer = ask("tasks.food-prep=1")
+def test_what_was_tried_is_counted(service: Service) -> None:
+    answer = service.recommend(with_settings(Brief(), ["tasks.food-prep=1"]))
     assert {t.kind for t in answer.tried} >= {"gear", "steel", "hardness", "task", "stock", "workshop"}
     for t in answer.tried:
         assert 0 <= t.held <= t.tried
