@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from recommender.engine.briefs import MAX_BRIEF_BYTES as MAX_BRIEF_BYTES
+from recommender.engine.briefs import brief_toml as brief_toml
 from recommender.engine.briefs import read_brief as read_brief
 from recommender.engine.briefs import with_settings as with_settings
 from recommender.engine.case import Case
@@ -94,6 +95,12 @@ class Service:
 
         case = self.case(brief, file)
         return life(recommend(case, with_flips=False), case.resolved, self.registry)
+
+    def life_of(self, answer: Answer, brief: Brief) -> Life:
+        """Follow the blades of an answer already given to a brief."""
+        from recommender.engine.life import life
+
+        return life(answer, self.resolve(brief), self.registry)
 
     def outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section (v, 3), None when nothing fits."""

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import asyncio
+import tempfile
 from collections.abc import Awaitable, Callable
+from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
 from recommender.models.brief import Brief
-from recommender.service import Service
+from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
 from recommender.tui.ask import NumberRow, Row
+from recommender.tui.keep import LAST, Keep
 from recommender.tui.page import Care, Part
 
 SIZES = [(80, 24), (120, 40), (200, 60)]
@@ -26,11 +29,17 @@ def drive(
     size: tuple[int, int] = (120, 40),
     brief: Brief | None = None,
     flips: bool = False,
+    folder: Path | None = None,
 ) -> None:
     """Run a flow in an interface of a size, until all threads have answered."""
 
     async def run() -> None:
-        app = BevelwrightApp(service, brief or Brief(), flips=flips)
+        with tempfile.TemporaryDirectory() as fresh:
+            kept = folder or Path(fresh)
+            app = BevelwrightApp(service, brief or Brief(), keep=Keep(kept), folder=kept, flips=flips)
+            await run_in(app)
+
+    async def run_in(app: BevelwrightApp) -> None:
         async with app.run_test(size=size) as pilot:
             await answered(app, pilot)
             await flow(app, pilot)
@@ -195,6 +204,74 @@ def test_late_answers_to_old_questions_are_dropped(service: Service) -> None:
         await answered(app, pilot)
         assert app.answer is not None
         assert app.answer.brief.tasks == {"pocket-carry": 1.0}
+
+    drive(service, flow)
+
+
+def test_what_is_left_is_there_at_the_next_start(service: Service, tmp_path: Path) -> None:
+    """Killed or left: every change is on the disk at once."""
+
+    async def fill(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        row(app, "tasks.wood-carving").focus()
+        await pilot.press("right", "right")
+        box = next(r.box for r in app.query(NumberRow) if r.field.key == "blade.length_mm")
+        box.focus()
+        await pilot.press("7", "5")
+        await pilot.pause()
+        assert (tmp_path / LAST).exists()
+
+    async def find(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.values == {"tasks.wood-carving": "10", "blade.length_mm": "75"}
+        assert row(app, "tasks.wood-carving").value == "10"
+        assert app.answer is not None
+        assert app.answer.brief.blade.length_mm == 75
+        await pilot.press("f6")
+        await answered(app, pilot)
+        assert app.values == {}
+        assert row(app, "tasks.wood-carving").value == ""
+
+    drive(service, fill, folder=tmp_path)
+    drive(service, find, folder=tmp_path)
+    assert Keep(tmp_path).left_off() == {}
+
+
+@pytest.mark.parametrize("raw", [b"", b"not json", b"[1]", b'{"tasks.prying": 5}', b"\xff" * 10])
+def test_what_cannot_be_read_is_no_form(tmp_path: Path, raw: bytes) -> None:
+    (tmp_path / LAST).write_bytes(raw)
+    assert Keep(tmp_path).left_off() == {}
+
+
+def test_a_brief_is_saved_beside_others_and_says_the_same(service: Service, tmp_path: Path) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        row(app, "tasks.prying").focus()
+        await pilot.press("right")
+        await pilot.press("f5", "f5")
+        await answered(app, pilot)
+        assert "--set tasks.prying=5" in text_of(app, "#part-keep")
+
+    drive(service, flow, folder=tmp_path)
+    for name in ("brief.toml", "brief-2.toml"):
+        assert read_brief((tmp_path / name).read_bytes(), name) == with_settings(Brief(), ["tasks.prying=5"])
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [
+        [],
+        ['title=a "quoted" \\ title é', "tasks.food-prep=0.7", "tasks.prying=0.3"],
+        ["steel.grade=1.4116", "steel.hardness_hrc=57", "owner.gear=strop,bench-stones", "workshop.wheels_mm=50,250"],
+        ["workshop.platen=no", "workshop.wheels_mm=", "wishes.grind=full-flat", "blade.distal_taper_mm_per_mm=0"],
+    ],
+)
+def test_a_brief_written_reads_back(settings: list[str]) -> None:
+    brief = with_settings(Brief(), settings)
+    assert read_brief(brief_toml(brief).encode(), "x") == brief
+
+
+def test_the_blades_life_has_its_tab(service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert "sharpened again and again" in text_of(app, "#part-life")
+        assert "⠤" in text_of(app, "#part-life") or "⣀" in text_of(app, "#part-life")
 
     drive(service, flow)
 
