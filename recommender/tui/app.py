@@ -70,7 +70,7 @@ class Refused(Message):
 class BevelwrightApp(App[None]):
     """Ask on the left, the blade and why on the right; on a narrow terminal one at a time."""
 
-    CSS_PATH = "bevelwright.tcss"
+    CSS_PATH = Path(__file__).with_name("bevelwright.tcss")
     TITLE = "Bevelwright"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - as the base class has it
     BINDINGS: ClassVar[list[BindingType]] = [
