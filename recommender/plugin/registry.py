@@ -146,6 +146,8 @@ def _keep(
             registry.failed(origin, f"giving {name}", f"{shorten(item.id)} is no id")
         elif isinstance(item, Metric) and not isinstance(item.unit, Unit):
             registry.failed(origin, f"giving {name}", f"{item.id}: {shorten(item.unit)} is no unit of the closed set")
+        elif isinstance(item, Metric) and item.of not in ("section", "blade"):
+            registry.failed(origin, f"giving {name}", f"{item.id}: of {shorten(item.of)}, not of a section or a blade")
         elif isinstance(item, Grind) and not isinstance(item.surfaces, frozenset):
             registry.failed(origin, f"giving {name}", f"{item.id}: surfaces is no frozenset")
         elif item.id in keep:

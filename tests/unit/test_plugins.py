@@ -74,6 +74,7 @@ BROKEN = {
     "clockwise-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d)[:, ::-1])),
     "flat-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d) * 0.0)),
     "nan-outlines": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d) * np.nan)),
+    "figure-of-nothing": plugin(metrics=lambda: [dataclasses.replace(metric(lambda s, c: None), of="blad")]),
     "draws-no-single-one": plugin(grinds=grind(outlines=lambda d: FLAT.outlines(d) if len(d) > 1 else 1 / 0)),
     "face-turns-back": plugin(grinds=grind(outlines=turning_back)),
     "refusals-raise": plugin(grinds=grind(refusals=lambda d, w: 1 / 0)),
