@@ -215,9 +215,13 @@ def _whole_blade(page: Page, answer: Answer, lengths: Lengths) -> None:
         f"{blade.mass_g:.0f} g, balance {lengths(blade.balance_mm, 0)} from the plunge line",
         32,
     )
+    bend = answer.metrics.get("tip_bend_strength")
+    band = ""
+    if bend is not None and bend.low is not None and bend.high is not None:
+        band = f" (from {bend.low:.0f} to {bend.high:.0f})"
     page.row(
         f"tip, sideways {lengths(blade.behind_tip_mm, 0)} behind it",
-        f"~ fails at {blade.tip_strength_n:.0f} N, bends 1 mm under {show(blade.stiffness_n_per_mm, Unit.N)}",
+        f"~ fails at {blade.tip_strength_n:.0f} N{band}, bends 1 mm under {show(blade.stiffness_n_per_mm, Unit.N)}",
         32,
     )
 

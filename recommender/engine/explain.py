@@ -112,9 +112,7 @@ def metrics(
         if stamped.item.compute_for_task is not None:
             by_task = {task: _value(v[row]) for task, v in measured.by_task(name).items()}
         shown = None if value is None else _value(value[row])
-        # Geometry of the whole blade has no band; its two estimates are not redrawn.
-        exact = (shown, shown) if stamped.item.of == "blade" and not stamped.item.estimate else (None, None)
-        low, high = bands.get(name, exact)
+        low, high = bands.get(name, (None, None))
         out[name] = MetricValue(
             label=stamped.item.label,
             value=shown,

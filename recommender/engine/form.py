@@ -89,7 +89,7 @@ def choose(best: Best, case: Case) -> Chosen:
     """
     forms = _forms(best, case)
     batches = [
-        (tip, _blade(best, case, [f for f in forms if f.tip == tip])) for tip in dict.fromkeys(f.tip for f in forms)
+        (tip, blade_of(best, case, [f for f in forms if f.tip == tip])) for tip in dict.fromkeys(f.tip for f in forms)
     ]
     rows = np.zeros(len(forms), dtype=np.intp)
     section = best.measured.taking(rows, best.measured.context)
@@ -105,7 +105,7 @@ def choose(best: Best, case: Case) -> Chosen:
     scores = score(measured, form_rules(case))
     points = scores.points - 1000.0 * scores.broken_count
     row = int(np.argmax(points > points.max() - 1e-9))
-    return Chosen(forms[row], _blade(best, case, [forms[row]]), tuple(forms), measured, scores, row)
+    return Chosen(forms[row], blade_of(best, case, [forms[row]]), tuple(forms), measured, scores, row)
 
 
 def form_rules(case: Case) -> Rulebook:
@@ -165,7 +165,7 @@ def _columns(best: Best, case: Case, forms: list[BladeForm]) -> dict[str, Any]:
     }
 
 
-def _blade(best: Best, case: Case, forms: list[BladeForm]) -> Blade:
+def blade_of(best: Best, case: Case, forms: list[BladeForm]) -> Blade:
     """Forms of one tip as a batch of whole blades. Raises GeometryError where the section cannot be followed."""
     length = float(case.resolved.brief.blade.length_mm or 0.0)
     sections = best.measured.sections

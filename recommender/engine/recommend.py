@@ -14,7 +14,7 @@ from recommender.engine.flips import Flips, flips
 from recommender.engine.form import Chosen, choose
 from recommender.engine.ranking import TIE_POINTS, Best, Field, bests_of, makeable, survey
 from recommender.engine.tolerance import tolerances
-from recommender.engine.uncertainty import redraw
+from recommender.engine.uncertainty import blade_bands, redraw
 from recommender.engine.whole_blade import shop_figures, whole_blade
 from recommender.errors import GeometryError
 from recommender.models.brief import Wishes
@@ -54,11 +54,11 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
     redrawn = redraw(bests, case)
-    form, blade, shop = _formed(winner, case)
+    form, blade, shop, bands = _formed(winner, case)
     firmness = flips(fields, bests, case) if with_flips else Flips((), ())
     return {
         "proposal": explain.proposal(winner, resolved, form.form if form else None),
-        "metrics": explain.metrics(winner, registry, redrawn.bands, form),
+        "metrics": explain.metrics(winner, registry, {**redrawn.bands, **bands}, form),
         "reasons": explain.reasons(winner.scores, registry),
         "cautions": explain.words("caution", winner, case, form),
         "advice": explain.words("advice", winner, case, form),
@@ -81,15 +81,18 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool
     }
 
 
-def _formed(winner: Best, case: Case) -> tuple[Chosen | None, BladeFigures | None, ShopFigures | None]:
+Bands = dict[str, tuple[float, float]]
+
+
+def _formed(winner: Best, case: Case) -> tuple[Chosen | None, BladeFigures | None, ShopFigures | None, Bands]:
     """The winner as a whole blade in the form chosen; nothing where its section cannot be followed along the blade."""
     try:
         form = choose(winner, case)
-        return form, whole_blade(form), shop_figures(form)
+        return form, whole_blade(form), shop_figures(form), blade_bands(form, winner, case)
     except GeometryError as cause:
         grind = winner.grind
         case.registry.failed(grind.origin, f"being followed along the blade ({grind.item.id})", cause)
-        return None, None, None
+        return None, None, None, {}
 
 
 def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.engine.case import Case
+from recommender.engine.form import Chosen, blade_of
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best
 from recommender.engine.resolve import Resolved
@@ -25,12 +26,13 @@ from recommender.mechanics import steel as steel_mechanics
 from recommender.mechanics.wear import RECESSION_BAND_MM, RECESSION_IN_USE_MM
 from recommender.models.base import Quantity
 from recommender.models.proposal import Confidence, MainUncertainty
-from recommender.plugin.api import Context, TaskLoad
-from recommender.plugin.registry import Registry
+from recommender.plugin.api import Context, Forms, TaskLoad
 
 DRAWS = 512
 SEED = 20261124
 """Fixed: the same brief gets the same answer."""
+BLADE_DRAWS = 64
+"""Draws of the whole blade: fewer, as each is some hundred sections."""
 BAND_PERCENT = (5.0, 95.0)
 WEIGHT_SPREAD = 0.3
 """Standard deviation of the logarithm of a goal's weight: people differ by about a third in what they want."""
@@ -58,11 +60,12 @@ class _Drawer:
 
     rng: np.random.Generator
     drawn: dict[str, Array]
+    count: int = DRAWS
 
     def quantity(self, name: str, q: Quantity) -> Array:
         """Triangular between low and high with its mode at likely, on a logarithmic scale where all are positive."""
         if name not in self.drawn:
-            u = self.rng.random(DRAWS)
+            u = self.rng.random(self.count)
             if q.low > 0:
                 low, mode, high = np.log(q.low), np.log(q.likely), np.log(q.high)
                 self.drawn[name] = np.exp(_triangular(u, low, mode, high))
@@ -73,13 +76,13 @@ class _Drawer:
     def between(self, name: str, low: float, mode: float, high: float) -> Array:
         """Triangular."""
         if name not in self.drawn:
-            self.drawn[name] = _triangular(self.rng.random(DRAWS), low, mode, high)
+            self.drawn[name] = _triangular(self.rng.random(self.count), low, mode, high)
         return self.drawn[name]
 
     def weight(self, name: str) -> Array:
         """Log-normal about 1."""
         if name not in self.drawn:
-            self.drawn[name] = np.exp(WEIGHT_SPREAD * self.rng.standard_normal(DRAWS))
+            self.drawn[name] = np.exp(WEIGHT_SPREAD * self.rng.standard_normal(self.count))
         return self.drawn[name]
 
 
@@ -116,6 +119,8 @@ def redraw(bests: list[Best], case: Case) -> Redrawn:
             )
         )
     ]
+    if not drawn:
+        return Redrawn(Confidence(draws=DRAWS, seed=SEED, wins={}, main_uncertainty=None), {})
     contexts = [m.context for _, m in drawn]
     count = len(drawn)
     weights = {r.rule.id: np.tile(drawer.weight(f"weight of “{r.rule.title}”"), count) for r in case.rules.goals}
@@ -134,7 +139,9 @@ def redraw(bests: list[Best], case: Case) -> Redrawn:
             wins=dict(sorted(wins.items(), key=lambda item: -item[1])),
             main_uncertainty=_main_uncertainty(points, drawer.drawn),
         ),
-        _bands(measured.taking(np.arange(DRAWS), _drawn_context(contexts[:1], case.resolved, drawer)), case.registry),
+        _bands(measured.taking(np.arange(DRAWS), _drawn_context(contexts[:1], case.resolved, drawer)))
+        if drawn[0][0] == 0
+        else {},
     )
 
 
@@ -176,7 +183,7 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
         gear=(),
         recession_mm=np.tile(worn, count),
         **{
-            name: np.concatenate([np.broadcast_to(getattr(state, name), (DRAWS,)) for state in gear])
+            name: np.concatenate([np.broadcast_to(getattr(state, name), (drawer.count,)) for state in gear])
             for name in ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", "angle_wander_deg")
         },
     )
@@ -240,10 +247,25 @@ def _as_quantity(values: Array) -> Quantity:
     return Quantity.model_construct(likely=values)
 
 
-def _bands(measured: Measured, registry: Registry) -> dict[str, tuple[float, float]]:
+def blade_bands(chosen: Chosen, best: Best, case: Case) -> dict[str, tuple[float, float]]:
+    """Bands of the estimated figures of the whole blade, from draws of their own."""
+    drawer = _Drawer(np.random.default_rng(SEED), {}, BLADE_DRAWS)
+    context = _drawn_context([best.measured.context], case.resolved, drawer)
+    measured = dataclasses.replace(
+        best.measured.taking(np.zeros(BLADE_DRAWS, dtype=int), context),
+        forms=Forms((blade_of(best, case, [chosen.form] * BLADE_DRAWS),), (chosen.form.tip,)),
+        _cache={},
+        _of_tasks={},
+    )
+    return _bands(measured, "blade")
+
+
+def _bands(measured: Measured, of: str = "section") -> dict[str, tuple[float, float]]:
     """Percentiles of a blade's draws, for every metric that it has."""
     out = {}
-    for name in registry.metrics:
+    for name, stamped in measured.registry.metrics.items():
+        if stamped.item.of != of:
+            continue
         value = measured.metric(name)
         if value is None or not np.isfinite(value).all():
             continue

@@ -60,13 +60,14 @@ def stiffness_n_per_mm(blade: Blade, at_mm: npt.ArrayLike, modulus_mpa: float = 
     return np.asarray(modulus_mpa / ((a - x) ** 2 / inertia * w).sum(axis=1))
 
 
-def pry_moment_n_m(blade: Blade, at_mm: npt.ArrayLike, stress_mpa: float) -> Array:
+def pry_moment_n_m(blade: Blade, at_mm: npt.ArrayLike, stress_mpa: npt.ArrayLike) -> Array:
     """Sideways moment at which the outermost fibre of each station (n, m) fails: sigma W(x), N m."""
     stations = blade.at(at_mm)
-    return np.asarray(stress_mpa * bending_modulus(stations.sections).reshape(stations.x_mm.shape) / 1000)
+    modulus = bending_modulus(stations.sections).reshape(stations.x_mm.shape)
+    return np.asarray(blade.column(stress_mpa) * modulus / 1000)
 
 
-def tip_strength_n(blade: Blade, stress_mpa: float, behind_tip_mm: npt.ArrayLike = 3.0) -> Array:
+def tip_strength_n(blade: Blade, stress_mpa: npt.ArrayLike, behind_tip_mm: npt.ArrayLike = 3.0) -> Array:
     """Sideways load at a stated distance behind the tip that fails the weakest station, N: min sigma W(x) / (a - x).
 
     Searched between the load and the plunge line, arms in geometric progression from a twentieth of that distance,
@@ -84,7 +85,7 @@ def tip_strength_n(blade: Blade, stress_mpa: float, behind_tip_mm: npt.ArrayLike
         arm = low * (high / low) ** np.linspace(0, 1, ARMS)
         arm = np.sort(np.concatenate([arm, np.clip(a - blade.plunge_radius_mm, low, high)], axis=1), axis=1)
         modulus = bending_modulus(blade.at(np.maximum(a - arm, 0.0)).sections).reshape(arm.shape)
-        load = stress_mpa * modulus / arm
+        load = blade.column(stress_mpa) * modulus / arm
         weakest = np.argmin(load, axis=1)
         low, high = (arm[rows, np.clip(weakest + step, 0, ARMS)][:, None] for step in (-1, 1))
     return np.asarray(load.min(axis=1))
@@ -116,7 +117,7 @@ def penetration(
     Derivation: work balance with the foundation of `cutting.cut_force`.
     """
     depth = _inside(blade, depth_mm)
-    k, plateau = material.foundation_n_per_mm3, material.plateau_mpa
+    k, plateau = (blade.column(v)[..., None] for v in (material.foundation_n_per_mm3, material.plateau_mpa))
     at = blade.length_mm - depth
 
     def pressed(x: Array) -> tuple[Array, Array, Array]:
@@ -135,8 +136,9 @@ def penetration(
     rubbing = material.friction * ((p * _HEIGHT_WEIGHTS).sum(axis=-1) * along * w).sum(axis=1)
     surface = blade.at(at)
     left, right = faces_at(surface.sections, surface.height_mm.ravel())
-    sharp = material.toughness_n_per_mm * (1 + blade.column(apex_radius_mm) / BLUNT_LENGTH_MM)
-    parting = (sharp * height)[:, 0] + material.toughness_n_per_mm * (right - left)
+    tough = blade.column(material.toughness_n_per_mm)
+    sharp = tough * (1 + blade.column(apex_radius_mm) / BLUNT_LENGTH_MM)
+    parting = (sharp * height)[:, 0] + tough[:, 0] * (right - left)
     return Penetration(parting + wedging[:, 0] + rubbing, parting, wedging[:, 0], rubbing)
 
 

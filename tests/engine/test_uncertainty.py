@@ -63,3 +63,14 @@ def test_the_triangular_draw() -> None:
     assert values.var() == pytest.approx((1 + 4 + 25 - 2 - 5 - 10) / 18, rel=0.02)
     assert values.min() >= 1
     assert values.max() <= 5
+
+
+def test_estimates_of_the_whole_blade_have_bands_too(answer) -> None:
+    """Material and steel move them; geometry does not move."""
+    for name in ("tip_push", "tip_bend_strength"):
+        metric = answer.metrics[name]
+        assert metric.low < metric.value < metric.high
+    for name in ("blade_mass", "balance_share", "tip_flex", "spine_left"):
+        metric = answer.metrics[name]
+        assert metric.low == pytest.approx(metric.value, rel=1e-5)
+        assert metric.high == pytest.approx(metric.value, rel=1e-5)
