@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from importlib.resources.abc import Traversable
@@ -19,7 +19,7 @@ from recommender.engine.explain import designs_of
 from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
 from recommender.engine.readings import Blade
 from recommender.engine.readings import parse_readings as parse_readings
-from recommender.engine.recommend import recommend
+from recommender.engine.recommend import answers, recommend
 from recommender.engine.resolve import Resolved, resolve
 from recommender.engine.section import SectionFigures, section
 from recommender.engine.section import SectionRequest as SectionRequest
@@ -79,7 +79,7 @@ class Service:
 
     def resolve(self, brief: Brief, file: str = "brief") -> Resolved:
         """Fill a brief's open fields. Raises InputError."""
-        return resolve(brief, self.knowledge, self.grinds, file)
+        return resolve(brief, self.knowledge, self.registry.grinds, file)
 
     def case(self, brief: Brief, file: str = "brief") -> Case:
         """A brief with everything that is loaded. Raises InputError."""
@@ -88,6 +88,10 @@ class Service:
     def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
         """Answer a brief, `flips` and all unless that may wait. Raises InputError for a brief that makes no sense."""
         return recommend(self.case(brief, file), with_flips=flips)
+
+    def answers(self, brief: Brief, file: str = "brief") -> Iterator[Answer]:
+        """The answer to a brief as soon as it stands, then with its flips. Raises InputError like `recommend`."""
+        return answers(self.case(brief, file))
 
     def life(self, brief: Brief, file: str = "brief") -> Life:
         """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""

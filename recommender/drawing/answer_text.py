@@ -11,15 +11,13 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
 from recommender.drawing.section_text import section_lines
 from recommender.drawing.shop_text import shop_part
+from recommender.engine.explain import POOR_FIT
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import Alternative, Answer, ParameterValue, Proposal, Reason, ShutOut, Words
 from recommender.text import clean, plural
 from recommender.units import Unit, show
 
 Audience = Literal["buyer", "maker"]
-
-POOR_FIT = 0.45
-"""A task served less than this is served poorly."""
 
 
 PART_NAMES = (
@@ -97,15 +95,20 @@ def answer_parts(
 
 
 def _section(page: Page, outline: Outline, p: Proposal, lengths: Lengths) -> None:
-    for line in section_lines(
+    for line in drawn_section(outline, p, page.width - 2, lengths):
+        page.raw("  " + line if line else "")
+
+
+def drawn_section(outline: Outline, p: Proposal, width: int, lengths: Lengths) -> list[str]:
+    """The section (v, 3) of a proposal, drawn at most `width` columns wide."""
+    return section_lines(
         outline,
         shoulder_mm=_shoulder(outline, p),
         grind_line_mm=p.grind_line_mm,
         edge_thickness_mm=p.edge_thickness_mm,
-        width=page.width - 2,
+        width=width,
         lengths=lengths,
-    ):
-        page.raw("  " + line if line else "")
+    )
 
 
 def _notices(page: Page, answer: Answer) -> None:

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.page import Page
+from recommender.engine.tolerance import UNGROUND
 from recommender.models.proposal import Answer, Flip, Tolerance, Tried
 from recommender.units import Unit
 
-UNGROUND = "it cannot be ground any more"
 LISTED = 3
 """Changes named of each kind towards one grind; the rest are counted, and all are in the JSON."""
 _KINDS = {

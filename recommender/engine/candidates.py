@@ -126,14 +126,20 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
     return ok, [b for b in blocked if b.count]
 
 
+def refused_rows(grind: Grind, designs: Designs, workshop: Workshop) -> npt.NDArray[np.bool_]:
+    """Which designs a grind refuses in a workshop, for whatever reason, (n,)."""
+    refused = np.zeros(len(designs), dtype=bool)
+    for refusal in grind.refusals(designs, workshop):
+        refused |= refusal.rows
+    return refused
+
+
 def can_be_made(
     grind: Grind, designs: Designs, workshop: Workshop, fixed: Mapping[str, npt.ArrayLike]
 ) -> npt.NDArray[np.bool_]:
     """Which designs can be made in a workshop and keep every wish: `sieve` without the reasons; wishes may be (n,)."""
     wheel = designs["wheel_diameter_mm"]
-    ok = np.isnan(wheel) | np.isin(wheel, workshop.wheels_mm)
-    for refusal in grind.refusals(designs, workshop):
-        ok &= ~np.broadcast_to(refusal.rows, ok.shape)
+    ok = (np.isnan(wheel) | np.isin(wheel, workshop.wheels_mm)) & ~refused_rows(grind, designs, workshop)
     for name, value in fixed.items():
         ok &= np.abs(designs[name] - value) <= _WISH_TOLERANCE
     return np.asarray(ok)

@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any
 
 from recommender.engine.briefs import with_settings
 from recommender.engine.conditions import ruled_out
@@ -30,13 +30,12 @@ class Case:
 
     def asked_with(self, settings: Sequence[str]) -> Resolved:
         """The brief asked again with some settings, as `--set` takes them. Raises InputError."""
-        grinds = {name: stamped.item for name, stamped in self.registry.grinds.items()}
-        return resolve(with_settings(self.resolved.asked, settings), self.knowledge, grinds, "--set")
+        return resolve(with_settings(self.resolved.asked, settings), self.knowledge, self.registry.grinds, "--set")
 
     @cached_property
     def rules(self) -> Rulebook:
         """The rules as this brief meets them."""
-        return Rulebook(
+        return Rulebook.of(
             self.knowledge, brief_facts(self.resolved, weighty=False), brief_facts(self.resolved, weighty=True)
         )
 
@@ -45,42 +44,28 @@ class Case:
 class Rulebook:
     """Rules with the facts of a brief: those that it rules out are put aside once, not for every batch."""
 
-    knowledge: Knowledge
     facts: Mapping[str, Any]
     """Facts of the brief, every task named: what goals and leans go by. Values, or (n,) where rows differ."""
     weighty_facts: Mapping[str, Any]
     """The same with only the tasks whose limits hold: what limits, cautions and advice go by."""
+    goals: list[LoadedRule]
+    leans: list[LoadedRule]
+    limits: list[LoadedRule]
+
+    @classmethod
+    def of(cls, knowledge: Knowledge, facts: Mapping[str, Any], weighty_facts: Mapping[str, Any]) -> Rulebook:
+        """The rules that the facts leave in question."""
+
+        def left(kind: str, known: Mapping[str, Any]) -> list[LoadedRule]:
+            return [r for r in knowledge.of_kind(kind) if not ruled_out(r.rule.when, known.get)]
+
+        return cls(facts, weighty_facts, left("goal", facts), left("lean", facts), left("limit", weighty_facts))
 
     def only(self, wanted: Callable[[LoadedRule], bool]) -> Rulebook:
         """Some of the rules in question."""
-        other = Rulebook(self.knowledge, self.facts, self.weighty_facts)
-        other.__dict__.update(
-            goals=[r for r in self.goals if wanted(r)],
-            leans=[r for r in self.leans if wanted(r)],
-            limits=[r for r in self.limits if wanted(r)],
-        )
-        return other
+        goals, leans, limits = ([r for r in rules if wanted(r)] for rules in (self.goals, self.leans, self.limits))
+        return dataclasses.replace(self, goals=goals, leans=leans, limits=limits)
 
     def over(self, facts: Mapping[str, Any], weighty_facts: Mapping[str, Any]) -> Rulebook:
         """The same rules in question, over other facts: those of these briefs for some rows."""
-        other = Rulebook(self.knowledge, facts, weighty_facts)
-        other.__dict__.update(goals=self.goals, leans=self.leans, limits=self.limits)
-        return other
-
-    @cached_property
-    def goals(self) -> list[LoadedRule]:
-        """Goals in question."""
-        return self._in_question("goal", self.facts)
-
-    @cached_property
-    def leans(self) -> list[LoadedRule]:
-        """Leans in question."""
-        return self._in_question("lean", self.facts)
-
-    @cached_property
-    def limits(self) -> list[LoadedRule]:
-        """Limits in question."""
-        return self._in_question("limit", self.weighty_facts)
-
-    def _in_question(self, kind: Literal["goal", "lean", "limit"], facts: Mapping[str, Any]) -> list[LoadedRule]:
-        return [r for r in self.knowledge.of_kind(kind) if not ruled_out(r.rule.when, facts.get)]
+        return dataclasses.replace(self, facts=facts, weighty_facts=weighty_facts)

@@ -28,7 +28,7 @@ from recommender.models.proposal import (
     Words,
 )
 from recommender.models.rule import GoalEffect, LimitEffect, WordsEffect, fields_of
-from recommender.plugin.api import Designs, Grind
+from recommender.plugin.api import Designs
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
 
@@ -42,18 +42,15 @@ def _value(number: float) -> float | None:
 
 def proposal(best: Best, resolved: Resolved, form: BladeForm | None = None) -> Proposal:
     """The design of a best candidate as a proposal, in the form chosen."""
-    return _proposal(best.grind.item, best.measured.designs, 0, resolved, form)
-
-
-def _proposal(grind: Grind, designs: Designs, index: int, resolved: Resolved, form: BladeForm | None) -> Proposal:
-    row = designs.row(index)
+    grind, designs = best.grind.item, best.measured.designs
+    row = designs.row(0)
     blade = resolved.brief.blade
     line, height = row["grind_line_mm"], row["height_mm"]
     return Proposal(
         grind=grind.id,
         grind_label=grind.label,
         edge_angle_per_side_deg=round(row["edge_angle_per_side_deg"], 4),
-        edge_angle_included_deg=round(float(designs.edge_angle_included_deg[index]), 4),
+        edge_angle_included_deg=round(float(designs.edge_angle_included_deg[0]), 4),
         edge_thickness_mm=round(row["edge_thickness_mm"], 4),
         stock_thickness_mm=round(row["stock_thickness_mm"], 4),
         blade_height_mm=height,
@@ -178,6 +175,10 @@ def form(chosen: Chosen, registry: Registry) -> Form:
         reasons=reasons(chosen.scores.alone(chosen.row), registry),
         next=behind,
     )
+
+
+GOOD_FIT, POOR_FIT = 0.7, 0.45
+"""A task served more than this is served well, less than that poorly."""
 
 
 def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:

@@ -16,7 +16,8 @@ from recommender.engine.candidates import can_be_made, fixed_columns, sample
 from recommender.engine.case import Case
 from recommender.engine.changes import Change, single_changes
 from recommender.engine.ranking import TIE_POINTS, Best, Field, around, bests_of, joined_designs, survey
-from recommender.engine.variants import BROKEN_POINTS, Index, Variants
+from recommender.engine.scoring import BROKEN_POINTS
+from recommender.engine.variants import Index, Variants
 from recommender.geometry.arcs import Array
 from recommender.models.proposal import Flip, FlipKind, Tried
 from recommender.plugin.api import Designs
@@ -204,9 +205,8 @@ def _kept(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) ->
         if field.measured is None or field.scores is None:
             continue
         name = field.grind.item.id
-        points = field.scores.points - BROKEN_POINTS * field.scores.broken_count
-        order = np.argsort(-points, kind="stable")
-        rows = np.unique(np.concatenate([order[: 4 * CLOSE : 4], np.arange(min(SPREAD, len(points)))]))
+        order = np.argsort(-field.scores.uphill, kind="stable")
+        rows = np.unique(np.concatenate([order[: 4 * CLOSE : 4], np.arange(min(SPREAD, len(order)))]))
         some = [field.measured.designs.taking(rows)]
         if name in refined:
             columns = some[0].columns

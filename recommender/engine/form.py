@@ -93,7 +93,7 @@ def choose(best: Best, case: Case) -> Chosen:
     ]
     rows = np.zeros(len(forms), dtype=np.intp)
     section = best.measured.taking(rows, best.measured.context)
-    sections = dataclasses.replace(section.sections, designs=section.designs.changed(**_columns(best, case, forms)))
+    sections = dataclasses.replace(section.sections, designs=section.designs.changed(**_columns(best, forms)))
     measured = Measured(
         section.grinds,
         section.which,
@@ -103,7 +103,7 @@ def choose(best: Best, case: Case) -> Chosen:
         Forms(tuple(blade for _, blade in batches), tuple(tip for tip, _ in batches)),
     )
     scores = score(measured, form_rules(case))
-    points = scores.points - 1000.0 * scores.broken_count
+    points = scores.uphill
     row = int(np.argmax(points > points.max() - 1e-9))
     return Chosen(forms[row], blade_of(best, case, [forms[row]]), tuple(forms), measured, scores, row)
 
@@ -152,16 +152,14 @@ def _bevel(swedge: str, length_mm: float, stock_mm: float) -> SwedgeBevel | None
     )
 
 
-def _columns(best: Best, case: Case, forms: list[BladeForm]) -> dict[str, Any]:
+def _columns(best: Best, forms: list[BladeForm]) -> dict[str, Any]:
     stock = float(best.measured.designs["stock_thickness_mm"][0])
-    length = float(case.resolved.brief.blade.length_mm or 0.0)
-    tapers = np.array([f.taper_mm_per_mm for f in forms])
     return {
         "tip": np.array([f.tip for f in forms]),
         "swedge_length_mm": np.array([f.bevel.length_mm if f.bevel else 0.0 for f in forms]),
         "swedge_spine_mm": np.array([f.bevel.spine_mm if f.bevel else stock for f in forms]),
-        "distal_taper_mm_per_mm": tapers,
-        "stock_at_tip_mm": stock - tapers * length,
+        "distal_taper_mm_per_mm": np.array([f.taper_mm_per_mm for f in forms]),
+        "stock_at_tip_mm": np.array([f.at_tip_mm for f in forms]),
     }
 
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from recommender.engine.candidates import LINE_SHARE, can_be_made, fixed_columns, settled
 from recommender.engine.case import Case
-from recommender.engine.explain import proposal, task_fit
+from recommender.engine.explain import GOOD_FIT, POOR_FIT, proposal, task_fit
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best, Field, joined_designs, snapped
 from recommender.engine.recommend import surveyed
@@ -22,8 +22,6 @@ from recommender.models.proposal import Proposal
 from recommender.plugin.api import Designs, Grind, Workshop
 from recommender.plugin.registry import Stamped
 
-GOOD_FIT, POOR_FIT = 0.7, 0.45
-"""A task served more than this is served well, less than that poorly; as in the answer's own words."""
 BACKS_MM = (0.0, 1.0, 2.0, 3.0)
 """How far a regrind may set the edge back to gain steel to work with."""
 INSIDE_MM = 0.02

@@ -131,21 +131,15 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
     apex = wear.apex_radius_in_use_mm(context.sharpening.apex_radius_mm, _included_rad(moved))
     forces = {}
     for load in context.tasks:
-        task, material = load.task, load.material
+        task = load.task
         if task.cut_depth_mm is None:
             continue
         depth = task.cut_depth_mm.likely
         ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
-        cut = cutting.CutMaterial(
-            toughness_n_per_mm=material.toughness_j_per_m2.likely / 1000,
-            foundation_n_per_mm3=material.foundation_n_per_mm3.likely,
-            plateau_mpa=material.plateau_mpa.likely,
-            friction=material.friction.likely,
-        )
         forces[task.id] = cutting.cut_force(
             sides,
             depth,
-            cut,
+            load.cut_material,
             slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
             apex_radius_mm=apex,
             slice_is_free=task.slice_is_free,

@@ -14,7 +14,7 @@ from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Sides, as_batch, padded
 from recommender.geometry.section import area_mm2
-from recommender.plugin.api import Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
+from recommender.plugin.api import SHARPENING_FIGURES, Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
 from recommender.plugin.registry import Registry, Stamped
 
 
@@ -52,11 +52,7 @@ class Measured:
         outlines = registry.call(grind.origin, f"drawing {family.id}", family.outlines, distinct)
         if outlines is None or not _sound(outlines, n):
             if outlines is not None:
-                registry.failed(
-                    grind.origin,
-                    f"drawing {family.id}",
-                    _UNSOUND,
-                )
+                registry.failed(grind.origin, f"drawing {family.id}", _UNSOUND)
             return None
         tips = outlines = as_batch(outlines)
         zoned = False
@@ -288,10 +284,7 @@ def _joined_context(parts: Sequence[Measured]) -> Context:
         sharpening=dataclasses.replace(
             first.sharpening,
             gear=(),
-            **{
-                name: column([getattr(c.sharpening, name) for c in contexts])
-                for name in ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", "angle_wander_deg")
-            },
+            **{name: column([getattr(c.sharpening, name) for c in contexts]) for name in SHARPENING_FIGURES},
         ),
     )
 

@@ -10,7 +10,7 @@ from recommender import __version__
 from recommender.engine import explain
 from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL
 from recommender.engine.case import Case
-from recommender.engine.flips import Flips, flips
+from recommender.engine.flips import flips
 from recommender.engine.form import Chosen, choose
 from recommender.engine.ranking import TIE_POINTS, Best, Field, bests_of, makeable, survey
 from recommender.engine.tolerance import tolerances
@@ -23,6 +23,13 @@ from recommender.models.proposal import Answer, BladeFigures, FieldSource, Plugi
 
 def recommend(case: Case, *, with_flips: bool = True) -> Answer:
     """Survey every grind in question, refine the best of each, rank and explain; flips take about half the time."""
+    stages = answers(case)
+    answer = next(stages)
+    return next(stages, answer) if with_flips else answer
+
+
+def answers(case: Case) -> Iterator[Answer]:
+    """The answer as soon as it stands, and once more, for a proposal, with what would flip it."""
     resolved = case.resolved
     wish = resolved.brief.wishes.grind
     fields = surveyed(case)
@@ -31,17 +38,22 @@ def recommend(case: Case, *, with_flips: bool = True) -> Answer:
     wished = [b for b in bests if wish in (None, b.grind.item.id)]
     if wished:
         bests.insert(0, bests.pop(bests.index(_simplest_of_the_best(wished))))
-        explained = _chosen(fields, bests, case, with_flips)
+        explained = _chosen(fields, bests, case)
     else:
         asked = [f for f in fields if wish in (None, f.grind.item.id)]
         explained = _nothing_fits(asked, case)
-    return Answer(
+    answer = Answer(
         brief=resolved.brief,
         brief_sources={key: FieldSource(source=s.kind, reason=s.reason) for key, s in sorted(resolved.sources.items())},
         **explained,
         # Last, as explaining computes every metric: what failed until then is part of the answer.
         provenance=_provenance(fields, case),
     )
+    yield answer
+    if wished:
+        firm = flips(fields, bests, case)
+        known = {"flips": firm.flips, "tried": firm.tried, "provenance": _provenance(fields, case)}
+        yield answer.model_copy(update=known)
 
 
 def _simplest_of_the_best(bests: list[Best]) -> Best:
@@ -49,13 +61,12 @@ def _simplest_of_the_best(bests: list[Best]) -> Best:
     return min(tied, key=lambda b: len(b.grind.item.parameters))
 
 
-def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool) -> dict[str, Any]:
+def _chosen(fields: list[Field], bests: list[Best], case: Case) -> dict[str, Any]:
     resolved, registry = case.resolved, case.registry
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
     redrawn = redraw(bests, case)
     form, blade, shop, bands = _formed(winner, case)
-    firmness = flips(fields, bests, case) if with_flips else Flips((), ())
     return {
         "proposal": explain.proposal(winner, resolved, form.form if form else None),
         "metrics": explain.metrics(winner, registry, {**redrawn.bands, **bands}, form),
@@ -74,8 +85,8 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case, with_flips: bool
         "task_fit": explain.task_fit(winner, resolved),
         "confidence": redrawn.confidence,
         "tolerances": tolerances(winner, case),
-        "flips": firmness.flips,
-        "tried": firmness.tried,
+        "flips": (),
+        "tried": (),
         "blocked": [],
         "relaxations": [],
     }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -135,7 +136,7 @@ class _Filler:
         return value
 
 
-def resolve(brief: Brief, knowledge: Knowledge, grinds: dict[str, Grind], file: str) -> Resolved:
+def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file: str) -> Resolved:
     """Fill every open field. Raises InputError for unknown tasks, steel, gear or grinds and for contradictions."""
     fill = _Filler()
     defaults = knowledge.defaults
@@ -294,7 +295,7 @@ def _tasks(brief: Brief, knowledge: Knowledge, fill: _Filler, file: str) -> tupl
     )
 
 
-def _named(table: dict[str, Any], name: str, file: str, key: str, kind: str) -> Any:
+def _named(table: Mapping[str, Any], name: str, file: str, key: str, kind: str) -> Any:
     if name in table:
         return table[name]
     spoken = [id_ for id_, row in table.items() if name.lower() in getattr(row, "words", ())]

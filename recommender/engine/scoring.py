@@ -22,6 +22,8 @@ from recommender.packs.knowledge import LoadedRule
 
 GOAL_POINTS = 75.0
 LEAN_CAP = 12.5
+BROKEN_POINTS = 1000.0
+"""What a broken limit takes off where broken ones are compared: more than points can make good."""
 
 
 @dataclass(frozen=True)
@@ -98,6 +100,11 @@ class Scores:
     def points(self) -> Array:
         """Goals, the middle of the leans' room, and leans."""
         return self.goal_points + LEAN_CAP + self.lean_points
+
+    @property
+    def uphill(self) -> Array:
+        """Points less BROKEN_POINTS for every limit broken: the way back to what passes leads up."""
+        return self.points - BROKEN_POINTS * self.broken_count
 
     @property
     def broken_count(self) -> npt.NDArray[np.intp]:

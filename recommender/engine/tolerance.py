@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from recommender.engine.candidates import LINE_SHARE
+from recommender.engine.candidates import LINE_SHARE, refused_rows
 from recommender.engine.case import Case
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best, joined_designs
@@ -22,6 +22,7 @@ WORN_SHARE = 0.03
 """How much of its diameter a contact wheel loses before it is replaced; estimate, 0.02-0.05."""
 REACH = 8
 """A dimension is followed up to so many errors off, either way."""
+UNGROUND = "it cannot be ground any more"
 ROOM_POINTS = 1.0
 """Points whose loss ends a dimension's room: a maker would notice."""
 
@@ -65,9 +66,9 @@ def tolerances(best: Best, case: Case) -> tuple[Tolerance, ...]:
     whole = registry.call(best.grind.origin, doing, grind.complete, joined_designs(rows))
     if whole is None:
         return ()
-    refused = np.zeros(len(whole), dtype=bool)
-    for refusal in registry.call(best.grind.origin, doing, grind.refusals, whole, case.resolved.workshop) or []:
-        refused |= refusal.rows
+    refused = registry.call(best.grind.origin, doing, refused_rows, grind, whole, case.resolved.workshop)
+    if refused is None:
+        return ()
     kept = np.flatnonzero(~refused)
     measured = Measured.of(best.grind, whole.taking(kept), best.measured.context, registry)
     if measured is None or refused[0]:
@@ -137,7 +138,7 @@ def _tolerance(
 
 def _newly_broken(scores: Scores, row: int) -> tuple[str, ...]:
     if row < 0:
-        return ("it cannot be ground any more",)
+        return (UNGROUND,)
     return tuple(s.rule.rule.title for s in scores.limits if s.broken[row] and not s.broken[0])
 
 

@@ -26,7 +26,7 @@ from recommender.mechanics import steel as steel_mechanics
 from recommender.mechanics.wear import RECESSION_BAND_MM, RECESSION_IN_USE_MM
 from recommender.models.base import Quantity
 from recommender.models.proposal import Confidence, MainUncertainty
-from recommender.plugin.api import Context, Forms, TaskLoad
+from recommender.plugin.api import SHARPENING_FIGURES, Context, Forms, TaskLoad
 
 DRAWS = 512
 SEED = 20261124
@@ -184,7 +184,7 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
         recession_mm=np.tile(worn, count),
         **{
             name: np.concatenate([np.broadcast_to(getattr(state, name), (drawer.count,)) for state in gear])
-            for name in ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", "angle_wander_deg")
+            for name in SHARPENING_FIGURES
         },
     )
     return dataclasses.replace(context, tasks=tasks, steel=drawn_steel, sharpening=sharpening)

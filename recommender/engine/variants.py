@@ -19,11 +19,9 @@ from recommender.engine.resolve import Resolved, sharpening_state
 from recommender.engine.scoring import score
 from recommender.geometry.arcs import Array
 from recommender.mechanics import steel as steel_mechanics
-from recommender.plugin.api import Context, Designs, SharpeningState, SteelState, TaskLoad, Workshop
+from recommender.plugin.api import SHARPENING_FIGURES, Context, Designs, SharpeningState, SteelState, TaskLoad, Workshop
 
 Index = npt.NDArray[np.intp]
-BROKEN_POINTS = 1000.0
-"""What a broken limit takes off: more than points can make good, so that the way back to what passes is uphill."""
 
 
 class Variants:
@@ -37,7 +35,7 @@ class Variants:
         """Settle and score designs, each under a brief of its own.
 
         `batches`: index of the grind -> (designs (n,), index of the brief (n,)). Gives the settled designs and their
-        points, less BROKEN_POINTS for every limit broken; -inf where one cannot be made. A grind whose plug-in fails
+        points, uphill (`Scores.uphill`); -inf where one cannot be made. A grind whose plug-in fails
         is left out.
         """
         settled_designs, points, parts, rows = {}, {}, [], []
@@ -49,9 +47,8 @@ class Variants:
             points[k] = np.full(len(brief), -np.inf)
             if not ok.any():
                 continue
-            grind = self.grinds[k]
-            context = self.case.resolved.context(grind.item)
-            part = Measured.of(grind, settled_designs[k].taking(ok), context, self.case.registry, repeats=True)
+            some = settled_designs[k].taking(ok)
+            part = Measured.of(self.grinds[k], some, self._base, self.case.registry, repeats=True)
             if part is not None:
                 parts.append((k, part, np.flatnonzero(ok)))
                 rows.append(brief[ok])
@@ -59,8 +56,7 @@ class Variants:
             brief = np.concatenate(rows)
             which = np.repeat([k for k, _, _ in parts], [len(part) for _, part, _ in parts])
             measured = Measured.joined([part for _, part, _ in parts], self._context(which, brief))
-            scores = score(measured, self._rules_for(brief))
-            found = scores.points - BROKEN_POINTS * scores.broken_count
+            found = score(measured, self._rules_for(brief)).uphill
             start = 0
             for k, part, at in parts:
                 points[k][at] = found[start : start + len(part)]
@@ -84,6 +80,11 @@ class Variants:
             return made, ok
 
         return call(grind.origin, f"checking {grind.item.id}", make)
+
+    @cached_property
+    def _base(self) -> Context:
+        """What the briefs share; `_context` puts in what they do not."""
+        return self.case.resolved.context(self.grinds[0].item)
 
     @cached_property
     def _stock(self) -> Array:
@@ -113,7 +114,7 @@ class Variants:
         """The rules that some brief leaves in question; every row is a brief."""
         every, weighty = ([brief_facts(b, weighty=kind) for b in self.briefs] for kind in (False, True))
         rows = np.arange(len(self.briefs))
-        return Rulebook(self.case.knowledge, _grouped(every, rows), _grouped(weighty, rows))
+        return Rulebook.of(self.case.knowledge, _grouped(every, rows), _grouped(weighty, rows))
 
     def _rules_for(self, brief: Index) -> Rulebook:
         def by_row(facts: Mapping[str, Any]) -> dict[str, Any]:
@@ -132,9 +133,8 @@ class Variants:
     def _sharpening(self) -> tuple[dict[str, Array], Array]:
         """Figures of sharpening by (brief, grind), and the flaw that it and use leave in the edge, um."""
         known: dict[tuple[tuple[str, ...], frozenset[str]], tuple[SharpeningState, float]] = {}
-        names = ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", "angle_wander_deg")
         shape = (len(self.briefs), len(self.grinds))
-        table, flaw = {name: np.empty(shape) for name in names}, np.empty(shape)
+        table, flaw = {name: np.empty(shape) for name in SHARPENING_FIGURES}, np.empty(shape)
         for i, brief in enumerate(self.briefs):
             nick = brief.edge_nick_um
             gear = tuple(g.id for g in brief.gear)
@@ -144,7 +144,7 @@ class Variants:
                     state = sharpening_state(brief.gear, grind.item, brief.brief.owner.skill or "beginner")
                     known[key] = state, brief.scratch_um(state)
                 state, scratch = known[key]
-                for name in names:
+                for name in SHARPENING_FIGURES:
                     table[name][i, j] = getattr(state, name)
                 flaw[i, j] = max(nick, scratch)
         return table, flaw
@@ -163,7 +163,7 @@ class Variants:
             name: np.array([b.steel_state.carbides[name] for b in self.briefs], dtype=float)[brief]
             for name in self.briefs[0].steel_state.carbides
         }
-        base = self.case.resolved.context(self.grinds[0].item)
+        base = self._base
         return dataclasses.replace(
             base,
             tasks=tuple(TaskLoad(t.task, shares[brief], t.material) for t, shares in self._tasks.values()),

@@ -10,7 +10,7 @@ from recommender.geometry.outline import Outline
 from recommender.geometry.profile import thickness
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics.blade import stiffness_n_per_mm, tip_strength_n, weight
-from recommender.mechanics.heat import deepest_cool_pass_um, edge_before_hardening_mm
+from recommender.mechanics.heat import LEAST_HEATED_MM, deepest_cool_pass_um, edge_before_hardening_mm
 from recommender.mechanics.life import shoulders
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
 from recommender.models.proposal import BevelWidth, BladeFigures, ShopFigures
@@ -37,8 +37,6 @@ def whole_blade(chosen: Chosen) -> BladeFigures:
 BEVEL_STATIONS = (0.1, 0.5, 0.9)
 """Heel, middle and near the tip, shares of the length."""
 SHARPENED_BACK_MM = 1.0
-LEAST_HEATED_MM = 0.5
-"""An edge ground to zero is judged so far up: its very apex is finished on a stone."""
 
 
 def shop_figures(chosen: Chosen) -> ShopFigures:

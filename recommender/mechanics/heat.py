@@ -19,6 +19,8 @@ SHARE_INTO_BLADE = 0.6
 """Part of that energy which stays in a dry-ground blade; estimate, 0.4-0.8."""
 HEAT_CAPACITY_J_PER_MM3_K = 3.6e-3
 """Of steel: 7.8e-3 g/mm3 times 0.46 J/(g K); handbook value (memory)."""
+LEAST_HEATED_MM = 0.5
+"""An edge ground to zero is judged so far up: its very apex is finished on a stone."""
 WARM_C = 20.0
 """Of a blade dipped before the pass."""
 

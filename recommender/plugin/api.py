@@ -20,6 +20,7 @@ from recommender.geometry.blade import Blade
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import half_angles
 from recommender.mechanics.contact_wheel import cut_diameter_mm
+from recommender.mechanics.cutting import CutMaterial
 from recommender.mechanics.wear import RECESSION_IN_USE_MM
 from recommender.models.tables import Material, Surface, Task
 from recommender.units import Unit
@@ -306,6 +307,17 @@ class TaskLoad:
     """A number, or (n,) where shares differ."""
     material: Material
 
+    @property
+    def cut_material(self) -> CutMaterial:
+        """What the cutting model needs to know of the material."""
+        m = self.material
+        return CutMaterial(
+            toughness_n_per_mm=m.toughness_j_per_m2.likely / 1000,
+            foundation_n_per_mm3=m.foundation_n_per_mm3.likely,
+            plateau_mpa=m.plateau_mpa.likely,
+            friction=m.friction.likely,
+        )
+
 
 LIMITS_FROM_SHARE = 0.1
 """Limits and cautions of a task hold from this share on, or from the largest share where all are smaller."""
@@ -354,6 +366,10 @@ class SharpeningState:
     def able(self) -> Any:
         """Whether something at hand can sharpen the grind: a flag, or (n,)."""
         return ~np.isnan(self.removal_mm3_per_min)
+
+
+SHARPENING_FIGURES = ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", "angle_wander_deg")
+"""What grinds differ in by how they are sharpened, fields of `SharpeningState`."""
 
 
 @dataclass(frozen=True)

@@ -148,11 +148,12 @@ class BevelwrightApp(App[None]):
         worker = get_current_worker()
         try:
             brief = with_settings(self.brief, given)
-            for flips in (False, True) if self.flips else (False,):
-                answer = self.service.recommend(brief, flips=flips)
+            for answer in self.service.answers(brief):
                 if worker.is_cancelled:
                     return
                 self.post_message(Answered(serial, answer, self.service.outline_of(answer)))
+                if not self.flips:
+                    break
             life = self.service.life_of(answer, brief)
             if not worker.is_cancelled:
                 self.post_message(Lived(serial, life))
@@ -257,7 +258,6 @@ class BevelwrightApp(App[None]):
             with box.prevent(Input.Changed):
                 box.value = ""
         self.values.clear()
-        self.query_one(Ask).values.clear()
         self.keep.leave(self.values)
         self.ask()
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import ClassVar
 
 from textual import events
@@ -121,7 +120,7 @@ class Ask(VerticalScroll, can_focus=False):
 
     def __init__(self, groups: list[Group], values: dict[str, str]) -> None:
         super().__init__(id="ask")
-        self.groups, self.values = groups, dict(values)
+        self.groups, self.values = groups, values
 
     def compose(self) -> ComposeResult:
         """Titles and rows."""
@@ -130,14 +129,3 @@ class Ask(VerticalScroll, can_focus=False):
             for field in group.fields:
                 value = self.values.get(field.key, "")
                 yield NumberRow(field, value) if isinstance(field, Number) else Row(field, value)
-
-    def on_changed(self, event: Changed) -> None:
-        """Remember a value; the message goes on to the app."""
-        if event.value:
-            self.values[event.key] = event.value
-        else:
-            self.values.pop(event.key, None)
-
-    def rows(self) -> Iterator[Row]:
-        """The rows that are no boxes."""
-        yield from self.query(Row)

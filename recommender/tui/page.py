@@ -7,8 +7,8 @@ from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.widgets import Static
 
+from recommender.drawing.answer_text import drawn_section
 from recommender.drawing.lengths import Lengths
-from recommender.drawing.section_text import section_lines
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import Answer
 from recommender.text import clean, plural
@@ -40,15 +40,7 @@ class Picture(VerticalScroll, can_focus=True):
         p = answer.proposal
         lines: list[str] = []
         if p is not None and outline is not None:
-            heights = sorted({float(y) for y in outline[:, 1] if y > 0})
-            lines = section_lines(
-                outline,
-                shoulder_mm=heights[0] if p.edge_thickness_mm > 0 else 0.0,
-                grind_line_mm=p.grind_line_mm,
-                edge_thickness_mm=p.edge_thickness_mm,
-                width=max(30, min(self.size.width - 4, 100)),
-                lengths=Lengths(inches),
-            )
+            lines = drawn_section(outline, p, max(30, min(self.size.width - 4, 100)), Lengths(inches))
         self.query_one("#drawing", Static).update(Content("\n".join(lines)))
 
 

@@ -12,16 +12,6 @@ from recommender.plugin.api import Context, Metric, Sections, TaskLoad
 from recommender.units import Unit
 
 
-def _material(load: TaskLoad) -> cutting.CutMaterial:
-    m = load.material
-    return cutting.CutMaterial(
-        toughness_n_per_mm=m.toughness_j_per_m2.likely / 1000,
-        foundation_n_per_mm3=m.foundation_n_per_mm3.likely,
-        plateau_mpa=m.plateau_mpa.likely,
-        friction=m.friction.likely,
-    )
-
-
 def _apex_in_use(sections: Sections, context: Context) -> Array:
     gear = context.sharpening
     return apex_radius_in_use_mm(gear.apex_radius_mm, sections.apex_included_rad, gear.recession_mm)
@@ -34,7 +24,7 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
     depth = task.cut_depth_mm.likely
     ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
 
-    material = _material(load)
+    material = load.cut_material
     aside = sections.figure(
         ("pressed aside", task.id),
         lambda s: cutting.pressed_aside(s.sides, depth, material, slice_is_free=task.slice_is_free),
@@ -71,7 +61,7 @@ def _work(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
 def _drift(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
     if load.task.cut_depth_mm is None:
         return None
-    depth, material = load.task.cut_depth_mm.likely, _material(load)
+    depth, material = load.task.cut_depth_mm.likely, load.cut_material
     return sections.figure(
         ("drift", load.task.id),
         lambda s: cutting.drift_force(s.sides, depth, material, slice_is_free=load.task.slice_is_free),

@@ -83,13 +83,11 @@ def _least_edge_margin(sections: Sections, context: Context) -> Array:
 
 
 def _heated(sections: Sections) -> Array:
-    height = np.maximum(sections.designs.edge_bevel_height_mm, HEATED_MM)
+    height = np.maximum(sections.designs.edge_bevel_height_mm, heat.LEAST_HEATED_MM)
     return np.asarray(thickness(sections.sides, np.minimum(height, sections.designs["height_mm"])))
 
 
 SUPPORT_HEIGHT_MM = 5.0
-HEATED_MM = 0.5
-"""An edge ground to zero is judged so far up: its very apex is finished on a stone."""
 
 METRICS = [
     _thickness_at(1.0),

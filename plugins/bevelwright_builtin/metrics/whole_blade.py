@@ -10,7 +10,6 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.blade import Blade
 from recommender.geometry.plan import SIDE_VIEWS
 from recommender.mechanics.blade import penetration, stiffness_n_per_mm, tip_strength_n, weight
-from recommender.mechanics.cutting import CutMaterial
 from recommender.plugin.api import Context, Forms, Metric, TaskLoad
 from recommender.units import STEEL_DENSITY_G_PER_MM3, Unit
 
@@ -39,12 +38,7 @@ def _plain_g(blade: Blade) -> Array:
 
 
 def _tip_push(forms: Forms, context: Context, load: TaskLoad) -> Array:
-    material = CutMaterial(
-        load.material.toughness_j_per_m2.likely / 1000,
-        load.material.foundation_n_per_mm3.likely,
-        load.material.plateau_mpa.likely,
-        load.material.friction.likely,
-    )
+    material = load.cut_material
     apex = context.sharpening.apex_radius_mm
 
     def push(blade: Blade) -> Array:
