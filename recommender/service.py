@@ -10,12 +10,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from recommender.drawing.blade_view import BladeView
+from recommender.engine import trial
 from recommender.engine.briefs import MAX_BRIEF_BYTES as MAX_BRIEF_BYTES
 from recommender.engine.briefs import brief_toml as brief_toml
 from recommender.engine.briefs import read_brief as read_brief
 from recommender.engine.briefs import with_settings as with_settings
 from recommender.engine.case import Case
 from recommender.engine.explain import designs_of
+from recommender.engine.form import followed
 from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
 from recommender.engine.readings import Blade
 from recommender.engine.readings import parse_readings as parse_readings
@@ -23,10 +26,11 @@ from recommender.engine.recommend import answers, recommend
 from recommender.engine.resolve import Resolved, resolve
 from recommender.engine.section import SectionFigures, section
 from recommender.engine.section import SectionRequest as SectionRequest
-from recommender.errors import InputError, PackError
+from recommender.errors import GeometryError, InputError, PackError
 from recommender.geometry.outline import Outline
 from recommender.models.brief import Brief, Wishes
-from recommender.models.proposal import Answer
+from recommender.models.proposal import Answer, Proposal
+from recommender.models.trial import Knob, Weighed
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import load_packs
 from recommender.plugin.api import Grind
@@ -36,6 +40,7 @@ from recommender.text import shorten
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
+    from recommender.engine.rulings import Ruling
     from recommender.models.life import Life
 
 CaliperBlade = Blade
@@ -106,16 +111,58 @@ class Service:
 
         return life(answer, self.resolve(brief), self.registry)
 
+    def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
+        """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""
+        return trial.weigh(self.case(brief), blade)
+
+    def changed(self, brief: Brief, blade: Proposal, values: Mapping[str, float | str]) -> Proposal:
+        """A blade with some of its dimensions moved, by the names of its knobs; what follows from them follows."""
+        return trial.changed(self.case(brief), blade, values)
+
+    def knobs(self, brief: Brief, blade: Proposal, base: Proposal) -> tuple[Knob, ...]:
+        """What can be moved on a blade tried from another."""
+        return trial.knobs(self.case(brief), blade, base)
+
+    def rulings(self, brief: Brief, answer: Answer) -> list[Ruling]:
+        """What every loaded rule says of an answer given to a brief, and why it fired or not."""
+        from recommender.engine.rulings import rulings
+
+        return rulings(self.case(brief), answer)
+
+    def view(self, blade: Proposal) -> BladeView | None:
+        """What there is to draw of a blade; None where its section cannot be followed to the tip."""
+        form = trial.form_of(blade)
+        if form is None:
+            return None
+        section, tip = self.section_of(blade), self.tip_section_of(blade)
+        try:
+            whole = followed(
+                self.grinds[blade.grind],
+                section[None],
+                None if tip is None else tip[None],
+                blade.blade_length_mm,
+                [form],
+            )
+            return BladeView.of(whole)
+        except GeometryError:
+            return None
+
+    def section_of(self, blade: Proposal) -> Outline:
+        """A blade's section between plunge line and tip (v, 3)."""
+        return np.asarray(self.grinds[blade.grind].outlines(designs_of(blade))[0])
+
+    def tip_section_of(self, blade: Proposal) -> Outline | None:
+        """A blade's section in the tip zone (v, 3), None where it is the same."""
+        draw = self.grinds[blade.grind].tip_outlines
+        return None if draw is None else np.asarray(draw(designs_of(blade))[0])
+
     def outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section (v, 3), None when nothing fits."""
-        p = answer.proposal
-        return None if p is None else np.asarray(self.grinds[p.grind].outlines(designs_of(p))[0])
+        return None if answer.proposal is None else self.section_of(answer.proposal)
 
     def tip_outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section in the tip zone (v, 3), None where it is the same or nothing fits."""
-        p = answer.proposal
-        draw = None if p is None else self.grinds[p.grind].tip_outlines
-        return None if p is None or draw is None else np.asarray(draw(designs_of(p))[0])
+        return None if answer.proposal is None else self.tip_section_of(answer.proposal)
 
     def document(self, answer: Answer, writer: str) -> bytes:
         """Write an answer with a writer by id. Raises InputError for an unknown writer, PluginError when it fails."""

@@ -26,6 +26,42 @@ def braille(dots: npt.NDArray[np.bool_]) -> list[str]:
     return ["".join(chr(0x2800 + code) if code else " " for code in line).rstrip() for line in codes]
 
 
+class Canvas:
+    """A grid of dots to draw curves on, `columns` x `rows` cells; x runs right and y up, in dots."""
+
+    def __init__(self, columns: int, rows: int) -> None:
+        self.dots = np.zeros((rows * CELL_DOTS[1], columns * CELL_DOTS[0]), dtype=bool)
+
+    def curve(self, x: npt.ArrayLike, y: npt.ArrayLike, *, on: int = 1, off: int = 0, invert: bool = False) -> None:
+        """Draw straight lines from point to point, `on` dots drawn and `off` left out in turn; NaN breaks the line.
+
+        `invert` turns drawn dots off and others on, so that a line is seen on a filled ground too.
+        """
+        xs, ys = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
+        steps = np.maximum(np.abs(np.diff(xs)), np.abs(np.diff(ys)))
+        counts = np.where(np.isfinite(steps), np.ceil(np.nan_to_num(steps)), 0).astype(int)
+        columns, rows = [], []
+        for k in np.flatnonzero(counts):
+            t = np.arange(counts[k] + 1) / counts[k]
+            columns.append(xs[k] + t * (xs[k + 1] - xs[k]))
+            rows.append(ys[k] + t * (ys[k + 1] - ys[k]))
+        if not columns:
+            return
+        height, width = self.dots.shape
+        column = np.floor(np.concatenate(columns) + 0.5).astype(int)
+        row = height - 1 - np.floor(np.concatenate(rows) + 0.5).astype(int)
+        fresh = np.append(True, (np.diff(column) != 0) | (np.diff(row) != 0))
+        column, row = column[fresh], row[fresh]
+        seen = (np.arange(len(column)) % (on + off) < on) & (row >= 0) & (row < height) & (column >= 0)
+        seen &= column < width
+        at = (row[seen], column[seen])
+        self.dots[at] = ~self.dots[at] if invert else True
+
+    def lines(self) -> list[str]:
+        """The canvas as text."""
+        return braille(self.dots)
+
+
 def marks(width: int, labels: Sequence[tuple[int, str]]) -> list[str]:
     """Place labels under columns of a drawing: a row of ticks, then the texts on as few rows as they need.
 

@@ -65,31 +65,31 @@ def fires(condition: All | AnyOf | Not | Comparison, facts: Facts) -> Mask:
     >>> bool(fires(Not(**{"not": {"field": "metric.x", "lt": 1.0}}), lambda field: float("nan")))
     False
     """
-    return _sure(condition, facts)[0]
+    return holds(condition, facts)[0]
 
 
 def ruled_out(condition: All | AnyOf | Not | Comparison, facts: Facts) -> bool:
     """Whether a condition cannot hold whatever the facts not given turn out to be."""
-    return bool(_sure(condition, facts)[1].all())
+    return bool(holds(condition, facts)[1].all())
 
 
-def _sure(condition: All | AnyOf | Not | Comparison, facts: Facts) -> tuple[Mask, Mask]:
-    """(surely true, surely false)."""
+def holds(condition: All | AnyOf | Not | Comparison, facts: Facts) -> tuple[Mask, Mask]:
+    """(surely true, surely false): where neither, a fact is not known."""
     match condition:
         case All(all=parts):
             true, false = np.asarray(True), np.asarray(False)
             for part in parts:
-                t, f = _sure(part, facts)
+                t, f = holds(part, facts)
                 true, false = true & t, false | f
             return true, false
         case AnyOf(any=parts):
             true, false = np.asarray(False), np.asarray(True)
             for part in parts:
-                t, f = _sure(part, facts)
+                t, f = holds(part, facts)
                 true, false = true | t, false & f
             return true, false
         case Not(not_=part):
-            true, false = _sure(part, facts)
+            true, false = holds(part, facts)
             return false, true
         case Comparison():
             return _compare(condition, facts(condition.field))

@@ -28,7 +28,7 @@ from recommender.models.proposal import (
     Words,
 )
 from recommender.models.rule import GoalEffect, LimitEffect, WordsEffect, fields_of
-from recommender.plugin.api import Designs
+from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
 
@@ -42,7 +42,11 @@ def _value(number: float) -> float | None:
 
 def proposal(best: Best, resolved: Resolved, form: BladeForm | None = None) -> Proposal:
     """The design of a best candidate as a proposal, in the form chosen."""
-    grind, designs = best.grind.item, best.measured.designs
+    return proposal_of(best.grind.item, best.measured.designs, resolved, form)
+
+
+def proposal_of(grind: Grind, designs: Designs, resolved: Resolved, form: BladeForm | None) -> Proposal:
+    """One complete design of a grind as a proposal, in a form."""
     row = designs.row(0)
     blade = resolved.brief.blade
     line, height = row["grind_line_mm"], row["height_mm"]

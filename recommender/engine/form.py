@@ -17,11 +17,12 @@ from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best
 from recommender.engine.scoring import Scores, score
 from recommender.geometry.blade import Blade
+from recommender.geometry.outline import Outline
 from recommender.geometry.plan import SIDE_VIEWS
 from recommender.models.proposal import SwedgeBevel
 from recommender.models.rule import GoalEffect, LimitEffect, fields_of
 from recommender.packs.knowledge import LoadedRule
-from recommender.plugin.api import TIP_ZONE_SHARE, Forms
+from recommender.plugin.api import TIP_ZONE_SHARE, Forms, Grind
 
 TAPER_SHARES = (0.0, 0.15, 0.3, 0.45)
 """Share of the stock that is gone at the tip; common practice, a third to a half on a forged knife."""
@@ -88,13 +89,27 @@ def choose(best: Best, case: Case) -> Chosen:
     Raises GeometryError for a section that cannot be followed along the blade.
     """
     forms = _forms(best, case)
+    measured = _as_blades(best, case, forms)
+    scores = score(measured, form_rules(case))
+    points = scores.uphill
+    row = int(np.argmax(points > points.max() - 1e-9))
+    return Chosen(forms[row], blade_of(best, case, [forms[row]]), tuple(forms), measured, scores, row)
+
+
+def in_form(best: Best, case: Case, form: BladeForm) -> Chosen:
+    """A section in a form that is decided already. Raises GeometryError where it cannot be followed along the blade."""
+    measured = _as_blades(best, case, [form])
+    return Chosen(form, blade_of(best, case, [form]), (form,), measured, score(measured, form_rules(case)), 0)
+
+
+def _as_blades(best: Best, case: Case, forms: list[BladeForm]) -> Measured:
     batches = [
         (tip, blade_of(best, case, [f for f in forms if f.tip == tip])) for tip in dict.fromkeys(f.tip for f in forms)
     ]
     rows = np.zeros(len(forms), dtype=np.intp)
     section = best.measured.taking(rows, best.measured.context)
     sections = dataclasses.replace(section.sections, designs=section.designs.changed(**_columns(best, forms)))
-    measured = Measured(
+    return Measured(
         section.grinds,
         section.which,
         sections,
@@ -102,10 +117,6 @@ def choose(best: Best, case: Case) -> Chosen:
         case.registry,
         Forms(tuple(blade for _, blade in batches), tuple(tip for tip, _ in batches)),
     )
-    scores = score(measured, form_rules(case))
-    points = scores.uphill
-    row = int(np.argmax(points > points.max() - 1e-9))
-    return Chosen(forms[row], blade_of(best, case, [forms[row]]), tuple(forms), measured, scores, row)
 
 
 def form_rules(case: Case) -> Rulebook:
@@ -165,27 +176,36 @@ def _columns(best: Best, forms: list[BladeForm]) -> dict[str, Any]:
 
 def blade_of(best: Best, case: Case, forms: list[BladeForm]) -> Blade:
     """Forms of one tip as a batch of whole blades. Raises GeometryError where the section cannot be followed."""
-    length = float(case.resolved.brief.blade.length_mm or 0.0)
     sections = best.measured.sections
+    tips = sections.tip_outlines if sections.zoned.any() else None
+    return followed(best.grind.item, sections.outlines, tips, float(case.resolved.brief.blade.length_mm or 0.0), forms)
+
+
+def followed(
+    grind: Grind, section: Outline, tip_section: Outline | None, length_mm: float, forms: list[BladeForm]
+) -> Blade:
+    """A section (1, v, 3), and that of the tip zone where it differs, along blades of some forms with the same tip.
+
+    Raises GeometryError where it cannot be followed.
+    """
     rows = np.zeros(len(forms), dtype=np.intp)
-    zone = TIP_ZONE_SHARE * length / 2
-    zoned = bool(sections.zoned.any())
+    zone = TIP_ZONE_SHARE * length_mm / 2 if tip_section is not None else 0.0
+    stock = float(np.ptp(section[0, :, 0]))
     return Blade(
-        sections.outlines[rows],
-        length,
+        section[rows],
+        length_mm,
         SIDE_VIEWS[forms[0].tip],
         taper_mm_per_mm=np.array([f.taper_mm_per_mm for f in forms]),
-        tip_outlines=sections.tip_outlines[rows] if zoned else None,
-        tip_zone_mm=zone if zoned else 0.0,
-        transition_mm=zone if zoned else 0.0,
+        tip_outlines=None if tip_section is None else tip_section[rows],
+        tip_zone_mm=zone,
+        transition_mm=zone,
         swedge_length_mm=np.array([f.bevel.length_mm if f.bevel else 0.0 for f in forms]),
         swedge_angle_per_side_deg=SWEDGE_ANGLE_PER_SIDE_DEG,
         swedge_spine_mm=np.array([f.bevel.spine_mm if f.bevel else 0.0 for f in forms]),
-        plunge_radius_mm=plunge_radius_mm(best, length),
+        plunge_radius_mm=plunge_radius_mm(grind, stock, length_mm),
     )
 
 
-def plunge_radius_mm(best: Best, length_mm: float) -> float:
+def plunge_radius_mm(grind: Grind, stock_mm: float, length_mm: float) -> float:
     """Radius to leave at the plunge line: what belt or wheel leave, and at least half the stock: corners crack."""
-    stock = float(best.measured.designs["stock_thickness_mm"][0])
-    return min(max(best.grind.item.plunge_radius_mm, stock / 2), length_mm / 4)
+    return min(max(grind.plunge_radius_mm, stock_mm / 2), length_mm / 4)
