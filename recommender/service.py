@@ -35,7 +35,7 @@ from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import load_packs
 from recommender.plugin.api import Grind
 from recommender.plugin.registry import Registry, load
-from recommender.text import shorten
+from recommender.text import plural, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.identify import Identification
@@ -163,6 +163,44 @@ class Service:
     def tip_outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section in the tip zone (v, 3), None where it is the same or nothing fits."""
         return None if answer.proposal is None else self.tip_section_of(answer.proposal)
+
+    def plugins_told(self) -> list[tuple[str, str]]:
+        """Every plug-in with what it gives and what failed of it; what could not be loaded too."""
+        registry = self.registry
+        names = [str(o) for o in registry.origins]
+        failed: dict[str, list[str]] = {}
+        for failure in registry.failures:
+            name = next((n for n in names if n.startswith(f"{failure.plugin} (")), str(failure.plugin))
+            failed.setdefault(name, []).append(str(failure))
+        out = []
+        for name in [*names, *(n for n in failed if n not in names)]:
+            lines = [name, ""]
+            for kind in ("grinds", "metrics", "writers"):
+                given = [id_ for id_, stamped in getattr(registry, kind).items() if str(stamped.origin) == name]
+                if given:
+                    lines.append(f"{plural(len(given), kind[:-1])}: {', '.join(given)}")
+            packs = sum(str(stamped.origin) == name for stamped in registry.packs)
+            if packs:
+                lines.append(plural(packs, "pack"))
+            lines += [f"failed: {words}" for words in failed.get(name, [])]
+            out.append((name, "\n".join(lines)))
+        return out
+
+    def grinds_drawn(self) -> list[tuple[Grind, Outline | None, float]]:
+        """Each grind with an ordinary section (v, 3) on a 4 mm bar 22 mm high and its grind line, mm."""
+        from recommender.engine.typical import typical
+
+        case = self.case(with_settings(Brief(), ["blade.stock_thickness_mm=4", "blade.height_mm=22"]))
+        out: list[tuple[Grind, Outline | None, float]] = []
+        for stamped in self.registry.grinds.values():
+            designs = typical(stamped, case)
+            drawn = None
+            if designs is not None:
+                draw, doing = stamped.item.outlines, f"drawing {stamped.item.id}"
+                drawn = self.registry.call(stamped.origin, doing, lambda d, draw=draw: np.asarray(draw(d))[0], designs)
+            line = 0.0 if designs is None else float(designs["grind_line_mm"][0])
+            out.append((stamped.item, drawn, line))
+        return out
 
     def document(self, answer: Answer, writer: str) -> bytes:
         """Write an answer with a writer by id. Raises InputError for an unknown writer, PluginError when it fails."""

@@ -21,6 +21,8 @@ Audience = Literal["buyer", "maker"]
 
 
 PART_NAMES = (
+    "unnamed",
+    "poor",
     "blade",
     "section",
     "why",
@@ -76,6 +78,8 @@ def answer_parts(
     if p is None:
         part("blade", lambda page: _nothing_fits(page, answer))
     else:
+        part("unnamed", lambda page: _unnamed(page, answer))
+        part("poor", lambda page: _poor(page, answer))
         part("blade", lambda page: _blade(page, answer, p, lengths))
         if outline is not None:
             part("section", lambda page: _section(page, outline, p, lengths))
@@ -111,22 +115,44 @@ def drawn_section(outline: Outline, p: Proposal, width: int, lengths: Lengths) -
     )
 
 
-def _notices(page: Page, answer: Answer) -> None:
-    """What a reader has to know before the recommendation."""
+def headline(answer: Answer, p: Proposal, *, inches: bool = False) -> list[str]:
+    """A blade in three lines: the grind, its edge and line, its size. `p` is the proposal or another blade."""
+    lengths = Lengths(inches)
+    edge = lengths(p.edge_thickness_mm) + " behind the edge" if p.edge_thickness_mm else "ground to zero"
+    line = (
+        "at the spine"
+        if p.grind_line_below_spine_mm < 1e-6
+        else f"{lengths(p.grind_line_below_spine_mm, 1)} below the spine"
+    )
+    wheel = "" if p.wheel_diameter_mm is None else f", {lengths(p.wheel_diameter_mm, 0)} wheel"
+    side = "" if p.side == "both" else f", {p.side} side only"
+    grade = (answer.brief.steel.grade or "").upper()
+    return [
+        f"{p.grind_label[:1].upper()}{p.grind_label[1:]}{side}: "
+        f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}",
+        f"{edge}, grind line {line}{wheel}",
+        f"{lengths(p.stock_thickness_mm)} stock, {lengths(p.blade_height_mm, 1)} high, "
+        f"{lengths(p.blade_length_mm, 0)} long, {grade} at {answer.brief.steel.hardness_hrc:g} HRC",
+    ]
+
+
+def _unnamed(page: Page, answer: Answer) -> None:
+    """Nobody said what the blade is for."""
     if answer.brief_sources["tasks"].source == "default":
         gear = "" if answer.brief_sources["owner.gear"].source == "given" else ", sharpened with the gear assumed below"
         page.line(
             f"No task was named, so this is for {', '.join(answer.brief.tasks)}{gear}. Name yours, such as "
             "--set tasks.food-prep=1; “bevelwright tasks” lists them."
         )
-        page.gap()
+
+
+def _poor(page: Page, answer: Answer) -> None:
+    """What a reader has to know before the recommendation: some task is served poorly."""
     poor = [task for task, fit in answer.task_fit.items() if fit < POOR_FIT]
     if poor and len(answer.task_fit) > 1:
         page.line(f"No single blade does all of this well: poor at {' and '.join(poor)}. Consider two blades.")
-        page.gap()
     elif poor:
         page.line("Mind: within what this brief fixes, no blade does this well.")
-        page.gap()
 
 
 def _shoulder(outline: Outline, proposal: Proposal) -> float:
@@ -135,7 +161,6 @@ def _shoulder(outline: Outline, proposal: Proposal) -> float:
 
 
 def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
-    _notices(page, answer)
     points = answer.points
     assert points is not None  # comes with every proposal
     page.line(f"Recommended: {p.grind_label} ({points.total:.0f} of 100 points)")

@@ -63,9 +63,10 @@ def side_lines(
 def _key(view: BladeView, lengths: Lengths) -> str:
     """What the lines are."""
     words = ["tip right, edge down"]
-    if np.isfinite(view.line_mm).any():
+    line = view.line_mm[view.x_mm > view.plunge_radius_mm]
+    if np.isfinite(line).any():
         words.append("grind line dashed")
-        if np.isnan(view.line_mm[:-2]).any():
+        if np.isnan(line[:-2]).any():
             words.append("it ends where it runs out at the spine")
     else:
         words.append("ground up to the spine")
@@ -104,7 +105,7 @@ def _caption(s: Station, lengths: Lengths) -> str:
     )
     edge = f"{lengths(s.edge_thickness_mm)} behind the edge" if s.edge_thickness_mm else "ground to zero"
     return (
-        f"Section at {s.label}, {lengths(s.from_plunge_mm, 0)} from the plunge line: {lengths(s.height_mm, 1)} high, "
+        f"Section {s.label}, {lengths(s.from_plunge_mm, 0)} from the plunge line: {lengths(s.height_mm, 1)} high, "
         f"{lengths(s.stock_mm)} stock, {line}, {edge}"
     )
 

@@ -10,7 +10,7 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.blade import Blade
 from recommender.geometry.outline import Outline, Sides
 
-STATIONS = (("heel", 0.1), ("middle", 0.5), ("near the tip", 0.9))
+STATIONS = (("at the heel", 0.1), ("in the middle", 0.5), ("near the tip", 0.9))
 """Where sections are shown, shares of the length."""
 _CUTS = 161
 _POINT_SHARE = 0.998
@@ -47,6 +47,8 @@ class BladeView:
     length_mm: float
     height_mm: float
     """From the lowest to the highest point."""
+    plunge_radius_mm: float
+    """Over which the primary grind comes out of the bar."""
     transition_mm: tuple[float, float] | None
     """From where to where edge zone turns into tip zone; None where there is but one."""
     stations: tuple[Station, ...]
@@ -77,6 +79,7 @@ class BladeView:
             swedge_mm=np.append(np.where(has_swedge, edge + below, np.nan), np.nan),
             length_mm=length,
             height_mm=float(max(spine.max(), tip) - min(edge.min(), tip)),
+            plunge_radius_mm=float(blade.plunge_radius_mm[0, 0]),
             transition_mm=(length - zone, turned) if blade.tip_outlines is not None else None,
             stations=tuple(_station(blade, label, share * length) for label, share in STATIONS),
         )

@@ -51,8 +51,9 @@ def figures(first: Weighed, other: Weighed) -> dict[str, Figure]:
     out = {}
     for name, (ours, theirs, most) in sorted(goals.items(), key=lambda item: -item[1][2]):
         metric = first.metrics.get(name) or other.metrics[name]
-        values = [blade.metrics[name].value if name in blade.metrics else None for blade in (first, other)]
-        out[name] = Figure(metric.label, Unit(metric.unit), metric.estimate, *values, round(theirs - ours, 2), most)
+        was, now = (blade.metrics[name].value if name in blade.metrics else None for blade in (first, other))
+        points = round(theirs - ours, 2)
+        out[name] = Figure(metric.label, Unit(metric.unit), metric.estimate, was, now, points, most)
     return out
 
 

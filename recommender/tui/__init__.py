@@ -9,8 +9,12 @@ def run() -> None:
     """Open the interface and stay in it until it is left."""
     # Twice the frames: half the wait between a key and its answer. Textual reads it when imported.
     os.environ.setdefault("TEXTUAL_FPS", "120")
+    from textual.binding import Binding
+
     from recommender.models.brief import Brief
     from recommender.service import Service
     from recommender.tui.app import BevelwrightApp
+    from recommender.tui.keep import keymap
 
-    BevelwrightApp(Service(), Brief()).run()
+    keys = keymap(b.id for b in BevelwrightApp.BINDINGS if isinstance(b, Binding) and b.id)
+    BevelwrightApp(Service(), Brief(), keys=keys).run()

@@ -2,53 +2,73 @@
 
 from __future__ import annotations
 
+import json
 import shlex
+from collections.abc import Callable, Iterable
 from pathlib import Path
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from textual import work
-from textual.app import App, ComposeResult
+from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.message import Message
-from textual.widgets import Footer, Input, Static, TabbedContent, TabPane
+from textual.screen import Screen
+from textual.widgets import Footer, Static, TabbedContent, TabPane
 from textual.worker import get_current_worker
 
-from recommender.drawing.answer_text import Audience, answer_parts
+from recommender.drawing.answer_text import Audience, answer_parts, answer_text, headline
+from recommender.drawing.blade_text import blade_lines
+from recommender.drawing.blade_view import BladeView
+from recommender.drawing.compare_text import compare_text, trial_text
+from recommender.drawing.lengths import Lengths
 from recommender.drawing.life_text import life_text
+from recommender.drawing.section_text import whole_lines
 from recommender.errors import BevelwrightError
-from recommender.geometry.outline import Outline
 from recommender.models.brief import Brief
 from recommender.models.life import Life
-from recommender.models.proposal import Answer
-from recommender.service import Service, brief_toml, with_settings
+from recommender.models.proposal import Answer, Proposal
+from recommender.models.trial import Knob, Weighed
+from recommender.service import MAX_BRIEF_BYTES, Service, brief_toml, read_brief, with_settings
 from recommender.text import clean
-from recommender.tui.ask import Ask, Changed, Row
-from recommender.tui.fields import groups, settings
-from recommender.tui.keep import Keep, save
-from recommender.tui.page import Care, Part, Picture
+from recommender.tui import keep as files
+from recommender.tui.ask import Ask, Changed
+from recommender.tui.bench import COLUMNS, TRIAL, Bench
+from recommender.tui.fields import groups, settings, values_of
+from recommender.tui.help_text import help_text
+from recommender.tui.keep import Keep
+from recommender.tui.page import Care, Head, Opened, Paragraphs, Part, paragraphs
+from recommender.tui.screens import AskPath, Help, Rulebook
 from recommender.tui.themes import DARK, LIGHT
+from recommender.tui.trying import GRIND, Moved, Movers, knob_words, stepped
 
 TABS = (
-    ("why", "Why this", ("why", "figures")),
-    ("others", "Why not others", ("others",)),
-    ("change", "What would change it", ("change",)),
-    ("shop", "In the shop", ("keeping", "shop")),
-    ("life", "Its life", ()),
-    ("care", "Care", ("care", "advice")),
-    ("assumed", "Assumed", ("assumed", "made with")),
-    ("keep", "Keep", ()),
+    ("blade", "Blade", Part, ("blade",)),
+    ("why", "Why", Paragraphs, ("why", "figures")),
+    ("others", "Others", Part, ("others",)),
+    ("change", "What if", Part, ("change",)),
+    ("try", "Try", Movers, ()),
+    ("compare", "Compare", Movers, ()),
+    ("life", "Life", Part, ()),
+    ("shop", "Shop", Part, ("keeping", "shop")),
+    ("care", "Care", Paragraphs, ("care", "advice")),
+    ("given", "Given", Part, ("assumed", "made with")),
+    ("keep", "Keep", Part, ()),
 )
-"""Tab, its title, and the parts of the answer on it."""
+"""Tab, its title, what it is made of, and the parts of the answer on it."""
+SECTION_ROWS = {"-narrow": 3, "-wide": 5, "-broad": 6}
+_SIDE_ROWS = 12
+BROAD = 160
+"""Columns from which the drawing stands beside the page."""
 
 
 class Answered(Message):
     """An answer to the question numbered `serial`; flips come later, with the same number."""
 
-    def __init__(self, serial: int, answer: Answer, outline: Outline | None) -> None:
+    def __init__(self, serial: int, answer: Answer, brief: Brief) -> None:
         super().__init__()
-        self.serial, self.answer, self.outline = serial, answer, outline
+        self.serial, self.answer, self.brief = serial, answer, brief
 
 
 class Lived(Message):
@@ -67,19 +87,41 @@ class Refused(Message):
         self.serial, self.words = serial, words
 
 
+class Tried(Message):
+    """The blade that is moved, weighed beside the proposal, and what can be moved on it."""
+
+    def __init__(self, serial: int, proposal: Weighed, trial: Weighed, knobs: tuple[Knob, ...]) -> None:
+        super().__init__()
+        self.serial, self.proposal, self.trial, self.knobs = serial, proposal, trial, knobs
+
+
+class Compared(Message):
+    """Blades weighed side by side."""
+
+    def __init__(self, serial: int, blades: list[tuple[str, Weighed]]) -> None:
+        super().__init__()
+        self.serial, self.blades = serial, blades
+
+
 class BevelwrightApp(App[None]):
     """Ask on the left, the blade and why on the right; on a narrow terminal one at a time."""
 
     CSS_PATH = Path(__file__).with_name("bevelwright.tcss")
     TITLE = "Bevelwright"
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide")]  # noqa: RUF012 - as the base class has it
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide"), (BROAD, "-broad")]  # noqa: RUF012 - as the base class
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("f1", "help_here", "Help", id="help"),
         Binding("f2", "turn", "Ask / answer", id="turn"),
         Binding("f3", "audience", "Buyer / maker", id="audience"),
         Binding("f4", "inches", "mm / inches", id="inches", show=False),
         Binding("f5", "save", "Save brief", id="save"),
         Binding("f6", "afresh", "Start afresh", id="afresh", show=False),
-        Binding("ctrl+q", "quit", "Quit", id="quit", priority=True),
+        Binding("f7", "next_tab", "Next page", id="next", show=False),
+        Binding("f8", "ghost", "Ghost", id="ghost", show=False),
+        Binding("f9", "rulebook", "Rulebook", id="rulebook", show=False),
+        Binding("f12", "keep_trial", "Keep the trial", id="keep-trial", show=False),
+        Binding("escape", "drop_trial", "Back to the proposal", id="back", show=False),
+        Binding("ctrl+q", "quit", "Quit", id="quit", show=False, priority=True),
     ]
 
     def __init__(
@@ -90,19 +132,26 @@ class BevelwrightApp(App[None]):
         keep: Keep | None = None,
         folder: Path | None = None,
         flips: bool = True,
+        keys: dict[str, str] | None = None,
     ) -> None:
         super().__init__()
         self.flips = flips
         self.keep = keep or Keep()
         self.folder = folder or Path.cwd()
-        self.service, self.brief = service, brief
-        self.values: dict[str, str] = self.keep.left_off()
+        self.service = service
+        self.values: dict[str, str] = values_of(brief) or self.keep.left_off()
         self.audience: Audience = "buyer"
         self.inches = False
         self.serial = 0
+        self.brief = Brief()
+        """As it was asked when the answer on the screen was given."""
         self.answer: Answer | None = None
-        self.outline: Outline | None = None
         self.life: Life | None = None
+        self.bench: Bench | None = None
+        self.trial: Tried | None = None
+        self.compared: list[tuple[str, Weighed]] = []
+        self.ghost = ""
+        self.set_keymap(keys or {})
 
     def compose(self) -> ComposeResult:
         """Form, page, cautions, keys."""
@@ -110,23 +159,39 @@ class BevelwrightApp(App[None]):
             yield Ask(groups(self.service), self.values)
             with Vertical(id="page"):
                 yield Static(Content("Asking …"), id="state")
-                yield Picture(id="picture")
+                yield Head(id="head")
                 with TabbedContent(id="tabs"):
-                    for name, title, _ in TABS:
+                    for name, title, kind, _ in TABS:
                         with TabPane(title, id=f"tab-{name}"):
-                            yield Part(id=f"part-{name}")
+                            yield kind(id=f"part-{name}")
+            yield Part(id="drawing")
         yield Care(id="caution")
         yield Footer()
+
+    @property
+    def main(self) -> Screen[Any]:
+        """The screen with form and answer, whatever stands over it."""
+        return self.screen_stack[0]
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Over another screen only that screen's keys count, and quitting."""
+        over = len(self.screen_stack) > 1
+        return not (over and action in _OWN_ACTIONS)
 
     def on_mount(self) -> None:
         """Show the first answer."""
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         self.theme = DARK.name
-        self.query_one(Ask).scroll_home(animate=False)
+        self.main.query_one(Ask).scroll_home(animate=False)
+        if self.size.width >= BROAD:
+            # The drawing has a place of its own beside the page.
+            self.main.query_one("#tabs", TabbedContent).active = "tab-why"
         self.ask()
         if self.values:
             self.notify("The form is as you left it; f6 starts afresh.", timeout=8, markup=False)
+
+    # Asking
 
     def on_changed(self, event: Changed) -> None:
         """A field has moved: ask again."""
@@ -134,6 +199,7 @@ class BevelwrightApp(App[None]):
             self.values[event.key] = event.value
         else:
             self.values.pop(event.key, None)
+        self.main.query_one(Ask).add_up()
         self.keep.leave(self.values)
         self.ask()
 
@@ -143,15 +209,15 @@ class BevelwrightApp(App[None]):
         self._state("…")
         self._answer(self.serial, settings(self.values))
 
-    @work(thread=True, exclusive=True)
+    @work(thread=True, exclusive=True, group="answer")
     def _answer(self, serial: int, given: list[str]) -> None:
         worker = get_current_worker()
         try:
-            brief = with_settings(self.brief, given)
+            brief = with_settings(Brief(), given)
             for answer in self.service.answers(brief):
                 if worker.is_cancelled:
                     return
-                self.post_message(Answered(serial, answer, self.service.outline_of(answer)))
+                self.post_message(Answered(serial, answer, brief))
                 if not self.flips:
                     break
             life = self.service.life_of(answer, brief)
@@ -165,23 +231,112 @@ class BevelwrightApp(App[None]):
         """Show an answer, unless another question has been asked since."""
         if event.serial != self.serial:
             return
-        self.answer, self.outline, self.life = event.answer, event.outline, None
-        self._state("")
+        fresh = self.answer is None or event.answer.proposal != self.answer.proposal or event.brief != self.brief
+        self.answer, self.brief = event.answer, event.brief
+        self.bench = Bench(event.answer) if self.bench is None else self.bench.over(event.answer)
+        self._state(self._notice(event.answer))
+        if fresh:
+            self.life, self.trial = None, None
+            self.weigh()
         self.show()
 
     def on_lived(self, event: Lived) -> None:
         """Show the blade's life, unless another question has been asked since."""
         if event.serial == self.serial:
             self.life = event.life
-            self.show()
+            self._show_life()
 
     def on_refused(self, event: Refused) -> None:
         """Say what does not fit; the answer before stays on the screen."""
         if event.serial == self.serial:
-            self._state(clean(event.words, one_line=True))
+            self._state(event.words)
 
     def _state(self, words: str) -> None:
-        self.query_one("#state", Static).update(Content(words))
+        self.main.query_one("#state", Static).update(Content(clean(words, one_line=True)))
+
+    def _notice(self, answer: Answer) -> str:
+        if answer.brief_sources["tasks"].source == "given":
+            return ""
+        labels = ", ".join(self.service.knowledge.tasks[task].label for task in answer.brief.tasks)
+        return f"No task is named yet: answered for {labels}."
+
+    # Trying and comparing
+
+    def weigh(self) -> None:
+        """Weigh the blade that is moved and those side by side, in threads."""
+        if self.bench is not None and self.bench.base is not None:
+            self._try(self.serial, self.brief, self.bench, dict(self.bench.values))
+
+    @work(thread=True, exclusive=True, group="try")
+    def _try(self, serial: int, brief: Brief, bench: Bench, values: dict[str, float | str]) -> None:
+        worker = get_current_worker()
+        first, base = bench.answer.proposal, bench.base
+        if first is None or base is None:
+            return
+        blade = self.service.changed(brief, base, values)
+        known = {TRIAL: self.service.weigh(brief, blade)}
+        proposal = known[TRIAL] if blade == first else self.service.weigh(brief, first)
+        knobs = self.service.knobs(brief, blade, base)
+        if worker.is_cancelled:
+            return
+        self.post_message(Tried(serial, proposal, known[TRIAL], knobs))
+        others = bench.side_by_side(blade)[1:]
+        weighed = [(label, known.get(label) or self.service.weigh(brief, other)) for label, other in others]
+        if not worker.is_cancelled:
+            self.post_message(Compared(serial, [("proposal", proposal), *weighed]))
+
+    def on_tried(self, event: Tried) -> None:
+        """Show the trial, its figures and its drawing."""
+        if event.serial == self.serial:
+            self.trial = event
+            self._show_try()
+            self._show_head()
+            self._show_drawing()
+
+    def on_compared(self, event: Compared) -> None:
+        """Show the blades side by side."""
+        if event.serial == self.serial:
+            self.compared = event.blades
+            self._show_compare()
+
+    def on_moved(self, event: Moved) -> None:
+        """A row of the trial or of the comparison has been moved."""
+        bench, trial = self.bench, self.trial
+        if bench is None:
+            return
+        if event.name.startswith("beside-"):
+            blade = None if trial is None else trial.trial.proposal
+            bench.turn_pick(int(event.name.removeprefix("beside-")), event.by, blade)
+        elif event.name == GRIND:
+            bench.turn_grind(event.by)
+        elif trial is not None:
+            knob = next((k for k in trial.knobs if k.name == event.name), None)
+            value = None if knob is None else stepped(knob, event.by)
+            if knob is None or value is None:
+                return
+            bench.values[knob.name] = value
+            if value == knob.proposed:
+                bench.values.pop(knob.name)
+        self.weigh()
+
+    def action_drop_trial(self) -> None:
+        """Drop the trial: the proposal is on the screen again."""
+        if self.bench is not None and self.bench.moved:
+            self.bench.back()
+            self.weigh()
+
+    def action_keep_trial(self) -> None:
+        """Keep the trial to compare it."""
+        if self.bench is None or self.trial is None or not self.bench.moved:
+            self.notify("Nothing has been moved yet; the rows under Try move the blade.", markup=False)
+        elif self.trial.trial.refused:
+            self.notify("A blade that cannot be ground is not kept.", markup=False)
+        else:
+            label = self.bench.keep(self.trial.trial.proposal)
+            self.notify(f"Kept as {label}; it stands under Compare.", markup=False)
+            self.weigh()
+
+    # Showing
 
     def show(self) -> None:
         """Write the answer into every part of the page."""
@@ -189,79 +344,348 @@ class BevelwrightApp(App[None]):
         if answer is None:
             return
         parts = answer_parts(answer, None, audience=self.audience, width=self._page_width(), inches=self.inches)
-        self.query_one(Picture).show(parts["blade"], answer, self.outline, self.inches)
-        own = {"life": self._life_text(), "keep": self._keep_text()}
-        for name, _, wanted in TABS:
-            text = own[name] if name in own else "\n".join(parts[part] for part in wanted if part in parts)
-            self.query_one(f"#part-{name}", Part).show(text or self._nothing_there(name))
-        self.query_one(Care).show(answer, self.audience)
+        for name, _, kind, wanted in TABS:
+            text = "\n".join(parts[part] for part in wanted if part in parts) or self._nothing_there(name)
+            if kind is Paragraphs:
+                self.main.query_one(f"#part-{name}", Paragraphs).show(paragraphs(text, answer))
+            elif wanted and name != "blade":
+                self.main.query_one(f"#part-{name}", Part).show(text)
+        self.main.query_one("#part-keep", Part).show(self._keep_text())
+        self.main.query_one(Care).show(answer, self.audience)
+        self._show_head()
+        self._show_drawing()
+        self._show_life()
+        self._show_try()
+        self._show_compare()
 
-    def _life_text(self) -> str:
-        return "" if self.life is None else life_text(self.life, width=self._page_width(), inches=self.inches)
+    def _on_show(self) -> tuple[Proposal | None, bool]:
+        """The blade on the screen, and whether it is a trial."""
+        if self.bench is not None and self.bench.moved and self.trial is not None:
+            return self.trial.trial.proposal, True
+        return (None if self.answer is None else self.answer.proposal), False
+
+    def _show_head(self) -> None:
+        answer, (blade, trying) = self.answer, self._on_show()
+        if answer is None:
+            return
+        head = self.main.query_one(Head)
+        if blade is None:
+            head.show(["Nothing fits this brief; what would help stands under Blade."], [])
+            return
+        lines = headline(answer, blade, inches=self.inches)
+        if trying and self.trial is not None:
+            refused = self.trial.trial.refused
+            lines[0] = f"{'Trial that cannot be ground' if refused else 'Trial'}: {lines[0]}"
+        elif answer.points is not None:
+            lines[0] += f" ({answer.points.total:.0f} of 100)"
+        width = max(30, min(self._page_width(), 100))
+        rows = next((rows for name, rows in SECTION_ROWS.items() if self.main.has_class(name)), 3)
+        try:
+            outline = self.service.section_of(blade)
+            drawn = whole_lines(
+                outline, grind_line_mm=blade.grind_line_mm, width=width, rows=rows, lengths=Lengths(self.inches)
+            )
+        except BevelwrightError:
+            drawn = ["It cannot be drawn: its faces cross."]
+        head.show(lines, drawn)
+
+    def _show_drawing(self) -> None:
+        answer, (blade, trying) = self.answer, self._on_show()
+        if answer is None:
+            return
+        pane = self.main.query_one("#drawing", Part)
+        broad = self.main.has_class("-broad")
+        width = max(40, min((pane.size.width - 4) if broad and pane.size.width else self._page_width(), 110))
+        lines: list[str] = []
+        if blade is not None:
+            view = self.service.view(blade)
+            ghost, label = self._ghost(trying)
+            if view is None:
+                lines = ["It cannot be followed to the tip, so there is no side view."]
+            else:
+                lines = blade_lines(
+                    view,
+                    width=width,
+                    rows=_SIDE_ROWS,
+                    balance_mm=answer.blade.balance_mm if answer.blade and not trying else None,
+                    lengths=Lengths(self.inches),
+                    ghost=ghost,
+                    ghost_label=label,
+                )
+        parts = answer_parts(answer, None, audience=self.audience, width=self._page_width(), inches=self.inches)
+        text = "\n".join(parts[name] for name in ("poor", "blade") if name in parts)
+        pane.show(lines)
+        below = [] if broad else ["", *lines]
+        self.main.query_one("#part-blade", Part).show([*text.rstrip().split("\n"), *below])
+
+    def _ghost(self, trying: bool) -> tuple[BladeView | None, str]:
+        """What is drawn dotted: the proposal behind a trial, else the grind chosen with f8."""
+        answer = self.answer
+        if answer is None or answer.proposal is None:
+            return None, ""
+        if trying:
+            return self.service.view(answer.proposal), f"the proposal, {answer.proposal.grind_label}"
+        for other in answer.alternatives:
+            if other.grind == self.ghost and other.proposal is not None:
+                return self.service.view(other.proposal), f"the best {other.grind_label} instead (f8: another)"
+        return None, ""
+
+    def _show_life(self) -> None:
+        text = "Being worked out …"
+        if self.life is not None:
+            text = life_text(self.life, width=self._page_width(), inches=self.inches)
+        self.main.query_one("#part-life", Part).show(text)
+
+    def _show_try(self) -> None:
+        movers = self.main.query_one("#part-try", Movers)
+        bench, tried = self.bench, self.trial
+        if bench is None or bench.base is None:
+            movers.show("Nothing fits, so there is nothing to try from.", [], "")
+            return
+        if tried is None:
+            return
+        blade, first = tried.trial.proposal, bench.answer.proposal
+        proposed = "" if first is None or blade.grind == first.grind else f"proposed {first.grind_label}"
+        rows = [(GRIND, "grind", blade.grind_label, proposed)]
+        sides = blade.edge_angle_included_deg / blade.edge_angle_per_side_deg
+        rows += [(k.name, k.label, *knob_words(k, sides, self.inches)) for k in tried.knobs]
+        hint = "Move with the arrow keys; backspace puts a row back, esc all of them; f12 keeps it under Compare."
+        text = trial_text(tried.proposal, tried.trial, width=self._page_width(), inches=self.inches)
+        movers.show(
+            hint, rows, "\n" + (text if bench.moved else "This is the proposal; move a row to see what changes.")
+        )
+
+    def _show_compare(self) -> None:
+        movers = self.main.query_one("#part-compare", Movers)
+        bench = self.bench
+        if bench is None or not self.compared or bench.base is None:
+            movers.show("Nothing fits, so there is nothing to compare." if bench else "Being worked out …", [], "")
+            return
+        rows = [(f"beside-{k}", f"beside it, column {k + 2}", bench.picks[k], "") for k in range(COLUMNS - 1)]
+        text = compare_text(self.compared, width=self._page_width(), inches=self.inches)
+        movers.show("Choose with the arrow keys what stands beside the proposal.", rows, "\n" + text)
 
     def _keep_text(self) -> str:
         given = " ".join(f"--set {shlex.quote(setting)}" for setting in settings(self.values))
         return (
             "On the command line the same is\n\n"
             f"  bevelwright recommend {given}\n\n"
-            "and as a brief, which f5 writes to a file beside where you started:\n\n" + self._brief_text()
+            "f5 writes the brief below to a file. Everything else is in the palette (ctrl+p): open a brief, save it "
+            "under a name, save or copy the answer as text, JSON or drawing. The form itself is kept as you leave it, "
+            f"also when the terminal is closed on you.\n\n{self._brief_text()}"
         )
 
     def _brief_text(self) -> str:
         try:
-            return brief_toml(with_settings(self.brief, settings(self.values)))
+            return brief_toml(with_settings(Brief(), settings(self.values)))
         except BevelwrightError as error:
             return clean(str(error))
 
     def _nothing_there(self, name: str) -> str:
         if name == "change":
-            return "Nothing could change what is wished for." if self._wished() else "Being worked out …"
+            if self.answer is not None and self.answer.brief.wishes.grind is not None:
+                return "Nothing could change what is wished for."
+            return "Being worked out …" if self.flips else "Not asked for."
         if name == "shop":
             return "For a maker: press f3."
-        return "Being worked out …" if name == "life" else "Nothing to say here."
-
-    def _wished(self) -> bool:
-        return self.answer is not None and self.answer.brief.wishes.grind is not None
+        return "Nothing to say here."
 
     def _page_width(self) -> int:
-        width = self.query_one("#page").size.width
-        return max(40, min((width or self.size.width) - 4, 100))
+        width = self.main.query_one("#tabs").size.width
+        return max(40, min((width or self.size.width) - 6, 100))
 
     def on_resize(self) -> None:
         """Lines are wrapped to the new width."""
         self.call_after_refresh(self.show)
 
+    # Keys
+
     def action_turn(self) -> None:
-        """On a narrow terminal: from the form to the page and back."""
-        self.screen.toggle_class("-answer")
+        """From the form to the page and back; on a narrow terminal they take turns on the screen."""
+        to_page = self.focused is None or self.main.query_one(Ask) in self.focused.ancestors
+        self.main.set_class(to_page, "-answer")
+        if to_page:
+            self.call_after_refresh(self._focus_page)
+        else:
+            self.main.query("Row").first().focus()
         self.call_after_refresh(self.show)
+
+    def action_show_tab(self, name: str) -> None:
+        """Go to a page of the answer."""
+        self.main.add_class("-answer")
+        tabs = self.main.query_one("#tabs", TabbedContent)
+        tabs.active = f"tab-{name}"
+        self._focus_page()
+        self.call_after_refresh(self.show)
+
+    def _focus_page(self) -> None:
+        """The cursor goes where the page can be moved: a page left behind would come back with it."""
+        tabs = self.main.query_one("#tabs", TabbedContent)
+        part = self.main.query_one(f"#part-{tabs.active.removeprefix('tab-')}")
+        movers = list(part.query("Mover"))
+        (movers[0] if movers else part if part.can_focus else tabs.query_one("Tabs")).focus(scroll_visible=False)
+
+    def action_next_tab(self) -> None:
+        """Go to the next page of the answer."""
+        names = [name for name, *_ in TABS]
+        active = self.main.query_one("#tabs", TabbedContent).active.removeprefix("tab-")
+        self.action_show_tab(names[(names.index(active) + 1) % len(names)] if active in names else names[0])
 
     def action_audience(self) -> None:
         """Answer for a buyer or for a maker."""
         self.audience = "maker" if self.audience == "buyer" else "buyer"
+        self.notify(f"Answered for a {self.audience}.", timeout=3, markup=False)
         self.show()
-
-    def action_save(self) -> None:
-        """Write the brief to a file that does not exist yet."""
-        try:
-            path = save(brief_toml(with_settings(self.brief, settings(self.values))), self.folder)
-        except BevelwrightError as error:
-            self._state(clean(str(error), one_line=True))
-            return
-        self.notify(f"Saved as {clean(str(path), one_line=True)}", markup=False)
-
-    def action_afresh(self) -> None:
-        """Open every field again."""
-        for row in self.query(Row):
-            row.put("", tell=False)
-        for box in self.query(Input):
-            with box.prevent(Input.Changed):
-                box.value = ""
-        self.values.clear()
-        self.keep.leave(self.values)
-        self.ask()
 
     def action_inches(self) -> None:
         """Show lengths in millimetres or inches."""
         self.inches = not self.inches
         self.show()
+
+    def action_ghost(self) -> None:
+        """Draw the best of another grind dotted over the proposal, in turn, then none."""
+        if self.answer is not None:
+            grinds = ["", *(a.grind for a in self.answer.alternatives if a.proposal is not None)]
+            at = grinds.index(self.ghost) if self.ghost in grinds else 0
+            self.ghost = grinds[(at + 1) % len(grinds)]
+            self._show_drawing()
+
+    def action_theme_turn(self) -> None:
+        """Dark or light."""
+        self.theme = LIGHT.name if self.theme == DARK.name else DARK.name
+
+    def action_help_here(self) -> None:
+        """What the cursor is on, the keys, the trade's words and the grinds."""
+        about = getattr(self.focused, "tooltip", None) or getattr(
+            getattr(self.focused, "parent", None), "tooltip", None
+        )
+        bindings = [b for b in self.BINDINGS if isinstance(b, Binding)]
+        self.push_screen(Help(lambda width: help_text(self.service, str(about or ""), bindings, width)))
+
+    def action_rulebook(self, rule: str | None = None) -> None:
+        """Every loaded rule before this answer, and the plug-ins."""
+        if self.answer is None:
+            return
+        registry = self.service.registry
+        metrics = {name: stamped.item for name, stamped in registry.metrics.items()}
+        rulings = self.service.rulings(self.brief, self.answer)
+        self.push_screen(Rulebook(rulings, metrics, self.service.plugins_told(), rule))
+
+    def on_opened(self, event: Opened) -> None:
+        """A reason is opened: its rule."""
+        self.action_rulebook(event.rule)
+
+    # Keeping
+
+    def action_save(self) -> None:
+        """Write the brief to a file that does not exist yet."""
+        self._writing(lambda: files.free(self.folder, "brief", "toml"), lambda: self._brief_text_strict().encode())
+
+    def _brief_text_strict(self) -> str:
+        return brief_toml(with_settings(Brief(), settings(self.values)))
+
+    def _writing(self, where: Callable[[], Path], what: Callable[[], bytes], *, brief: bool = True) -> None:
+        try:
+            path = where()
+            files.write(path, what())
+        except BevelwrightError as error:
+            self._state(str(error))
+            return
+        if brief:
+            self.keep.used(path)
+        self.notify(f"Saved as {clean(str(path), one_line=True)}", markup=False)
+
+    def action_save_as(self) -> None:
+        """Write the brief to a file that is asked for; one that exists is only replaced when it is a brief."""
+
+        def chosen(path: Path | None) -> None:
+            if path is None:
+                return
+            target = path if path.is_absolute() else self.folder / path
+            try:
+                if target.exists():
+                    read_brief(files.read(target, MAX_BRIEF_BYTES), str(target))
+            except BevelwrightError:
+                self._state(f"{target} is there and is no brief: another name, please")
+                return
+            self._writing(lambda: target, lambda: self._brief_text_strict().encode())
+
+        self.push_screen(AskPath("Save the brief as", "brief.toml", []), chosen)
+
+    def action_open(self) -> None:
+        """Fill the form from a brief."""
+
+        def chosen(path: Path | None) -> None:
+            if path is not None:
+                self._open(path if path.is_absolute() else self.folder / path)
+
+        here = sorted(p for p in self.folder.glob("*.toml") if p.is_file())[:30]
+        recent = self.keep.recent()
+        self.push_screen(AskPath("Open a brief", "", [*recent, *(p for p in here if p not in recent)]), chosen)
+
+    def _open(self, path: Path) -> None:
+        try:
+            brief = read_brief(files.read(path, MAX_BRIEF_BYTES), str(path))
+        except BevelwrightError as error:
+            self._state(str(error))
+            return
+        self.keep.used(path)
+        self._fill(values_of(brief))
+
+    def action_afresh(self) -> None:
+        """Open every field again."""
+        self._fill({})
+
+    def _fill(self, values: dict[str, str]) -> None:
+        self.values.clear()
+        self.values.update(values)
+        self.main.query_one(Ask).fill(self.values)
+        self.keep.leave(self.values)
+        self.ask()
+
+    def _document(self, kind: str) -> bytes:
+        answer = self.answer
+        assert answer is not None
+        if kind == "json":
+            return (json.dumps(answer.as_json(), indent=2, ensure_ascii=False) + "\n").encode()
+        if kind == "txt":
+            outline = self.service.outline_of(answer)
+            return answer_text(answer, outline, audience=self.audience, width=80, inches=self.inches).encode()
+        return self.service.document(answer, kind)
+
+    def action_save_answer(self, kind: str) -> None:
+        """Write the answer to a file that does not exist yet."""
+        if self.answer is not None and (self.answer.proposal is not None or kind in ("json", "txt")):
+            self._writing(lambda: files.free(self.folder, "answer", kind), lambda: self._document(kind), brief=False)
+
+    def action_copy_answer(self, kind: str) -> None:
+        """Copy the answer, where the terminal lets it."""
+        if self.answer is not None:
+            self.copy_to_clipboard(self._document(kind).decode())
+            self.notify("Copied, where this terminal allows it; saving to a file always works.", markup=False)
+
+    def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
+        """What the palette offers."""
+        for name, title, *_ in TABS:
+            yield SystemCommand(f"Show: {title}", "a page of the answer", lambda name=name: self.action_show_tab(name))
+        yield SystemCommand("Rulebook", "every rule, why it fired or not; plug-ins", self.action_rulebook)
+        yield SystemCommand("Help and glossary", "keys, words, each grind drawn", self.action_help_here)
+        yield SystemCommand("Open a brief", "fill the form from a file", self.action_open)
+        yield SystemCommand("Save the brief", "to a new file here", self.action_save)
+        yield SystemCommand("Save the brief as", "under a name", self.action_save_as)
+        kinds = {"txt": "text", "json": "JSON", **{w: w.upper() for w in self.service.registry.writers}}
+        for kind, words in kinds.items():
+            save: Callable[[], None] = lambda kind=kind: self.action_save_answer(kind)  # type: ignore[misc]  # noqa: E731
+            yield SystemCommand(f"Save the answer as {words}", "to a new file here", save)
+        for kind, words in (("txt", "text"), ("json", "JSON")):
+            copy: Callable[[], None] = lambda kind=kind: self.action_copy_answer(kind)  # type: ignore[misc]  # noqa: E731
+            yield SystemCommand(f"Copy the answer as {words}", "to the clipboard", copy)
+        yield SystemCommand("Keep the trial", "to compare it", self.action_keep_trial)
+        yield SystemCommand("Buyer or maker", "for whom it answers", self.action_audience)
+        yield SystemCommand("Millimetres or inches", "of every length", self.action_inches)
+        yield SystemCommand("Dark or light", "colours", self.action_theme_turn)
+        yield SystemCommand("Start afresh", "open every field", self.action_afresh)
+        yield SystemCommand("Quit", "the form is kept", self.action_quit)
+
+
+_OWN_ACTIONS = {b.action for b in BevelwrightApp.BINDINGS if isinstance(b, Binding)} - {"quit"}

@@ -14,10 +14,7 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from recommender.text import clean
-from recommender.tui.fields import Choice, Flag, Group, Number, Share
-
-STEP_PERCENT = 5
-_BAR_CELLS = 10
+from recommender.tui.fields import MOST_PARTS, Choice, Flag, Group, Number, Share
 
 
 class Changed(Message):
@@ -42,6 +39,8 @@ class Row(Widget, can_focus=True):
         super().__init__()
         self.field = field
         self.value = value
+        self.every_part = 0.0
+        """Parts of all tasks together, for shares."""
         self.tooltip = Content(clean(field.about, one_line=True))
 
     def render(self) -> Content:
@@ -55,20 +54,29 @@ class Row(Widget, can_focus=True):
     def _shown(self) -> tuple[str, str]:
         field = self.field
         if isinstance(field, Share):
-            percent = int(self.value or 0)
-            cells = round(percent / 100 * _BAR_CELLS)
-            return f"{'━' * cells}{'·' * (_BAR_CELLS - cells)} {percent:>3} %", "$accent" if percent else "$text-muted"
+            parts = self.parts
+            cells = min(MOST_PARTS, max(round(parts), 1 if parts else 0))
+            share = f"{100 * parts / self.every_part:>3.0f} %" if parts and self.every_part else "  · "
+            return f"{'━' * cells}{'·' * (MOST_PARTS - cells)} {share}", "$accent" if parts else "$text-muted"
         if isinstance(field, Flag):
             return ("at hand" if self.value else "·", "$accent" if self.value else "$text-muted")
         words = clean(dict(field.options).get(self.value, self.value), one_line=True)
         return f"‹ {words[:13]} ›", "$accent" if self.value else "$text-muted"
 
+    @property
+    def parts(self) -> float:
+        """Of the work, as a number."""
+        try:
+            return float(self.value or 0)
+        except ValueError:
+            return 0.0
+
     def action_step(self, by: int) -> None:
         """Move the value one step."""
         field = self.field
         if isinstance(field, Share):
-            percent = min(100, max(0, int(self.value or 0) + by * STEP_PERCENT))
-            self.put(str(percent) if percent else "")
+            parts = min(MOST_PARTS, max(0, round(self.parts) + by))
+            self.put(str(parts) if parts else "")
         elif isinstance(field, Flag):
             self.put("" if self.value else "1")
         else:
@@ -85,14 +93,20 @@ class Row(Widget, can_focus=True):
         share = isinstance(self.field, Share)
         self.action_step(-1 if share and event.x < self.size.width - 9 else 1)
 
-    def put(self, value: str, *, tell: bool = True) -> None:
+    def put(self, value: str) -> None:
         """Set the value, and tell it."""
-        if value == self.value:
-            return
-        self.value = value
-        self.refresh()
-        if tell:
+        if value != self.value:
+            self.value = value
+            self.refresh()
             self.post_message(Changed(self.field.key, value))
+
+
+class Box(Input):
+    """A line to type in; what is pasted or opened into it is made safe to show."""
+
+    def validate_value(self, value: str) -> str:
+        """No control characters, escapes or bidi overrides."""
+        return clean(value, one_line=True)
 
 
 class NumberRow(Widget):
@@ -101,7 +115,7 @@ class NumberRow(Widget):
     def __init__(self, field: Number, value: str = "") -> None:
         super().__init__()
         self.field = field
-        self.box = Input(value, compact=True, max_length=40)
+        self.box = Box(value, compact=True, max_length=40)
         self.box.tooltip = Content(clean(field.about, one_line=True))
 
     def compose(self) -> ComposeResult:
@@ -129,3 +143,25 @@ class Ask(VerticalScroll, can_focus=False):
             for field in group.fields:
                 value = self.values.get(field.key, "")
                 yield NumberRow(field, value) if isinstance(field, Number) else Row(field, value)
+
+    def on_mount(self) -> None:
+        """Shares add up from the start."""
+        self.add_up()
+
+    def add_up(self) -> None:
+        """Tell every task what all parts come to."""
+        shares = [row for row in self.query(Row) if isinstance(row.field, Share)]
+        total = sum(row.parts for row in shares)
+        for row in shares:
+            row.every_part = total
+            row.refresh()
+
+    def fill(self, values: dict[str, str]) -> None:
+        """Put other values into every field, without telling each."""
+        for row in self.query(Row):
+            row.value = values.get(row.field.key, "")
+            row.refresh()
+        for number in self.query(NumberRow):
+            with number.box.prevent(Input.Changed):
+                number.box.value = values.get(number.field.key, "")
+        self.add_up()

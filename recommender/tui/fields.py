@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from recommender.models.brief import Brief
 from recommender.service import Service
 
 
@@ -23,7 +24,7 @@ class Choice:
 
 @dataclass(frozen=True)
 class Share:
-    """A task with its share of the work, 0 to 100 in steps of 5."""
+    """A task with its part of the work, 0 to MOST_PARTS."""
 
     key: str
     label: str
@@ -57,6 +58,7 @@ class Group:
 
 
 OPEN = ("", "open")
+MOST_PARTS = 10
 
 
 def _words(*values: str) -> tuple[tuple[str, str], ...]:
@@ -105,6 +107,11 @@ def groups(service: Service) -> list[Group]:
                 Number("blade.length_mm", "length, mm", "From plunge line to tip."),
                 Number("blade.height_mm", "height, mm", "From edge to spine."),
                 Number("blade.stock_thickness_mm", "stock, mm", "Thickness of the bar."),
+                Number(
+                    "blade.distal_taper_mm_per_mm",
+                    "distal taper, mm/mm",
+                    "Stock lost for each mm of length from handle to tip; 0 keeps it.",
+                ),
                 Choice(
                     "blade.profile",
                     "side view",
@@ -130,10 +137,16 @@ def groups(service: Service) -> list[Group]:
                     _words("yes", "no"),
                 ),
                 Number("workshop.wheels_mm", "wheels, mm", "Diameters of the contact wheels, such as 50,100,250."),
+                Number(
+                    "workshop.wheel_hardness_shore_a",
+                    "wheel rubber, Shore A",
+                    "A soft wheel cuts like a larger hard one.",
+                ),
                 Choice("wishes.grind", "grind wished", "Kept whatever the others would bring.", (OPEN, *grinds)),
                 Number("wishes.edge_angle_per_side_deg", "edge, ° per side", "Of each ground face."),
                 Number("wishes.edge_thickness_mm", "behind the edge, mm", "Thickness at the shoulder."),
                 Number("wishes.grind_line_mm", "grind line, mm", "Height above the edge."),
+                Number("title", "title", "What this brief is called on paper and in files."),
             ),
         ),
     ]
@@ -144,3 +157,31 @@ def settings(values: dict[str, str]) -> list[str]:
     gear = [key.rsplit(".", 1)[1] for key, value in values.items() if key.startswith("owner.gear.") and value]
     out = [f"{key}={value}" for key, value in values.items() if value and not key.startswith("owner.gear.")]
     return [*out, f"owner.gear={','.join(gear)}"] if gear else out
+
+
+def values_of(brief: Brief) -> dict[str, str]:
+    """The fields of the form that say the same as a brief."""
+    out: dict[str, str] = {}
+    most = max(brief.tasks.values(), default=0.0)
+    for task, share in brief.tasks.items():
+        if share > 0:
+            parts = share / most * MOST_PARTS if most > MOST_PARTS or share != int(share) else share
+            out[f"tasks.{task}"] = f"{parts:.6g}"
+    if brief.title is not None:
+        out["title"] = brief.title
+    for table in ("steel", "owner", "blade", "workshop", "wishes"):
+        for name, value in getattr(brief, table).model_dump(exclude_none=True).items():
+            key = f"{table}.{name}"
+            if key == "owner.gear":
+                out |= {f"owner.gear.{gear}": "1" for gear in value}
+            else:
+                out[key] = _text(value)
+    return out
+
+
+def _text(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, (tuple, list)):
+        return ",".join(_text(v) for v in value)
+    return f"{value:.12g}" if isinstance(value, float) else str(value)

@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import json
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
 import platformdirs
 
 from recommender.errors import InputError
+from recommender.packs.located import parse_toml
+from recommender.text import shorten
 
 LAST = "as-left.json"
+RECENT = "recent.json"
+KEYS = "keys.toml"
+_MOST_RECENT = 9
 _MOST_BYTES = 64_000
 
 
@@ -39,21 +45,78 @@ class Keep:
         except OSError:
             return
 
-
-def save(text: str, folder: Path, stem: str = "brief") -> Path:
-    """Write a text to the first free `stem.toml`, `stem-2.toml` ... of a folder. Raises InputError."""
-    for number in range(1, 1000):
-        path = folder / (f"{stem}.toml" if number == 1 else f"{stem}-{number}.toml")
-        if path.exists():
-            continue
+    def recent(self) -> list[Path]:
+        """Briefs opened and saved before that are still there, the last first."""
         try:
-            _write_whole(path, text.encode())
-        except OSError as cause:
+            data = json.loads((self.folder / RECENT).read_bytes()[:_MOST_BYTES])
+        except (OSError, ValueError):
+            return []
+        paths = [Path(p) for p in data if isinstance(p, str)] if isinstance(data, list) else []
+        return [p for p in paths if p.is_file()][:_MOST_RECENT]
+
+    def used(self, path: Path) -> None:
+        """Remember a brief as the last one used."""
+        paths = [path.absolute(), *(p for p in self.recent() if p != path.absolute())]
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            _write_whole(self.folder / RECENT, json.dumps([str(p) for p in paths[:_MOST_RECENT]]).encode())
+        except OSError:
+            return
+
+
+def free(folder: Path, stem: str, ending: str) -> Path:
+    """The first of `stem.ending`, `stem-2.ending` ... that does not exist yet. Raises InputError."""
+    for number in range(1, 1000):
+        path = folder / (f"{stem}.{ending}" if number == 1 else f"{stem}-{number}.{ending}")
+        if not path.exists():
+            return path
+    raise InputError("too many files here", file=str(folder), expected="a folder with fewer than 1,000")
+
+
+def write(path: Path, data: bytes) -> None:
+    """Write a file whole or not at all. Raises InputError."""
+    try:
+        _write_whole(path, data)
+    except (OSError, ValueError) as cause:
+        words = getattr(cause, "strerror", None) or "not a file's name"
+        raise InputError(f"cannot be written ({words})", file=str(path), expected="a writable folder") from None
+
+
+def read(path: Path, most_bytes: int) -> bytes:
+    """Read a file that is not too large. Raises InputError."""
+    try:
+        with path.open("rb") as file:
+            return file.read(most_bytes + 1)
+    except (OSError, ValueError) as cause:
+        words = getattr(cause, "strerror", None) or "not a file's name"
+        raise InputError(f"cannot be read ({words})", file=str(path), expected="a brief") from None
+
+
+def keys_folder() -> Path:
+    """Where keys of the user's own are looked for."""
+    return Path(platformdirs.user_config_dir("bevelwright", appauthor=False))
+
+
+def keymap(known: Iterable[str], folder: Path | None = None) -> dict[str, str]:
+    """Keys of the user's own, by the ids of what they do, from `keys.toml`. Raises InputError for unknown ids."""
+    path = (folder or keys_folder()) / KEYS
+    if not path.is_file():
+        return {}
+    valid = list(known)
+    data = parse_toml(read(path, _MOST_BYTES), str(path), InputError)
+    for name, key in data.items():
+        if name not in valid:
             raise InputError(
-                f"cannot be written ({cause.strerror})", file=str(path), expected="a writable folder"
-            ) from None
-        return path
-    raise InputError("too many briefs here", file=str(folder), expected="a folder with fewer than 1,000")
+                f"unknown name {shorten(name)}",
+                file=str(path),
+                key=shorten(name),
+                expected="one of " + ", ".join(valid),
+                given=name,
+                valid=valid,
+            )
+        if not isinstance(key, str) or not key:
+            raise InputError(f"{shorten(key)} is no key", file=str(path), key=name, expected='such as "f7" or "ctrl+t"')
+    return {name: str(key) for name, key in data.items()}
 
 
 def _write_whole(path: Path, data: bytes) -> None:

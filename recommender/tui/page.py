@@ -1,47 +1,97 @@
-"""The page: the blade with its section, a part of the answer, the cautions; text is shown literally, not as markup."""
+"""The answer on the screen: the blade in three lines with its section, texts, cautions; text is shown literally."""
 
 from __future__ import annotations
 
-from textual.app import ComposeResult
-from textual.containers import VerticalScroll
-from textual.content import Content
-from textual.widgets import Static
+from typing import ClassVar
 
-from recommender.drawing.answer_text import drawn_section
-from recommender.drawing.lengths import Lengths
-from recommender.geometry.outline import Outline
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
 from recommender.models.proposal import Answer
 from recommender.text import clean, plural
 
 
+def literal(lines: list[str] | str) -> Content:
+    """A text, or lines, shown as they are."""
+    return Content(clean(lines if isinstance(lines, str) else "\n".join(lines)))
+
+
 class Part(VerticalScroll, can_focus=True):
-    """A part of the answer, scrolled by itself."""
+    """A text, scrolled by itself."""
 
     def compose(self) -> ComposeResult:
         """One text."""
         yield Static(Content(""))
 
-    def show(self, text: str) -> None:
+    def show(self, text: str | list[str]) -> None:
         """Show a text as it is."""
-        self.query_one(Static).update(Content(clean(text)))
+        self.query_one(Static).update(literal(text))
 
 
-class Picture(VerticalScroll, can_focus=True):
-    """The proposed dimensions, and the section to scale below them."""
+class Head(Vertical):
+    """The blade in few lines and its section: always on the screen."""
 
     def compose(self) -> ComposeResult:
-        """Dimensions, then the drawing."""
-        yield Static(Content(""), id="blade")
-        yield Static(Content(""), id="drawing")
+        """Words, then the drawing."""
+        yield Static(Content(""), id="headline")
+        yield Static(Content(""), id="section")
 
-    def show(self, blade: str, answer: Answer, outline: Outline | None, inches: bool) -> None:
-        """Draw the section as wide as there is room."""
-        self.query_one("#blade", Static).update(Content(clean(blade)))
-        p = answer.proposal
-        lines: list[str] = []
-        if p is not None and outline is not None:
-            lines = drawn_section(outline, p, max(30, min(self.size.width - 4, 100)), Lengths(inches))
-        self.query_one("#drawing", Static).update(Content("\n".join(lines)))
+    def show(self, headline: list[str], section: list[str]) -> None:
+        """Show words and drawing as they are."""
+        self.query_one("#headline", Static).update(literal(headline))
+        self.query_one("#section", Static).update(literal(section))
+
+
+class Opened(Message):
+    """A rule is asked for by id."""
+
+    def __init__(self, rule: str) -> None:
+        super().__init__()
+        self.rule = rule
+
+
+class Paragraphs(OptionList):
+    """Paragraphs below each other; those about a rule open it with enter or a click."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "select", "open", id="rule.open", show=False)]
+
+    def show(self, paragraphs: list[tuple[str | None, str]]) -> None:
+        """Show paragraphs, each with the id of its rule where it has one."""
+        at = self.highlighted
+        self.clear_options()
+        self.add_options([Option(literal(text), disabled=rule is None) for rule, text in paragraphs])
+        self.rules = [rule for rule, _ in paragraphs]
+        if at is not None and at < len(self.rules) and self.rules[at] is not None:
+            self.highlighted = at
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Ask for the rule."""
+        event.stop()
+        rule = self.rules[event.option_index]
+        if rule is not None:
+            self.post_message(Opened(rule))
+
+
+def paragraphs(text: str, answer: Answer) -> list[tuple[str | None, str]]:
+    """A part of an answer cut into paragraphs, each with the rule that it speaks of."""
+    titles = {f"{r.title}:": r.rule for r in answer.reasons}
+    titles |= {f"Decided by the limit “{d.title}”:": d.rule for d in answer.deciding}
+    texts = {clean(w.text, one_line=True)[:30]: w.id for w in [*answer.cautions, *answer.advice]}
+    out: list[tuple[str | None, str]] = []
+    for line in text.split("\n"):
+        starts = not line.startswith("    ") or not out
+        if not starts:
+            out[-1] = (out[-1][0], f"{out[-1][1]}\n{line}")
+            continue
+        words = line.strip().removeprefix("- ")
+        rule = next((rule for title, rule in titles.items() if words.startswith(title[:60])), None)
+        out.append((rule or next((id_ for start, id_ in texts.items() if words.startswith(start)), None), line))
+    return out
 
 
 class Care(Static):

@@ -32,5 +32,5 @@ LIGHT = Theme(
     error="#8a1209",
     success="#0d4f1f",
     dark=False,
-    variables={"text-muted": "#454d55", "footer-key-foreground": "#6b3d00"},
+    variables={"text-muted": "#3a424a", "footer-key-foreground": "#6b3d00"},
 )

@@ -1,0 +1,112 @@
+"""What drives the interface in tests."""
+
+from __future__ import annotations
+
+import asyncio
+import tempfile
+from collections.abc import Awaitable, Callable, Iterator
+from functools import cached_property
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import OptionList, Static
+
+from recommender.models.brief import Brief
+from recommender.models.life import Life
+from recommender.models.proposal import Answer
+from recommender.service import Service
+from recommender.tui.app import BevelwrightApp
+from recommender.tui.ask import Row
+from recommender.tui.keep import Keep
+from recommender.tui.trying import Mover
+
+Flow = Callable[[BevelwrightApp, Pilot[None]], Awaitable[None]]
+
+
+def drive(
+    service: Service,
+    flow: Flow,
+    *,
+    size: tuple[int, int] = (120, 40),
+    brief: Brief | None = None,
+    flips: bool = False,
+    folder: Path | None = None,
+) -> None:
+    """Run a flow in an interface of a size, until all threads have answered."""
+
+    async def run() -> None:
+        with tempfile.TemporaryDirectory() as fresh:
+            kept = folder or Path(fresh)
+            app = BevelwrightApp(service, brief or Brief(), keep=Keep(kept), folder=kept, flips=flips)
+            await run_in(app)
+
+    async def run_in(app: BevelwrightApp) -> None:
+        async with app.run_test(size=size) as pilot:
+            await answered(app, pilot)
+            await flow(app, pilot)
+
+    asyncio.run(run())
+
+
+async def answered(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+    await pilot.pause()
+    await app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+def row(app: BevelwrightApp, key: str) -> Row:
+    return next(r for r in app.query(Row) if r.field.key == key)
+
+
+def text_of(app: BevelwrightApp, selector: str) -> str:
+    """Every text in a widget, as it is shown."""
+    widget = app.screen.query_one(selector)
+    if isinstance(widget, OptionList):
+        return "\n".join(str(option.prompt) for option in widget.options)
+    statics = [widget] if isinstance(widget, Static) else list(widget.query(Static))
+    return "\n".join(str(static.content) for static in statics)
+
+
+def mover(app: BevelwrightApp, name: str) -> Mover:
+    return next(m for m in app.query(Mover) if m.what == name)
+
+
+class Remembering(Service):
+    """Answers the same question once a session: most flows start from the same one."""
+
+    @cached_property
+    def known(self) -> dict[str, list[Answer]]:
+        return {}
+
+    @cached_property
+    def lived(self) -> dict[str, Life]:
+        return {}
+
+    def answers(self, brief: Brief, file: str = "brief") -> Iterator[Answer]:
+        key = brief.model_dump_json()
+        known = self.known.get(key, [])
+        yield from known
+        if len(known) < 2:
+            for k, answer in enumerate(super().answers(brief, file)):
+                if k >= len(known):
+                    self.known[key] = [*self.known.get(key, []), answer][:2]
+                    yield answer
+
+    def life_of(self, answer: Answer, brief: Brief) -> Life:
+        key = brief.model_dump_json()
+        if key not in self.lived:
+            self.lived[key] = super().life_of(answer, brief)
+        return self.lived[key]
+
+
+@pytest.fixture(scope="session")
+def service() -> Service:
+    return Remembering(strict=True)
+
+
+@pytest.fixture
+def tui() -> SimpleNamespace:
+    """Drive the interface, wait for its answers, find its rows, read its texts."""
+    return SimpleNamespace(drive=drive, answered=answered, row=row, text_of=text_of, mover=mover)

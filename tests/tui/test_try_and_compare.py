@@ -1,0 +1,151 @@
+"""Moving dimensions, what that costs, going back, and blades side by side."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+from textual.pilot import Pilot
+
+from recommender.service import Service
+from recommender.tui.app import BevelwrightApp
+
+
+async def moved(tui: SimpleNamespace, app: BevelwrightApp, pilot: Pilot[None], name: str, *keys: str) -> None:
+    app.action_show_tab("try")
+    await pilot.pause()
+    tui.mover(app, name).focus()
+    await pilot.press(*keys)
+    await tui.answered(app, pilot)
+
+
+def test_a_dimension_moves_in_shop_steps_and_says_what_it_costs(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.answer is not None
+        first = app.answer.proposal
+        assert first is not None
+        await moved(tui, app, pilot, "edge_thickness_mm", "right", "right", "right")
+        assert app.trial is not None
+        trial = app.trial.trial
+        assert trial.proposal.edge_thickness_mm == round(first.edge_thickness_mm + 0.15, 6)
+        assert trial.points == service.weigh(app.brief, trial.proposal).points
+        shown = tui.text_of(app, "#part-try")
+        assert "against the proposal" in shown
+        assert "▼ worse: " in shown
+        assert tui.text_of(app, "#headline").startswith("Trial: ")
+        assert "Dotted: the proposal" in tui.text_of(app, "#part-blade")
+
+    tui.drive(service, flow)
+
+
+def test_one_key_goes_back_for_a_row_and_for_all(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.bench is not None
+        await moved(tui, app, pilot, "edge_thickness_mm", "right")
+        await moved(tui, app, pilot, "edge_angle_per_side_deg", "right")
+        assert set(app.bench.values) == {"edge_thickness_mm", "edge_angle_per_side_deg"}
+        await pilot.press("backspace")
+        await tui.answered(app, pilot)
+        assert set(app.bench.values) == {"edge_thickness_mm"}
+        await pilot.press("escape")
+        await tui.answered(app, pilot)
+        assert not app.bench.moved
+        assert "This is the proposal" in tui.text_of(app, "#part-try")
+        assert not tui.text_of(app, "#headline").startswith("Trial")
+
+    tui.drive(service, flow)
+
+
+def test_another_grind_starts_from_its_best_and_has_its_own_rows(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.answer is not None
+        await moved(tui, app, pilot, "grind", "right")
+        other = next(a for a in app.answer.alternatives if a.proposal is not None)
+        assert app.trial is not None
+        assert app.trial.trial.proposal == other.proposal
+        assert [m.what for m in app.query("#part-try Mover")] == ["grind", *(k.name for k in app.trial.knobs)]
+        await moved(tui, app, pilot, "grind", "backspace")
+        assert app.trial.trial.proposal == app.answer.proposal
+
+    tui.drive(service, flow)
+
+
+def test_a_trial_that_cannot_be_ground_says_why(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.bench is not None
+        app.bench.values.update(edge_angle_per_side_deg=8.0, stock_thickness_mm=11.5)
+        app.weigh()
+        await tui.answered(app, pilot)
+        await moved(tui, app, pilot, "stock_thickness_mm", "right")
+        assert app.trial is not None
+        assert app.trial.trial.refused
+        assert "Cannot be ground: the primary grind would be steeper" in tui.text_of(app, "#part-try")
+        assert "cannot be ground" in tui.text_of(app, "#headline")
+        app.action_keep_trial()
+        assert app.bench is not None
+        assert app.bench.kept == []
+
+    tui.drive(service, flow)
+
+
+def test_up_to_four_blades_stand_side_by_side(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.bench is not None
+        await moved(tui, app, pilot, "edge_thickness_mm", "right", "right")
+        await pilot.press("f12")
+        await tui.answered(app, pilot)
+        assert len(app.compared) == 4
+        assert app.compared[3][0] == "trial 1"
+        app.action_show_tab("compare")
+        await pilot.pause()
+        shown = tui.text_of(app, "#part-compare")
+        assert "trial 1" in shown
+        assert "▼" in shown
+        assert "better" in shown
+        tui.mover(app, "beside-2").focus()
+        await pilot.press("backspace")
+        await tui.answered(app, pilot)
+        assert app.compared[0][0] == "proposal"
+        assert len(app.compared) == 3
+
+    tui.drive(service, flow)
+
+
+def test_a_kept_trial_outlives_another_question(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await moved(tui, app, pilot, "edge_thickness_mm", "right")
+        await pilot.press("f12")
+        await tui.answered(app, pilot)
+        tui.row(app, "tasks.food-prep").focus()
+        await pilot.press("right")
+        await tui.answered(app, pilot)
+        assert app.bench is not None
+        assert len(app.bench.kept) == 1
+        assert not app.bench.moved
+        assert "trial 1" in app.bench.choices(None)
+
+    tui.drive(service, flow)
+
+
+def test_nothing_to_try_where_nothing_fits(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        app._fill({"wishes.grind": "full-hollow", "blade.height_mm": "50", "workshop.wheels_mm": "50"})
+        await tui.answered(app, pilot)
+        assert app.answer is not None
+        assert app.answer.proposal is None
+        for part in ("#part-try", "#part-compare"):
+            assert "Nothing fits" in tui.text_of(app, part)
+        await pilot.press("f8", "f12", "escape", "f9")
+
+    tui.drive(service, flow)
+
+
+def test_ghosts_turn_and_end_with_none(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.answer is not None
+        count = sum(a.proposal is not None for a in app.answer.alternatives)
+        await pilot.press("f8")
+        assert "Dotted: the best" in tui.text_of(app, "#part-blade")
+        await pilot.press(*["f8"] * count)
+        assert "Dotted" not in tui.text_of(app, "#part-blade")
+
+    tui.drive(service, flow)
