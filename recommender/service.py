@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from importlib.resources.abc import Traversable
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -22,7 +23,7 @@ from recommender.engine.form import followed
 from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
 from recommender.engine.readings import Blade
 from recommender.engine.readings import parse_readings as parse_readings
-from recommender.engine.recommend import answers, recommend
+from recommender.engine.recommend import STAGES, answers, recommend
 from recommender.engine.resolve import Resolved, resolve
 from recommender.engine.section import SectionFigures, section
 from recommender.engine.section import SectionRequest as SectionRequest
@@ -94,9 +95,12 @@ class Service:
         """Answer a brief, `flips` and all unless that may wait. Raises InputError for a brief that makes no sense."""
         return recommend(self.case(brief, file), with_flips=flips)
 
-    def answers(self, brief: Brief, file: str = "brief") -> Iterator[Answer]:
-        """The answer to a brief as soon as it stands, then with its flips. Raises InputError like `recommend`."""
-        return answers(self.case(brief, file))
+    def answers(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Iterator[Answer]:
+        """The answer to a brief as soon as it stands, then how sure, then its flips unless they may be left out.
+
+        Raises InputError like `recommend`.
+        """
+        return islice(answers(self.case(brief, file)), STAGES if flips else STAGES - 1)
 
     def life(self, brief: Brief, file: str = "brief") -> Life:
         """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""

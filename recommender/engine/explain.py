@@ -105,14 +105,12 @@ def metrics(
     """Every metric of a best candidate, with its band; those of the whole blade in the form chosen."""
     out = {}
     for name, stamped in registry.metrics.items():
-        measured, row = best.measured, 0
-        if stamped.item.of == "blade" and form is not None:
-            measured, row = form.measured, form.row
+        measured = form.measured if stamped.item.of == "blade" and form is not None else best.measured
         value = measured.metric(name)
         by_task = {}
         if stamped.item.compute_for_task is not None:
-            by_task = {task: _value(v[row]) for task, v in measured.by_task(name).items()}
-        shown = None if value is None else _value(value[row])
+            by_task = {task: _value(v[0]) for task, v in measured.by_task(name).items()}
+        shown = None if value is None else _value(value[0])
         low, high = bands.get(name, (None, None))
         out[name] = MetricValue(
             label=stamped.item.label,

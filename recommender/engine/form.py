@@ -61,7 +61,7 @@ class BladeForm:
 
 @dataclass(frozen=True)
 class Chosen:
-    """The form chosen: with its blade, its figures as a batch of all forms, and the row that won."""
+    """The form chosen: with its blade, its figures as a batch of one, the scores of all forms, and the row that won."""
 
     form: BladeForm
     blade: Blade
@@ -73,12 +73,12 @@ class Chosen:
     @property
     def facts(self) -> dict[str, Any]:
         """The form's own facts, for words that speak of it."""
-        designs = self.measured.designs.row(self.row)
+        designs = self.measured.designs.row(0)
         facts = {name: designs[name.removeprefix("design.")] for name in FORM_FIELDS}
         for name, stamped in self.measured.registry.metrics.items():
             value = self.measured.metric(name) if stamped.item.of == "blade" else None
             if value is not None:
-                facts[f"metric.{name}"] = float(value[self.row])
+                facts[f"metric.{name}"] = float(value[0])
         return facts
 
 
@@ -93,13 +93,18 @@ def choose(best: Best, case: Case) -> Chosen:
     scores = score(measured, form_rules(case))
     points = scores.uphill
     row = int(np.argmax(points > points.max() - 1e-9))
-    return Chosen(forms[row], blade_of(best, case, [forms[row]]), tuple(forms), measured, scores, row)
+    return _chosen(best, case, tuple(forms), scores, row)
 
 
 def in_form(best: Best, case: Case, form: BladeForm) -> Chosen:
     """A section in a form that is decided already. Raises GeometryError where it cannot be followed along the blade."""
-    measured = _as_blades(best, case, [form])
-    return Chosen(form, blade_of(best, case, [form]), (form,), measured, score(measured, form_rules(case)), 0)
+    return _chosen(best, case, (form,), score(_as_blades(best, case, [form]), form_rules(case)), 0)
+
+
+def _chosen(best: Best, case: Case, forms: tuple[BladeForm, ...], scores: Scores, row: int) -> Chosen:
+    # Measured alone: what is told of the form chosen need not be computed for the others.
+    form = forms[row]
+    return Chosen(form, blade_of(best, case, [form]), forms, _as_blades(best, case, [form]), scores, row)
 
 
 def _as_blades(best: Best, case: Case, forms: list[BladeForm]) -> Measured:

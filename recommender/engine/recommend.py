@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator
+from itertools import islice
 from typing import Any
 
 from recommender import __version__
@@ -23,22 +24,26 @@ from recommender.models.proposal import Answer, BladeFigures, FieldSource, Plugi
 
 def recommend(case: Case, *, with_flips: bool = True) -> Answer:
     """Survey every grind in question, refine the best of each, rank and explain; flips take about half the time."""
-    stages = answers(case)
-    answer = next(stages)
-    return next(stages, answer) if with_flips else answer
+    wanted = STAGES if with_flips else STAGES - 1
+    return list(islice(answers(case), wanted))[-1]
+
+
+STAGES = 3
+"""Steps in which an answer gets firm."""
 
 
 def answers(case: Case) -> Iterator[Answer]:
-    """The answer as soon as it stands, and once more, for a proposal, with what would flip it."""
+    """The answer as soon as it stands; for a proposal, again with how sure it is, and again with what would flip it."""
     resolved = case.resolved
     wish = resolved.brief.wishes.grind
     fields = surveyed(case)
     bests = bests_of(fields, case)
     bests.sort(key=lambda b: -b.points)
     wished = [b for b in bests if wish in (None, b.grind.item.id)]
+    form: Chosen | None = None
     if wished:
         bests.insert(0, bests.pop(bests.index(_simplest_of_the_best(wished))))
-        explained = _chosen(fields, bests, case)
+        form, explained = _chosen(fields, bests, case)
     else:
         asked = [f for f in fields if wish in (None, f.grind.item.id)]
         explained = _nothing_fits(asked, case)
@@ -50,10 +55,24 @@ def answers(case: Case) -> Iterator[Answer]:
         provenance=_provenance(fields, case),
     )
     yield answer
-    if wished:
-        firm = flips(fields, bests, case)
-        known = {"flips": firm.flips, "tried": firm.tried, "provenance": _provenance(fields, case)}
-        yield answer.model_copy(update=known)
+    if not wished:
+        return
+    answer = answer.model_copy(update={**_sure(bests, form, case), "provenance": _provenance(fields, case)})
+    yield answer
+    firm = flips(fields, bests, case)
+    known = {"flips": firm.flips, "tried": firm.tried, "provenance": _provenance(fields, case)}
+    yield answer.model_copy(update=known)
+
+
+def _sure(bests: list[Best], form: Chosen | None, case: Case) -> dict[str, Any]:
+    """Bands, how often each grind wins, and what the shop's errors do."""
+    winner, redrawn = bests[0], redraw(bests, case)
+    bands = dict(redrawn.bands) if form is None else {**redrawn.bands, **blade_bands(form, winner, case)}
+    return {
+        "metrics": explain.metrics(winner, case.registry, bands, form),
+        "confidence": redrawn.confidence,
+        "tolerances": tolerances(winner, case),
+    }
 
 
 def _simplest_of_the_best(bests: list[Best]) -> Best:
@@ -61,15 +80,14 @@ def _simplest_of_the_best(bests: list[Best]) -> Best:
     return min(tied, key=lambda b: len(b.grind.item.parameters))
 
 
-def _chosen(fields: list[Field], bests: list[Best], case: Case) -> dict[str, Any]:
+def _chosen(fields: list[Field], bests: list[Best], case: Case) -> tuple[Chosen | None, dict[str, Any]]:
     resolved, registry = case.resolved, case.registry
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
-    redrawn = redraw(bests, case)
-    form, blade, shop, bands = _formed(winner, case)
-    return {
+    form, blade, shop = _formed(winner, case)
+    return form, {
         "proposal": explain.proposal(winner, resolved, form.form if form else None),
-        "metrics": explain.metrics(winner, registry, {**redrawn.bands, **bands}, form),
+        "metrics": explain.metrics(winner, registry, {}, form),
         "reasons": explain.reasons(winner.scores, registry),
         "cautions": explain.words("caution", winner, case, form),
         "advice": explain.words("advice", winner, case, form),
@@ -83,8 +101,8 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> dict[str, Any
         "shop": shop,
         "form": None if form is None else explain.form(form, registry),
         "task_fit": explain.task_fit(winner, resolved),
-        "confidence": redrawn.confidence,
-        "tolerances": tolerances(winner, case),
+        "confidence": None,
+        "tolerances": (),
         "flips": (),
         "tried": (),
         "blocked": [],
@@ -92,18 +110,15 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> dict[str, Any
     }
 
 
-Bands = dict[str, tuple[float, float]]
-
-
-def _formed(winner: Best, case: Case) -> tuple[Chosen | None, BladeFigures | None, ShopFigures | None, Bands]:
+def _formed(winner: Best, case: Case) -> tuple[Chosen | None, BladeFigures | None, ShopFigures | None]:
     """The winner as a whole blade in the form chosen; nothing where its section cannot be followed along the blade."""
     try:
         form = choose(winner, case)
-        return form, whole_blade(form), shop_figures(form), blade_bands(form, winner, case)
+        return form, whole_blade(form), shop_figures(form)
     except GeometryError as cause:
         grind = winner.grind
         case.registry.failed(grind.origin, f"being followed along the blade ({grind.item.id})", cause)
-        return None, None, None, {}
+        return None, None, None
 
 
 def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:

@@ -214,12 +214,10 @@ class BevelwrightApp(App[None]):
         worker = get_current_worker()
         try:
             brief = with_settings(Brief(), given)
-            for answer in self.service.answers(brief):
+            for answer in self.service.answers(brief, flips=self.flips):
                 if worker.is_cancelled:
                     return
                 self.post_message(Answered(serial, answer, brief))
-                if not self.flips:
-                    break
             life = self.service.life_of(answer, brief)
             if not worker.is_cancelled:
                 self.post_message(Lived(serial, life))

@@ -53,10 +53,10 @@ async def main() -> None:
             row.focus()
             await pilot.pause()
             waits = []
-            for _ in range(KEYS):
+            for k in range(KEYS):
                 app.painted = 0.0
                 pressed = time.perf_counter()
-                row.action_step(1)
+                row.action_step(1 if k < KEYS // 2 else -1)
                 while not app.painted:
                     await asyncio.sleep(0.002)
                 waits.append(app.painted - pressed)

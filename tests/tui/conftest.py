@@ -84,15 +84,11 @@ class Remembering(Service):
     def lived(self) -> dict[str, Life]:
         return {}
 
-    def answers(self, brief: Brief, file: str = "brief") -> Iterator[Answer]:
-        key = brief.model_dump_json()
-        known = self.known.get(key, [])
-        yield from known
-        if len(known) < 2:
-            for k, answer in enumerate(super().answers(brief, file)):
-                if k >= len(known):
-                    self.known[key] = [*self.known.get(key, []), answer][:2]
-                    yield answer
+    def answers(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Iterator[Answer]:
+        key = f"{flips} {brief.model_dump_json()}"
+        if key not in self.known:
+            self.known[key] = list(super().answers(brief, file, flips=flips))
+        return iter(self.known[key])
 
     def life_of(self, answer: Answer, brief: Brief) -> Life:
         key = brief.model_dump_json()
