@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import shlex
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, ClassVar
 
 from textual import work
-from textual.app import App, ComposeResult, SystemCommand
+from textual.app import ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
@@ -18,7 +17,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static, TabbedContent, TabPane
 from textual.worker import get_current_worker
 
-from recommender.drawing.answer_text import Audience, answer_parts, answer_text, headline
+from recommender.drawing.answer_text import answer_parts, headline
 from recommender.drawing.blade_text import blade_lines
 from recommender.drawing.blade_view import BladeView
 from recommender.drawing.compare_text import compare_text, trial_text
@@ -30,16 +29,16 @@ from recommender.models.brief import Brief
 from recommender.models.life import Life
 from recommender.models.proposal import Answer, Proposal
 from recommender.models.trial import Knob, Weighed
-from recommender.service import MAX_BRIEF_BYTES, Service, brief_toml, read_brief, with_settings
-from recommender.text import clean
-from recommender.tui import keep as files
+from recommender.service import Service, with_settings
 from recommender.tui.ask import Ask, Changed
 from recommender.tui.bench import COLUMNS, TRIAL, Bench
-from recommender.tui.fields import groups, settings, values_of
+from recommender.tui.fields import groups, settings
+from recommender.tui.filing import Filing
 from recommender.tui.help_text import help_text
 from recommender.tui.keep import Keep
 from recommender.tui.page import Care, Head, Opened, Paragraphs, Part, paragraphs
-from recommender.tui.screens import AskPath, Help, Rulebook
+from recommender.tui.palette import commands
+from recommender.tui.screens import Help, Rulebook
 from recommender.tui.themes import DARK, LIGHT
 from recommender.tui.trying import GRIND, Moved, Movers, knob_words, stepped
 
@@ -103,7 +102,7 @@ class Compared(Message):
         self.serial, self.blades = serial, blades
 
 
-class BevelwrightApp(App[None]):
+class BevelwrightApp(Filing):
     """Ask on the left, the blade and why on the right; on a narrow terminal one at a time."""
 
     CSS_PATH = Path(__file__).with_name("bevelwright.tcss")
@@ -134,18 +133,11 @@ class BevelwrightApp(App[None]):
         flips: bool = True,
         keys: dict[str, str] | None = None,
     ) -> None:
-        super().__init__()
+        super().__init__(service, brief, keep or Keep(), folder or Path.cwd())
         self.flips = flips
-        self.keep = keep or Keep()
-        self.folder = folder or Path.cwd()
-        self.service = service
-        self.values: dict[str, str] = values_of(brief) or self.keep.left_off()
-        self.audience: Audience = "buyer"
-        self.inches = False
         self.serial = 0
         self.brief = Brief()
         """As it was asked when the answer on the screen was given."""
-        self.answer: Answer | None = None
         self.life: Life | None = None
         self.bench: Bench | None = None
         self.trial: Tried | None = None
@@ -167,11 +159,6 @@ class BevelwrightApp(App[None]):
             yield Part(id="drawing")
         yield Care(id="caution")
         yield Footer()
-
-    @property
-    def main(self) -> Screen[Any]:
-        """The screen with form and answer, whatever stands over it."""
-        return self.screen_stack[0]
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Over another screen only that screen's keys count, and quitting."""
@@ -206,7 +193,7 @@ class BevelwrightApp(App[None]):
     def ask(self) -> None:
         """Answer what the form says now, in a thread; what is on the screen stays until then."""
         self.serial += 1
-        self._state("…")
+        self.state("…")
         self._answer(self.serial, settings(self.values))
 
     @work(thread=True, exclusive=True, group="answer")
@@ -232,7 +219,7 @@ class BevelwrightApp(App[None]):
         fresh = self.answer is None or event.answer.proposal != self.answer.proposal or event.brief != self.brief
         self.answer, self.brief = event.answer, event.brief
         self.bench = Bench(event.answer) if self.bench is None else self.bench.over(event.answer)
-        self._state(self._notice(event.answer))
+        self.state(self._notice(event.answer))
         if fresh:
             self.life, self.trial = None, None
             self.weigh()
@@ -247,10 +234,7 @@ class BevelwrightApp(App[None]):
     def on_refused(self, event: Refused) -> None:
         """Say what does not fit; the answer before stays on the screen."""
         if event.serial == self.serial:
-            self._state(event.words)
-
-    def _state(self, words: str) -> None:
-        self.main.query_one("#state", Static).update(Content(clean(words, one_line=True)))
+            self.state(event.words)
 
     def _notice(self, answer: Answer) -> str:
         if answer.brief_sources["tasks"].source == "given":
@@ -470,14 +454,8 @@ class BevelwrightApp(App[None]):
             f"  bevelwright recommend {given}\n\n"
             "f5 writes the brief below to a file. Everything else is in the palette (ctrl+p): open a brief, save it "
             "under a name, save or copy the answer as text, JSON or drawing. The form itself is kept as you leave it, "
-            f"also when the terminal is closed on you.\n\n{self._brief_text()}"
+            f"also when the terminal is closed on you.\n\n{self.brief_text()}"
         )
-
-    def _brief_text(self) -> str:
-        try:
-            return brief_toml(with_settings(Brief(), settings(self.values)))
-        except BevelwrightError as error:
-            return clean(str(error))
 
     def _nothing_there(self, name: str) -> str:
         if name == "change":
@@ -573,117 +551,9 @@ class BevelwrightApp(App[None]):
         """A reason is opened: its rule."""
         self.action_rulebook(event.rule)
 
-    # Keeping
-
-    def action_save(self) -> None:
-        """Write the brief to a file that does not exist yet."""
-        self._writing(lambda: files.free(self.folder, "brief", "toml"), lambda: self._brief_text_strict().encode())
-
-    def _brief_text_strict(self) -> str:
-        return brief_toml(with_settings(Brief(), settings(self.values)))
-
-    def _writing(self, where: Callable[[], Path], what: Callable[[], bytes], *, brief: bool = True) -> None:
-        try:
-            path = where()
-            files.write(path, what())
-        except BevelwrightError as error:
-            self._state(str(error))
-            return
-        if brief:
-            self.keep.used(path)
-        self.notify(f"Saved as {clean(str(path), one_line=True)}", markup=False)
-
-    def action_save_as(self) -> None:
-        """Write the brief to a file that is asked for; one that exists is only replaced when it is a brief."""
-
-        def chosen(path: Path | None) -> None:
-            if path is None:
-                return
-            target = path if path.is_absolute() else self.folder / path
-            try:
-                if target.exists():
-                    read_brief(files.read(target, MAX_BRIEF_BYTES), str(target))
-            except BevelwrightError:
-                self._state(f"{target} is there and is no brief: another name, please")
-                return
-            self._writing(lambda: target, lambda: self._brief_text_strict().encode())
-
-        self.push_screen(AskPath("Save the brief as", "brief.toml", []), chosen)
-
-    def action_open(self) -> None:
-        """Fill the form from a brief."""
-
-        def chosen(path: Path | None) -> None:
-            if path is not None:
-                self._open(path if path.is_absolute() else self.folder / path)
-
-        here = sorted(p for p in self.folder.glob("*.toml") if p.is_file())[:30]
-        recent = self.keep.recent()
-        self.push_screen(AskPath("Open a brief", "", [*recent, *(p for p in here if p not in recent)]), chosen)
-
-    def _open(self, path: Path) -> None:
-        try:
-            brief = read_brief(files.read(path, MAX_BRIEF_BYTES), str(path))
-        except BevelwrightError as error:
-            self._state(str(error))
-            return
-        self.keep.used(path)
-        self._fill(values_of(brief))
-
-    def action_afresh(self) -> None:
-        """Open every field again."""
-        self._fill({})
-
-    def _fill(self, values: dict[str, str]) -> None:
-        self.values.clear()
-        self.values.update(values)
-        self.main.query_one(Ask).fill(self.values)
-        self.keep.leave(self.values)
-        self.ask()
-
-    def _document(self, kind: str) -> bytes:
-        answer = self.answer
-        assert answer is not None
-        if kind == "json":
-            return (json.dumps(answer.as_json(), indent=2, ensure_ascii=False) + "\n").encode()
-        if kind == "txt":
-            outline = self.service.outline_of(answer)
-            return answer_text(answer, outline, audience=self.audience, width=80, inches=self.inches).encode()
-        return self.service.document(answer, kind)
-
-    def action_save_answer(self, kind: str) -> None:
-        """Write the answer to a file that does not exist yet."""
-        if self.answer is not None and (self.answer.proposal is not None or kind in ("json", "txt")):
-            self._writing(lambda: files.free(self.folder, "answer", kind), lambda: self._document(kind), brief=False)
-
-    def action_copy_answer(self, kind: str) -> None:
-        """Copy the answer, where the terminal lets it."""
-        if self.answer is not None:
-            self.copy_to_clipboard(self._document(kind).decode())
-            self.notify("Copied, where this terminal allows it; saving to a file always works.", markup=False)
-
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """What the palette offers."""
-        for name, title, *_ in TABS:
-            yield SystemCommand(f"Show: {title}", "a page of the answer", lambda name=name: self.action_show_tab(name))
-        yield SystemCommand("Rulebook", "every rule, why it fired or not; plug-ins", self.action_rulebook)
-        yield SystemCommand("Help and glossary", "keys, words, each grind drawn", self.action_help_here)
-        yield SystemCommand("Open a brief", "fill the form from a file", self.action_open)
-        yield SystemCommand("Save the brief", "to a new file here", self.action_save)
-        yield SystemCommand("Save the brief as", "under a name", self.action_save_as)
-        kinds = {"txt": "text", "json": "JSON", **{w: w.upper() for w in self.service.registry.writers}}
-        for kind, words in kinds.items():
-            save: Callable[[], None] = lambda kind=kind: self.action_save_answer(kind)  # type: ignore[misc]  # noqa: E731
-            yield SystemCommand(f"Save the answer as {words}", "to a new file here", save)
-        for kind, words in (("txt", "text"), ("json", "JSON")):
-            copy: Callable[[], None] = lambda kind=kind: self.action_copy_answer(kind)  # type: ignore[misc]  # noqa: E731
-            yield SystemCommand(f"Copy the answer as {words}", "to the clipboard", copy)
-        yield SystemCommand("Keep the trial", "to compare it", self.action_keep_trial)
-        yield SystemCommand("Buyer or maker", "for whom it answers", self.action_audience)
-        yield SystemCommand("Millimetres or inches", "of every length", self.action_inches)
-        yield SystemCommand("Dark or light", "colours", self.action_theme_turn)
-        yield SystemCommand("Start afresh", "open every field", self.action_afresh)
-        yield SystemCommand("Quit", "the form is kept", self.action_quit)
+        return commands(self, [(name, title) for name, title, *_ in TABS])
 
 
 _OWN_ACTIONS = {b.action for b in BevelwrightApp.BINDINGS if isinstance(b, Binding)} - {"quit"}
