@@ -11,9 +11,18 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
 from recommender.drawing.section_text import section_lines
 from recommender.drawing.shop_text import shop_part
-from recommender.engine.explain import POOR_FIT
+from recommender.engine.explain import EQUAL_POINTS, GOOD_FIT, POOR_FIT
 from recommender.geometry.outline import Outline
-from recommender.models.proposal import Alternative, Answer, ParameterValue, Proposal, Reason, ShutOut, Words
+from recommender.models.proposal import (
+    Alternative,
+    Answer,
+    Confidence,
+    ParameterValue,
+    Proposal,
+    Reason,
+    ShutOut,
+    Words,
+)
 from recommender.text import clean, plural
 from recommender.units import Unit, show
 
@@ -190,8 +199,25 @@ def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     steel = answer.brief.steel
     chosen = "" if answer.brief_sources["steel.grade"].source == "given" else " (our choice: none was named)"
     page.row("steel", f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}")
-    fit = ", ".join(f"{task} {100 * share:.0f} %" for task, share in answer.task_fit.items())
+    fit = ", ".join(f"{task} {_fit(share)}" for task, share in answer.task_fit.items())
     page.row("serves", f"{fit} of what the task asks")
+    if answer.confidence is not None and answer.alternatives:
+        page.row("how sure", _sure_in_short(answer, answer.confidence))
+
+
+def _fit(share: float) -> str:
+    word = "well" if share >= GOOD_FIT else "poorly" if share < POOR_FIT else "fairly"
+    return f"{100 * share:.0f} % ({word})"
+
+
+def _sure_in_short(answer: Answer, sure: Confidence) -> str:
+    assert answer.proposal is not None
+    share = 100 * sure.wins.get(answer.proposal.grind, 0.0)
+    text = f"the best in {share:.0f} % of the cases that the uncertain numbers allow"
+    equal = [a.grind_label for a in answer.alternatives if a.behind is not None and abs(a.behind) < EQUAL_POINTS]
+    if equal:
+        text += f"; {' and '.join(equal)} would do just as well"
+    return text
 
 
 def _is_choice(name: str, knob: ParameterValue) -> bool:
@@ -353,7 +379,7 @@ def _assumed(page: Page, answer: Answer, audience: Audience) -> None:
     ]
     if not open_fields:
         return
-    page.heading("Assumed, as the brief left it open (change with --set)")
+    page.heading("Assumed, as the brief left it open")
     for key, source in open_fields:
         page.line(f"{key} = {_field(answer, key)}: {source.reason}", "  ", "    ")
 

@@ -14,7 +14,7 @@ from recommender.text import clean
 from recommender.units import Unit
 
 BETTER, WORSE, SAME = "▲", "▼", "="
-TOLD_POINTS = 0.05
+TOLD_POINTS = 0.1
 """A difference of fewer points is none."""
 _NAME_COLUMNS = 20
 _LEAST_COLUMNS = 12
@@ -126,7 +126,10 @@ def compare_text(blades: Sequence[tuple[str, Weighed]], *, width: int = 80, inch
 
         row(label, figure)
     row("blade alone", lambda b: "" if b.blade is None else f"{b.blade.mass_g:.0f} g")
-    key = f"{BETTER} better, {WORSE} worse, {SAME} the same for this brief as the first; ~ an estimate"
+    key = (
+        f"{BETTER} better, {WORSE} worse than the first for this brief; {SAME} counts the same, "
+        "being more than it needs or of no matter here; ~ an estimate"
+    )
     return "\n".join(line.rstrip() for line in [*lines, "", *textwrap.wrap(key, width)]) + "\n"
 
 

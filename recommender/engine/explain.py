@@ -32,7 +32,7 @@ from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
 
-_MARGIN = 0.5
+EQUAL_POINTS = 0.5
 """Points below which two answers count as equal."""
 
 
@@ -229,9 +229,9 @@ def alternative(other: Best, winner: Best, case: Case, form: BladeForm | None) -
     ]
     leans = _lean_gaps(winner, other)
     parts += [f"{gap.title.lower()} ({gap.points:+.1f} points)" for gap in leans if gap.points < -0.05]
-    if behind < -_MARGIN:
+    if behind < -EQUAL_POINTS:
         why = f"{-behind:.1f} points ahead, but the brief wishes for {winner.grind.item.label}"
-    elif behind < _MARGIN:
+    elif behind < EQUAL_POINTS:
         why = "just as good within half a point: the maker may choose"
     else:
         why = f"{behind:.1f} points behind" + (": " + "; ".join(parts) if parts else "")
@@ -382,7 +382,7 @@ def deciding(fields: list[Field], winner: Best) -> list[Deciding]:
             scored = found.scores.points[rows]
             top = int(np.argmax(scored))
             key = limit.rule.rule.id
-            if scored[top] > winner.points + _MARGIN and (key not in best or scored[top] > best[key][0]):
+            if scored[top] > winner.points + EQUAL_POINTS and (key not in best or scored[top] > best[key][0]):
                 best[key] = (float(scored[top]), found, int(rows[top]), limit)
     out = []
     for key, (points, found, row, limit) in sorted(best.items(), key=lambda item: -item[1][0]):

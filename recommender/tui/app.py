@@ -171,6 +171,7 @@ class BevelwrightApp(Filing):
         self.register_theme(LIGHT)
         self.theme = DARK.name
         self.main.query_one(Ask).scroll_home(animate=False)
+        self._show_shop()
         if self.size.width >= BROAD:
             # The drawing has a place of its own beside the page.
             self.main.query_one("#tabs", TabbedContent).active = "tab-why"
@@ -462,17 +463,15 @@ class BevelwrightApp(Filing):
             if self.answer is not None and self.answer.brief.wishes.grind is not None:
                 return "Nothing could change what is wished for."
             return "Being worked out …" if self.flips else "Not asked for."
-        if name == "shop":
-            return "For a maker: press f3."
         return "Nothing to say here."
 
     def _page_width(self) -> int:
         width = self.main.query_one("#tabs").size.width
         return max(40, min((width or self.size.width) - 6, 100))
 
-    def on_resize(self) -> None:
+    def on_widened(self) -> None:
         """Lines are wrapped to the new width."""
-        self.call_after_refresh(self.show)
+        self.show()
 
     # Keys
 
@@ -503,15 +502,20 @@ class BevelwrightApp(Filing):
 
     def action_next_tab(self) -> None:
         """Go to the next page of the answer."""
-        names = [name for name, *_ in TABS]
+        names = [name for name, *_ in TABS if name != "shop" or self.audience == "maker"]
         active = self.main.query_one("#tabs", TabbedContent).active.removeprefix("tab-")
         self.action_show_tab(names[(names.index(active) + 1) % len(names)] if active in names else names[0])
 
     def action_audience(self) -> None:
-        """Answer for a buyer or for a maker."""
+        """Answer for a buyer or for a maker, who has a page about the shop."""
         self.audience = "maker" if self.audience == "buyer" else "buyer"
         self.notify(f"Answered for a {self.audience}.", timeout=3, markup=False)
+        self._show_shop()
         self.show()
+
+    def _show_shop(self) -> None:
+        tabs = self.main.query_one("#tabs", TabbedContent)
+        (tabs.show_tab if self.audience == "maker" else tabs.hide_tab)("tab-shop")
 
     def action_inches(self) -> None:
         """Show lengths in millimetres or inches."""

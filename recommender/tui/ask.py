@@ -29,6 +29,8 @@ class Row(Widget, can_focus=True):
     """One field on one line: its label, its value, and how it moves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "app.focus_previous", "field above", id="field.above", show=False),
+        Binding("down", "app.focus_next", "field below", id="field.below", show=False),
         Binding("left", "step(-1)", "less", id="field.less", show=False),
         Binding("right", "step(1)", "more", id="field.more", show=False),
         Binding("space,enter", "step(1)", "more", id="field.next", show=False),
@@ -45,18 +47,18 @@ class Row(Widget, can_focus=True):
 
     def render(self) -> Content:
         """Label and value; what is open is dim."""
-        room = max(8, self.size.width - 19)
+        room = max(8, self.size.width - 20)
         label = clean(self.field.label, one_line=True)
         label = label if len(label) <= room else label[: room - 1] + "…"
         shown, style = self._shown()
-        return Content.assemble((f"{label:<{room}} ", ""), (shown, style))
+        return Content.assemble("▸" if self.has_focus else " ", (f"{label:<{room}} ", ""), (shown, style))
 
     def _shown(self) -> tuple[str, str]:
         field = self.field
         if isinstance(field, Share):
             parts = self.parts
             cells = min(MOST_PARTS, max(round(parts), 1 if parts else 0))
-            share = f"{100 * parts / self.every_part:>3.0f} %" if parts and self.every_part else "  · "
+            share = f"{parts:.3g} of {self.every_part:.3g}" if parts else ""
             return f"{'━' * cells}{'·' * (MOST_PARTS - cells)} {share}", "$accent" if parts else "$text-muted"
         if isinstance(field, Flag):
             return ("at hand" if self.value else "·", "$accent" if self.value else "$text-muted")
@@ -104,6 +106,11 @@ class Row(Widget, can_focus=True):
 class Box(Input):
     """A line to type in; what is pasted or opened into it is made safe to show."""
 
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "app.focus_previous", "field above", id="box.above", show=False),
+        Binding("down", "app.focus_next", "field below", id="box.below", show=False),
+    ]
+
     def validate_value(self, value: str) -> str:
         """No control characters, escapes or bidi overrides."""
         return clean(value, one_line=True)
@@ -120,7 +127,7 @@ class NumberRow(Widget):
 
     def compose(self) -> ComposeResult:
         """Label and box."""
-        yield Static(Content(clean(self.field.label, one_line=True)))
+        yield Static(Content(" " + clean(self.field.label, one_line=True)))
         yield self.box
 
     def on_input_changed(self, event: Input.Changed) -> None:
@@ -137,7 +144,8 @@ class Ask(VerticalScroll, can_focus=False):
         self.groups, self.values = groups, values
 
     def compose(self) -> ComposeResult:
-        """Titles and rows."""
+        """A word on how it goes, titles and rows."""
+        yield Static(Content("Up and down choose, left and right change; leave open what you do not know."), id="how")
         for group in self.groups:
             yield Static(Content(group.title), classes="title")
             for field in group.fields:
@@ -145,8 +153,14 @@ class Ask(VerticalScroll, can_focus=False):
                 yield NumberRow(field, value) if isinstance(field, Number) else Row(field, value)
 
     def on_mount(self) -> None:
-        """Shares add up from the start."""
+        """Shares add up from the start, and the form is shown from its first line."""
         self.add_up()
+        self.call_after_refresh(self.scroll_home, animate=False)
+
+    def on_descendant_focus(self) -> None:
+        """The first field brings what stands over it into sight again."""
+        if self.screen.focused is self.query("Row").first():
+            self.call_after_refresh(self.scroll_home, animate=False)
 
     def add_up(self) -> None:
         """Tell every task what all parts come to."""

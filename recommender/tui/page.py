@@ -8,6 +8,7 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
+from textual.events import Resize
 from textual.message import Message
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
@@ -33,8 +34,20 @@ class Part(VerticalScroll, can_focus=True):
         self.query_one(Static).update(literal(text))
 
 
+class Widened(Message):
+    """The page has another width: lines are to be wrapped anew."""
+
+
 class Head(Vertical):
     """The blade in few lines and its section: always on the screen."""
+
+    wide = 0
+
+    def on_resize(self, event: Resize) -> None:
+        """Tell another width, once it is laid out."""
+        if event.size.width != self.wide:
+            self.wide = event.size.width
+            self.post_message(Widened())
 
     def compose(self) -> ComposeResult:
         """Words, then the drawing."""

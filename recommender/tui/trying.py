@@ -35,6 +35,8 @@ class Mover(Widget, can_focus=True):
     """One dimension, or one of some blades, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "app.focus_previous", "row above", id="try.above", show=False),
+        Binding("down", "app.focus_next", "row below", id="try.below", show=False),
         Binding("left", "move(-1)", "less", id="try.less", show=False),
         Binding("right,space,enter", "move(1)", "more", id="try.more", show=False),
         Binding("backspace,delete", "move(0)", "back", id="try.back", show=False),
@@ -52,7 +54,9 @@ class Mover(Widget, can_focus=True):
     def render(self) -> Content:
         """On one line."""
         label, value, beside = self.words
-        return Content.assemble(f"{label:<22}", (f"‹ {value} ›", "$accent"), (f"  {beside}", "$text-muted"))
+        return Content.assemble(
+            "▸" if self.has_focus else " ", f"{label:<22}", (f"‹ {value} ›", "$accent"), (f"  {beside}", "$text-muted")
+        )
 
     def action_move(self, by: int) -> None:
         """Tell it."""

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import pytest
 from textual.pilot import Pilot
+from textual.widgets import TabbedContent
 
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
@@ -120,9 +121,11 @@ def test_every_part_of_the_answer_has_its_tab(tui: SimpleNamespace, service: Ser
         assert "What would change the grind" in tui.text_of(app, "#part-change")
         assert "Take care" in tui.text_of(app, "#part-care")
         assert "Assumed" in tui.text_of(app, "#part-given")
-        assert "press f3" in tui.text_of(app, "#part-shop")
+        tabs = app.query_one("#tabs", TabbedContent)
+        assert not tabs.get_tab("tab-shop").display, "a buyer has no page about the shop"
         await pilot.press("f3")
         await pilot.pause()
+        assert tabs.get_tab("tab-shop").display
         assert "In the shop" in tui.text_of(app, "#part-shop")
         assert "How closely to keep it" in tui.text_of(app, "#part-shop")
 
@@ -232,3 +235,34 @@ def test_the_blades_life_has_its_tab(tui: SimpleNamespace, service: Service) -> 
         assert "⠤" in tui.text_of(app, "#part-life") or "⣀" in tui.text_of(app, "#part-life")
 
     tui.drive(service, flow)
+
+
+def test_arrows_go_through_the_form_and_the_first_line_is_in_sight(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        first = app.query("Row").first()
+        assert app.focused is first
+        assert app.query_one("#ask").scroll_offset.y == 0
+        await pilot.press("down", "right", "up", "right", "right")
+        keys = [row.field.key for row in list(app.query("Row"))[:2]]
+        assert app.values == {keys[0]: "2", keys[1]: "1"}
+        await tui.answered(app, pilot)
+        await pilot.press(*["down"] * 40)
+        assert app.query_one("#ask").scroll_offset.y > 0
+
+    tui.drive(service, flow, size=(80, 24))
+
+
+def test_another_width_wraps_anew(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await pilot.press("f2")
+        await pilot.resize_terminal(150, 40)
+        await pilot.pause()
+        await pilot.pause()
+        wide = max(len(line) for line in tui.text_of(app, "#section").split("\n"))
+        assert 80 < wide <= 100
+        await pilot.resize_terminal(80, 24)
+        await pilot.pause()
+        await pilot.pause()
+        assert max(len(line) for line in tui.text_of(app, "#section").split("\n")) <= 78
+
+    tui.drive(service, flow, size=(80, 24))
