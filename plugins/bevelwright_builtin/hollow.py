@@ -47,16 +47,16 @@ def wheel_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     needed = least_wheel_mm(designs.primary_height_mm, designs.depth_per_side_mm)
     largest = max(workshop.wheels_mm)
     beyond = needed > designs.changed(wheel_diameter_mm=largest).cut_wheel_mm + 1e-9
+    small = ~beyond & ~(needed <= designs.cut_wheel_mm + 1e-9)
     least = float(needed[beyond].min(initial=np.inf))
+    larger = f", which takes at least {needed[small].min():.0f} mm" if small.any() else ""
     return [
         Refusal(
             beyond,
             f"the largest wheel here is {largest:g} mm; a hollow this high on this bar takes at least {least:.0f} mm",
             only_waist=True,
         ),
-        Refusal(
-            ~beyond & ~(needed <= designs.cut_wheel_mm + 1e-9), "the wheel is too small for its hollow", only_waist=True
-        ),
+        Refusal(small, f"the wheel is too small for its hollow{larger}", only_waist=True),
     ]
 
 

@@ -106,7 +106,7 @@ def _caption(s: Station, lengths: Lengths) -> str:
     edge = f"{lengths(s.edge_thickness_mm)} behind the edge" if s.edge_thickness_mm else "ground to zero"
     return (
         f"Section {s.label}, {lengths(s.from_plunge_mm, 0)} from the plunge line: {lengths(s.height_mm, 1)} high, "
-        f"{lengths(s.stock_mm)} stock, {line}, {edge}"
+        f"{lengths(float(np.ptp(s.outline[:, 0])))} thick, {line}, {edge}"
     )
 
 

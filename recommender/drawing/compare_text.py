@@ -157,7 +157,7 @@ def _dimensions(lengths: Lengths) -> list[tuple[str, Callable[[Proposal], str]]]
         ("behind the edge", lambda p: lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
         ("grind line", line),
         ("stock", lambda p: lengths(p.stock_thickness_mm)),
-        ("at the tip", taper),
+        ("bar at the tip", taper),
         ("wheel", lambda p: "none" if p.wheel_diameter_mm is None else lengths(p.wheel_diameter_mm, 0)),
     ]
 

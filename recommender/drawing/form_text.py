@@ -25,7 +25,9 @@ def form_words(p: Proposal, lengths: Lengths) -> str:
         )
     if p.distal_taper:
         at_tip = p.stock_thickness_mm - p.distal_taper * p.blade_length_mm
-        parts.append(f"tapering from {lengths(p.stock_thickness_mm)} to {lengths(at_tip)} at the tip")
+        parts.append(
+            f"bar tapering from {lengths(p.stock_thickness_mm)} to {lengths(at_tip)} at the tip before grinding"
+        )
     else:
         parts.append("full stock to the tip")
     return ", ".join(parts)

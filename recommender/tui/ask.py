@@ -29,8 +29,8 @@ class Row(Widget, can_focus=True):
     """One field on one line: its label, its value, and how it moves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "app.focus_previous", "field above", id="field.above", show=False),
-        Binding("down", "app.focus_next", "field below", id="field.below", show=False),
+        Binding("up", "app.ask_go(-1)", "field above", id="field.above", show=False),
+        Binding("down", "app.ask_go(1)", "field below", id="field.below", show=False),
         Binding("left", "step(-1)", "less", id="field.less", show=False),
         Binding("right", "step(1)", "more", id="field.more", show=False),
         Binding("space,enter", "step(1)", "more", id="field.next", show=False),
@@ -107,8 +107,8 @@ class Box(Input):
     """A line to type in; what is pasted or opened into it is made safe to show."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "app.focus_previous", "field above", id="box.above", show=False),
-        Binding("down", "app.focus_next", "field below", id="box.below", show=False),
+        Binding("up", "app.ask_go(-1)", "field above", id="box.above", show=False),
+        Binding("down", "app.ask_go(1)", "field below", id="box.below", show=False),
     ]
 
     def validate_value(self, value: str) -> str:
@@ -161,6 +161,12 @@ class Ask(VerticalScroll, can_focus=False):
         """The first field brings what stands over it into sight again."""
         if self.screen.focused is self.query("Row").first():
             self.call_after_refresh(self.scroll_home, animate=False)
+
+    def go(self, by: int) -> None:
+        """To the field above or below, never out of the form."""
+        fields = [w for w in self.query("Row, Box").results() if w.can_focus]
+        at = next((k for k, w in enumerate(fields) if w is self.screen.focused), 0)
+        fields[min(max(at + by, 0), len(fields) - 1)].focus()
 
     def add_up(self) -> None:
         """Tell every task what all parts come to."""

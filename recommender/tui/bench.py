@@ -67,7 +67,8 @@ class Bench:
 
     def turn_pick(self, column: int, by: int, trial: Proposal | None) -> None:
         """Put the next blade into a column; 0 empties it."""
-        labels = [NOBODY, *self.choices(trial)]
+        others = {pick for k, pick in enumerate(self.picks) if k != column}
+        labels = [NOBODY, *(label for label in self.choices(trial) if label not in others)]
         at = labels.index(self.picks[column]) if self.picks[column] in labels else 0
         self.picks[column] = labels[(at + by) % len(labels)] if by else NOBODY
 

@@ -35,8 +35,8 @@ class Mover(Widget, can_focus=True):
     """One dimension, or one of some blades, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "app.focus_previous", "row above", id="try.above", show=False),
-        Binding("down", "app.focus_next", "row below", id="try.below", show=False),
+        Binding("up", "go(-1)", "row above", id="try.above", show=False),
+        Binding("down", "go(1)", "row below", id="try.below", show=False),
         Binding("left", "move(-1)", "less", id="try.less", show=False),
         Binding("right,space,enter", "move(1)", "more", id="try.more", show=False),
         Binding("backspace,delete", "move(0)", "back", id="try.back", show=False),
@@ -57,6 +57,11 @@ class Mover(Widget, can_focus=True):
         return Content.assemble(
             "▸" if self.has_focus else " ", f"{label:<22}", (f"‹ {value} ›", "$accent"), (f"  {beside}", "$text-muted")
         )
+
+    def action_go(self, by: int) -> None:
+        """To the row above or below, never out of the page."""
+        rows = [w for w in self.parent.children if isinstance(w, Mover)] if self.parent is not None else []
+        rows[min(max(rows.index(self) + by, 0), len(rows) - 1)].focus()
 
     def action_move(self, by: int) -> None:
         """Tell it."""

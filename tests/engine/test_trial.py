@@ -77,7 +77,7 @@ def test_what_cannot_be_ground_says_why(service: Service, brief, ask) -> None:
     )
     assert small.points is None
     assert small.metrics == {}
-    assert any("wheel" in words for words in small.refused)
+    assert any("wheel" in words and "at least" in words for words in small.refused)
     steep = service.weigh(
         brief, service.changed(brief, hollow, {"stock_thickness_mm": 12.0, "edge_angle_per_side_deg": 8.0})
     )

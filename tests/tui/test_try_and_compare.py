@@ -149,3 +149,22 @@ def test_ghosts_turn_and_end_with_none(tui: SimpleNamespace, service: Service) -
         assert "Dotted" not in tui.text_of(app, "#part-blade")
 
     tui.drive(service, flow)
+
+
+def test_the_arrow_keys_stay_among_the_rows_and_no_blade_stands_twice(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        before = dict(app.values)
+        await moved(tui, app, pilot, "grind", *["down"] * 12, "right", *["up"] * 12)
+        assert app.focused is tui.mover(app, "grind")
+        assert app.values == before, "the form is not touched"
+        app.action_show_tab("compare")
+        await pilot.pause()
+        for _ in range(12):
+            tui.mover(app, "beside-2").focus()
+            await pilot.press("right")
+            await tui.answered(app, pilot)
+            assert app.bench is not None
+            picked = [p for p in app.bench.picks if p != "nothing"]
+            assert len(picked) == len(set(picked))
+
+    tui.drive(service, flow)
