@@ -531,7 +531,9 @@ class BevelwrightApp(Filing):
 
     def action_ghost(self) -> None:
         """Draw the best of another grind dotted over the proposal, in turn, then none."""
-        if self.answer is not None:
+        if self.bench is not None and self.bench.moved:
+            self.notify("Behind a trial the proposal is drawn; esc drops the trial.", markup=False)
+        elif self.answer is not None:
             grinds = ["", *(a.grind for a in self.answer.alternatives if a.proposal is not None)]
             at = grinds.index(self.ghost) if self.ghost in grinds else 0
             self.ghost = grinds[(at + 1) % len(grinds)]

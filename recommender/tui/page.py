@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -108,14 +109,28 @@ def paragraphs(text: str, answer: Answer) -> list[tuple[str | None, str]]:
 
 
 class Care(Static):
-    """Cautions, always on the screen: those of this blade in words, the rest counted."""
+    """Cautions, always on the screen: as many in full as there is room for, the rest counted."""
 
     def show(self, answer: Answer, audience: str) -> None:
-        """Name what matters most for this blade first."""
+        """Those of this blade first."""
         words = [w for w in answer.cautions if w.audience in ("everyone", audience)]
-        own = [w for w in words if w.specific] or words
-        first = clean(own[0].text, one_line=True) if own else ""
-        more = f"  ({plural(len(words) - 1, 'more caution')} under Care)" if len(words) > 1 else ""
-        room = max(20, 2 * self.size.width - len(more) - 8)
-        first = first if len(first) <= room else first[: room - 1] + "…"
-        self.update(Content(f"! {first}{more}"))
+        texts = [clean(w.text, one_line=True) for w in sorted(words, key=lambda w: not w.specific)]
+        self.update(literal(cautions(texts, max(20, self.size.width), max(2, self.size.height))))
+
+
+def cautions(texts: list[str], width: int, rows: int) -> list[str]:
+    """Cautions in order on so many rows, each whole; only a first one too long is cut, and the rest is counted."""
+    lines: list[str] = []
+    for shown, text in enumerate(texts):
+        wrapped = textwrap.wrap(text, width, initial_indent="! ", subsequent_indent="  ")
+        left = len(texts) - shown - 1
+        more = f" ({plural(len(texts) - shown, 'more caution')} under Care)"
+        if len(lines) + len(wrapped) + (left > 0) <= rows:
+            lines += wrapped
+        elif not lines:
+            more = f"… ({plural(left, 'more caution')} under Care)" if left else "…"
+            whole = textwrap.wrap(text, width * rows - len(more) - 8 * rows, initial_indent="! ")[0]
+            return textwrap.wrap(whole + more, width, subsequent_indent="  ")
+        else:
+            return [*lines, more]
+    return lines

@@ -14,7 +14,7 @@ from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
 from recommender.tui.ask import NumberRow
 from recommender.tui.keep import LAST, Keep
-from recommender.tui.page import Care
+from recommender.tui.page import Care, cautions
 
 SIZES = [(80, 24), (120, 40), (200, 60)]
 
@@ -266,3 +266,30 @@ def test_another_width_wraps_anew(tui: SimpleNamespace, service: Service) -> Non
         assert max(len(line) for line in tui.text_of(app, "#section").split("\n")) <= 78
 
     tui.drive(service, flow, size=(80, 24))
+
+
+@pytest.mark.parametrize(("size", "least"), [((80, 24), 1), ((120, 40), 2), ((200, 60), 4)], ids=str)
+def test_cautions_are_on_the_screen_as_many_as_fit(tui: SimpleNamespace, service: Service, size, least: int) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.answer is not None
+        for name in ("why", "keep"):
+            app.action_show_tab(name)
+            await pilot.pause()
+            shown = tui.text_of(app, "#caution")
+            assert shown.count("! ") >= least
+            told = [w for w in app.answer.cautions if w.audience in ("everyone", "buyer")]
+            assert "under Care" in shown or shown.count("! ") == len(told)
+            assert len(shown.split("\n")) <= app.query_one(Care).size.height
+
+    tui.drive(service, flow, size=size)
+
+
+def test_cautions_are_whole_or_counted() -> None:
+    texts = ["one two three", "four " * 30, "five"]
+    assert cautions(texts, 40, 2) == ["! one two three", " (2 more cautions under Care)"]
+    assert cautions(texts[:1], 40, 2) == ["! one two three"]
+    assert cautions([], 40, 2) == []
+    long = cautions(texts[1:], 40, 2)
+    assert len(long) == 2
+    assert " ".join(" ".join(long).split()).endswith("… (1 more caution under Care)")
+    assert len(cautions(texts, 40, 9)) == 1 + 5 + 1, "seven fours fit on a line beside the mark"
