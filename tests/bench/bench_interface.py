@@ -24,7 +24,7 @@ from recommender.tui.app import BevelwrightApp  # noqa: E402
 from recommender.tui.ask import Row  # noqa: E402
 from recommender.tui.keep import Keep  # noqa: E402
 
-KEYS = 15
+KEYS = 14
 
 
 class Timed(BevelwrightApp):
@@ -60,7 +60,7 @@ async def main() -> None:
                 while not app.painted:
                     await asyncio.sleep(0.002)
                 waits.append(app.painted - pressed)
-                await asyncio.sleep(0.5)
+                await asyncio.sleep(1.0)
             print(f"key to answer, every candidate: median {1000 * statistics.median(waits):.0f} ms of {KEYS}")
 
 
