@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
 import json
 import os
-import shutil
-import stat
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -15,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from recommender import __version__
 from recommender.errors import BevelwrightError, InputError
+from recommender.files import read_file, write_whole
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:
@@ -291,16 +289,7 @@ def _brief_bytes(name: str) -> tuple[bytes, str]:
         if sys.stdin is None:
             raise InputError("closed", file="standard input", expected="a brief as TOML")
         return sys.stdin.buffer.read(MAX_BRIEF_BYTES + 1), "standard input"
-    shown = clean(name, one_line=True)
-    try:
-        # Without O_NONBLOCK a pipe that nobody writes to would hang before it could be refused.
-        with open(os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as handle:
-            if not stat.S_ISREG(os.fstat(handle.fileno()).st_mode):
-                raise InputError("not a regular file", file=shown, expected="a brief as TOML")
-            return handle.read(MAX_BRIEF_BYTES + 1), shown
-    except (OSError, ValueError) as cause:
-        reason = getattr(cause, "strerror", None) or str(cause)
-        raise InputError(f"cannot be read ({reason})", file=shown, expected="a brief as TOML") from None
+    return read_file(name, MAX_BRIEF_BYTES, "a brief as TOML"), clean(name, one_line=True)
 
 
 def _life(service: Service, args: argparse.Namespace) -> int:
@@ -320,27 +309,9 @@ def _draw(service: Service, args: argparse.Namespace) -> int:
     if answer.proposal is None:
         print("bevelwright: nothing fits this brief, so there is nothing to draw; see recommend", file=sys.stderr)
         return EXIT_NOTHING_FITS
-    _write_whole(Path(args.svg), service.document(answer, "svg"))
+    write_whole(Path(args.svg), service.document(answer, "svg"))
     _print(f"wrote {clean(args.svg, one_line=True)}\n")
     return 0
-
-
-def _write_whole(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all: beside it first, then renamed over it."""
-    shown = clean(str(path), one_line=True)
-    target = path.resolve()
-    if not path.name or (target.exists() and not target.is_file()):
-        raise InputError("not a regular file", file=shown, expected="a file to write")
-    beside = target.with_name(f".{target.name[:80]}.{os.getpid()}.part")
-    try:
-        beside.write_bytes(data)
-        if target.exists():
-            shutil.copymode(target, beside)
-        beside.replace(target)
-    except OSError as cause:
-        with contextlib.suppress(OSError):
-            beside.unlink(missing_ok=True)
-        raise InputError(f"cannot be written ({cause.strerror})", file=shown, expected="a writable file") from None
 
 
 def _section(service: Service, args: argparse.Namespace) -> int:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from importlib.resources.abc import Traversable
 from itertools import islice
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
@@ -46,6 +46,19 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
 
 CaliperBlade = Blade
 """A blade in the hand as calipers read it."""
+
+
+class PluginTold(NamedTuple):
+    """A plug-in as it is told of: its name, what it gives, and what failed of it."""
+
+    name: str
+    gives: tuple[str, ...]
+    failed: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """All of it."""
+        return "\n".join([self.name, "", *self.gives, *(f"failed: {words}" for words in self.failed)])
 
 
 @dataclass
@@ -168,7 +181,7 @@ class Service:
         """The proposal's section in the tip zone (v, 3), None where it is the same or nothing fits."""
         return None if answer.proposal is None else self.tip_section_of(answer.proposal)
 
-    def plugins_told(self) -> list[tuple[str, str]]:
+    def plugins_told(self) -> list[PluginTold]:
         """Every plug-in with what it gives and what failed of it; what could not be loaded too."""
         registry = self.registry
         names = [str(o) for o in registry.origins]
@@ -177,17 +190,16 @@ class Service:
             name = next((n for n in names if n.startswith(f"{failure.plugin} (")), str(failure.plugin))
             failed.setdefault(name, []).append(str(failure))
         out = []
-        for name in [*names, *(n for n in failed if n not in names)]:
-            lines = [name, ""]
+        for name in dict.fromkeys([*names, *failed]):
+            gives = []
             for kind in ("grinds", "metrics", "writers"):
                 given = [id_ for id_, stamped in getattr(registry, kind).items() if str(stamped.origin) == name]
                 if given:
-                    lines.append(f"{plural(len(given), kind[:-1])}: {', '.join(given)}")
+                    gives.append(f"{plural(len(given), kind[:-1])}: {', '.join(given)}")
             packs = sum(str(stamped.origin) == name for stamped in registry.packs)
             if packs:
-                lines.append(plural(packs, "pack"))
-            lines += [f"failed: {words}" for words in failed.get(name, [])]
-            out.append((name, "\n".join(lines)))
+                gives.append(plural(packs, "pack"))
+            out.append(PluginTold(name, tuple(gives), tuple(failed.get(name, ()))))
         return out
 
     def grinds_drawn(self) -> list[tuple[Grind, Outline | None, float]]:

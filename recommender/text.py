@@ -51,6 +51,15 @@ def nearest(name: str, valid: Iterable[str]) -> str | None:
     return lowered[close[0]] if close else None
 
 
+def capital(text: str) -> str:
+    """Start a text with a capital, and leave the rest as it is.
+
+    >>> capital("full flat")
+    'Full flat'
+    """
+    return text[:1].upper() + text[1:]
+
+
 def plural(count: int, noun: str) -> str:
     """Write a count with its noun.
 

@@ -23,7 +23,7 @@ from recommender.models.proposal import (
     ShutOut,
     Words,
 )
-from recommender.text import clean, plural
+from recommender.text import capital, clean, plural
 from recommender.units import Unit, show
 
 Audience = Literal["buyer", "maker"]
@@ -127,7 +127,6 @@ def drawn_section(outline: Outline, p: Proposal, width: int, lengths: Lengths) -
 def headline(answer: Answer, p: Proposal, *, inches: bool = False) -> list[str]:
     """A blade in three lines: the grind, its edge and line, its size. `p` is the proposal or another blade."""
     lengths = Lengths(inches)
-    edge = lengths(p.edge_thickness_mm) + " behind the edge" if p.edge_thickness_mm else "ground to zero"
     line = (
         "at the spine"
         if p.grind_line_below_spine_mm < 1e-6
@@ -137,9 +136,8 @@ def headline(answer: Answer, p: Proposal, *, inches: bool = False) -> list[str]:
     side = "" if p.side == "both" else f", {p.side} side only"
     grade = (answer.brief.steel.grade or "").upper()
     return [
-        f"{p.grind_label[:1].upper()}{p.grind_label[1:]}{side}: "
-        f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}",
-        f"{edge}, grind line {line}{wheel}",
+        f"{capital(p.grind_label)}{side}: {angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}",
+        f"{lengths.behind_edge(p.edge_thickness_mm)}, grind line {line}{wheel}",
         f"{lengths(p.stock_thickness_mm)} stock, {lengths(p.blade_height_mm, 1)} high, "
         f"{lengths(p.blade_length_mm, 0)} long, {grade} at {answer.brief.steel.hardness_hrc:g} HRC",
     ]
@@ -348,9 +346,8 @@ def _alternative(other: Alternative, lengths: Lengths) -> str:
     if other.proposal is None:
         return f"{other.grind_label}: {other.why_not}"
     p = other.proposal
-    thickness = f"{lengths(p.edge_thickness_mm)} behind the edge" if p.edge_thickness_mm else "ground to zero"
     edge = angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)
-    return f"{other.grind_label} ({edge}, {thickness}): {other.why_not}"
+    return f"{other.grind_label} ({edge}, {lengths.behind_edge(p.edge_thickness_mm)}): {other.why_not}"
 
 
 def _nothing_fits(page: Page, answer: Answer) -> None:

@@ -24,10 +24,10 @@ def side_lines(
     rows: int = 12,
     balance_mm: float | None = None,
     lengths: Lengths = Lengths(),  # noqa: B008 - frozen
-    ghosts: tuple[BladeView, ...] = (),
+    ghost: BladeView | None = None,
 ) -> list[str]:
-    """Draw the side view at most `width` columns wide and `rows` high, tip right and edge down; ghosts dotted."""
-    every = (view, *ghosts)
+    """Draw the side view at most `width` columns wide and `rows` high, tip right and edge down; a ghost dotted."""
+    every = (view,) if ghost is None else (view, ghost)
     long, high = max(v.length_mm for v in every), max(v.height_mm for v in every)
     per_mm = min((width - 1) * CELL_DOTS[0] / long, (rows * CELL_DOTS[1] - 1) / high, _DOTS_PER_MM)
     columns = max(round(view.length_mm * per_mm / CELL_DOTS[0]), 1)
@@ -37,7 +37,7 @@ def side_lines(
     def up(mm: np.ndarray) -> np.ndarray:
         return np.asarray((mm - base) * per_mm)
 
-    for ghost in ghosts:
+    if ghost is not None:
         for outline in (ghost.edge_mm, ghost.spine_mm):
             canvas.curve(ghost.x_mm * per_mm, up(outline), off=2)
     canvas.curve(x, up(view.line_mm), on=3, off=2)
@@ -103,10 +103,10 @@ def _caption(s: Station, lengths: Lengths) -> str:
         if s.line_mm >= s.height_mm - 1e-6
         else f"grind line {lengths(s.line_mm, 1)} above the edge"
     )
-    edge = f"{lengths(s.edge_thickness_mm)} behind the edge" if s.edge_thickness_mm else "ground to zero"
     return (
         f"Section {s.label}, {lengths(s.from_plunge_mm, 0)} from the plunge line: {lengths(s.height_mm, 1)} high, "
-        f"{lengths(float(np.ptp(s.outline[:, 0])))} thick, {line}, {edge}"
+        f"{lengths(float(np.ptp(s.outline[:, 0])))} thick, {line}, "
+        f"{lengths.behind_edge(s.edge_thickness_mm)}"
     )
 
 
@@ -140,8 +140,7 @@ def blade_lines(
     ghost_label: str = "",
 ) -> list[str]:
     """Side view, sections and the edge magnified, below each other."""
-    ghosts = () if ghost is None else (ghost,)
-    lines = side_lines(view, width=width, rows=rows, balance_mm=balance_mm, lengths=lengths, ghosts=ghosts)
+    lines = side_lines(view, width=width, rows=rows, balance_mm=balance_mm, lengths=lengths, ghost=ghost)
     if ghost is not None:
         lines = [*textwrap.wrap(f"Dotted: {ghost_label}", width), "", *lines]
     lines += ["", *station_lines(view, width=width, lengths=lengths, ghost=ghost), ""]

@@ -31,7 +31,6 @@ class Figure:
     other: float | None
     points: float
     """Of the other less those of the first."""
-    most: float
 
     @property
     def mark(self) -> str:
@@ -49,11 +48,11 @@ def figures(first: Weighed, other: Weighed) -> dict[str, Figure]:
                 had[which] += reason.points
                 had[2] = max(had[2], reason.most_points)
     out = {}
-    for name, (ours, theirs, most) in sorted(goals.items(), key=lambda item: -item[1][2]):
+    for name, (ours, theirs, _) in sorted(goals.items(), key=lambda item: -item[1][2]):
         metric = first.metrics.get(name) or other.metrics[name]
         was, now = (blade.metrics[name].value if name in blade.metrics else None for blade in (first, other))
         points = round(theirs - ours, 2)
-        out[name] = Figure(metric.label, Unit(metric.unit), metric.estimate, was, now, points, most)
+        out[name] = Figure(metric.label, Unit(metric.unit), metric.estimate, was, now, points)
     return out
 
 

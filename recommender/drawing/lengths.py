@@ -24,6 +24,14 @@ class Lengths:
         text = f"{mm:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{mm:.0f}"
         return f"{text} mm"
 
+    def behind_edge(self, mm: float) -> str:
+        """Write a thickness behind the edge.
+
+        >>> Lengths().behind_edge(0.3), Lengths().behind_edge(0.0)
+        ('0.3 mm behind the edge', 'ground to zero')
+        """
+        return f"{self(mm)} behind the edge" if mm else "ground to zero"
+
     def figure(self, value: float, unit: Unit) -> str:
         """Write any figure with its unit; lengths in the reader's unit."""
         return self(value) if unit is Unit.MM and self.inches else show(value, unit)

@@ -11,7 +11,7 @@ import numpy.typing as npt
 from recommender.drawing.canvas import CELL_DOTS, braille, marks
 from recommender.drawing.lengths import Lengths, angle
 from recommender.models.life import Band, BladeLife, Life, Milestone
-from recommender.text import clean, plural
+from recommender.text import capital, clean, plural
 from recommender.units import INCH_MM
 
 _ROWS_AT = (0, 10, 25, 50, 75, 100, 150, 200, 250, 300, 350, 400)
@@ -31,7 +31,7 @@ def life_text(life: Life, *, width: int = 80, inches: bool = False) -> str:
         return "\n".join([*lines, "Nothing fits this brief; see recommend for what shuts everything out."]) + "\n"
     first = life.blades[0]
     lines += textwrap.wrap(
-        f"{_capital(first.grind_label)}, {angle(first.edge_angle_per_side_deg, first.edge_angle_included_deg)}, "
+        f"{capital(first.grind_label)}, {angle(first.edge_angle_per_side_deg, first.edge_angle_included_deg)}, "
         f"sharpened again and again (~ marks an estimate)",
         width,
     )
@@ -47,10 +47,6 @@ def life_text(life: Life, *, width: int = 80, inches: bool = False) -> str:
         lines += _others(life, width, inches)
     lines += ["", *_footing(life, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 def _number(value: float) -> str:

@@ -31,7 +31,7 @@ from recommender.models.proposal import Answer, Proposal
 from recommender.models.trial import Knob, Weighed
 from recommender.service import Service, with_settings
 from recommender.tui.ask import Ask, Changed
-from recommender.tui.bench import COLUMNS, TRIAL, Bench
+from recommender.tui.bench import COLUMNS, PROPOSAL, TRIAL, Bench
 from recommender.tui.fields import groups, settings
 from recommender.tui.filing import Filing
 from recommender.tui.help_text import help_text
@@ -170,7 +170,6 @@ class BevelwrightApp(Filing):
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         self.theme = DARK.name
-        self.main.query_one(Ask).scroll_home(animate=False)
         self._show_shop()
         if self.size.width >= BROAD:
             # The drawing has a place of its own beside the page.
@@ -257,16 +256,17 @@ class BevelwrightApp(Filing):
         if first is None or base is None:
             return
         blade = self.service.changed(brief, base, values)
-        known = {TRIAL: self.service.weigh(brief, blade)}
-        proposal = known[TRIAL] if blade == first else self.service.weigh(brief, first)
+        trial = self.service.weigh(brief, blade)
+        known = {TRIAL: trial, PROPOSAL: trial if blade == first else self.service.weigh(brief, first)}
         knobs = self.service.knobs(brief, blade, base)
         if worker.is_cancelled:
             return
-        self.post_message(Tried(serial, proposal, known[TRIAL], knobs))
-        others = bench.side_by_side(blade)[1:]
-        weighed = [(label, known.get(label) or self.service.weigh(brief, other)) for label, other in others]
+        self.post_message(Tried(serial, known[PROPOSAL], trial, knobs))
+        blades = [
+            (label, known.get(label) or self.service.weigh(brief, other)) for label, other in bench.side_by_side(blade)
+        ]
         if not worker.is_cancelled:
-            self.post_message(Compared(serial, [("proposal", proposal), *weighed]))
+            self.post_message(Compared(serial, blades))
 
     def on_tried(self, event: Tried) -> None:
         """Show the trial, its figures and its drawing."""
@@ -326,7 +326,7 @@ class BevelwrightApp(Filing):
         answer = self.answer
         if answer is None:
             return
-        parts = answer_parts(answer, None, audience=self.audience, width=self._page_width(), inches=self.inches)
+        parts = self._parts(answer)
         for name, _, kind, wanted in TABS:
             text = "\n".join(parts[part] for part in wanted if part in parts) or self._nothing_there(name)
             if kind is Paragraphs:
@@ -336,10 +336,13 @@ class BevelwrightApp(Filing):
         self.main.query_one("#part-keep", Part).show(self._keep_text())
         self.main.query_one(Care).show(answer, self.audience)
         self._show_head()
-        self._show_drawing()
+        self._show_drawing(parts)
         self._show_life()
         self._show_try()
         self._show_compare()
+
+    def _parts(self, answer: Answer) -> dict[str, str]:
+        return answer_parts(answer, None, audience=self.audience, width=self._page_width(), inches=self.inches)
 
     def _on_show(self) -> tuple[Proposal | None, bool]:
         """The blade on the screen, and whether it is a trial."""
@@ -372,7 +375,7 @@ class BevelwrightApp(Filing):
             drawn = ["It cannot be drawn: its faces cross."]
         head.show(lines, drawn)
 
-    def _show_drawing(self) -> None:
+    def _show_drawing(self, parts: dict[str, str] | None = None) -> None:
         answer, (blade, trying) = self.answer, self._on_show()
         if answer is None:
             return
@@ -395,7 +398,7 @@ class BevelwrightApp(Filing):
                     ghost=ghost,
                     ghost_label=label,
                 )
-        parts = answer_parts(answer, None, audience=self.audience, width=self._page_width(), inches=self.inches)
+        parts = parts or self._parts(answer)
         text = "\n".join(parts[name] for name in ("poor", "blade") if name in parts)
         pane.show(lines)
         below = [] if broad else ["", *lines]
@@ -483,7 +486,6 @@ class BevelwrightApp(Filing):
             self.call_after_refresh(self._focus_page)
         else:
             self.main.query("Row").first().focus()
-        self.call_after_refresh(self.show)
 
     def action_ask_go(self, by: int) -> None:
         """Up or down in the form; a line to type in elsewhere has no other above or below."""
@@ -498,7 +500,6 @@ class BevelwrightApp(Filing):
         tabs = self.main.query_one("#tabs", TabbedContent)
         tabs.active = f"tab-{name}"
         self._focus_page()
-        self.call_after_refresh(self.show)
 
     def _focus_page(self) -> None:
         """The cursor goes where the page can be moved: a page left behind would come back with it."""

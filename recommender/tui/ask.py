@@ -15,6 +15,7 @@ from textual.widgets import Input, Static
 
 from recommender.text import clean
 from recommender.tui.fields import MOST_PARTS, Choice, Flag, Group, Number, Share
+from recommender.tui.page import step_focus
 
 
 class Changed(Message):
@@ -164,9 +165,7 @@ class Ask(VerticalScroll, can_focus=False):
 
     def go(self, by: int) -> None:
         """To the field above or below, never out of the form."""
-        fields = [w for w in self.query("Row, Box").results() if w.can_focus]
-        at = next((k for k, w in enumerate(fields) if w is self.screen.focused), 0)
-        fields[min(max(at + by, 0), len(fields) - 1)].focus()
+        step_focus(list(self.query("Row, Box")), by)
 
     def add_up(self) -> None:
         """Tell every task what all parts come to."""

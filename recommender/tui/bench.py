@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from recommender.models.proposal import Answer, Proposal
@@ -83,13 +82,12 @@ class Bench:
     def side_by_side(self, trial: Proposal | None) -> list[tuple[str, Proposal]]:
         """The blades to compare, the proposal first."""
         choices, first = self.choices(trial), self.answer.proposal
-        picked: Sequence[str] = [p for p in dict.fromkeys(self.picks) if p in choices]
+        picked = [p for p in dict.fromkeys(self.picks) if p in choices]
         return [] if first is None else [(PROPOSAL, first), *((p, choices[p]) for p in picked)]
 
     def over(self, answer: Answer) -> Bench:
         """The same beside another answer: what was kept stays, a trial too while the proposal is the same."""
         same = answer.proposal == self.answer.proposal
-        bench = Bench(answer, self.grind if same else "", dict(self.values) if same else {}, self.kept)
-        if same:
-            bench.picks = self.picks
-        return bench
+        if not same:
+            return Bench(answer, kept=self.kept)
+        return Bench(answer, self.grind, dict(self.values), self.kept, self.picks)

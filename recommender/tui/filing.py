@@ -8,20 +8,20 @@ from pathlib import Path
 from typing import Any
 
 from textual.app import App
+from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
 from recommender.drawing.answer_text import Audience, answer_text
 from recommender.errors import BevelwrightError
+from recommender.files import read_file, write_whole
 from recommender.models.brief import Brief
 from recommender.models.proposal import Answer
 from recommender.service import MAX_BRIEF_BYTES, Service, brief_toml, read_brief, with_settings
 from recommender.text import clean
-from recommender.tui import keep as files
 from recommender.tui.ask import Ask
 from recommender.tui.fields import settings, values_of
-from recommender.tui.keep import Keep
-from recommender.tui.page import literal
+from recommender.tui.keep import Keep, free
 from recommender.tui.screens import AskPath
 
 
@@ -47,7 +47,7 @@ class Filing(App[None]):
 
     def state(self, words: str) -> None:
         """Say something on the line over the answer."""
-        self.main.query_one("#state", Static).update(literal(clean(words, one_line=True)))
+        self.main.query_one("#state", Static).update(Content(clean(words, one_line=True)))
 
     def brief_toml(self) -> str:
         """The brief as the form has it. Raises InputError."""
@@ -62,12 +62,12 @@ class Filing(App[None]):
 
     def action_save(self) -> None:
         """Write the brief to a file that does not exist yet."""
-        self._writing(lambda: files.free(self.folder, "brief", "toml"), lambda: self.brief_toml().encode())
+        self._writing(lambda: free(self.folder, "brief", "toml"), lambda: self.brief_toml().encode())
 
     def _writing(self, where: Callable[[], Path], what: Callable[[], bytes], *, brief: bool = True) -> None:
         try:
             path = where()
-            files.write(path, what())
+            write_whole(path, what())
         except BevelwrightError as error:
             self.state(str(error))
             return
@@ -84,7 +84,7 @@ class Filing(App[None]):
             target = path if path.is_absolute() else self.folder / path
             try:
                 if target.exists():
-                    read_brief(files.read(target, MAX_BRIEF_BYTES), str(target))
+                    read_brief(read_file(target, MAX_BRIEF_BYTES, "a brief as TOML"), str(target))
             except BevelwrightError:
                 self.state(f"{target} is there and is no brief: another name, please")
                 return
@@ -105,7 +105,7 @@ class Filing(App[None]):
 
     def _open(self, path: Path) -> None:
         try:
-            brief = read_brief(files.read(path, MAX_BRIEF_BYTES), str(path))
+            brief = read_brief(read_file(path, MAX_BRIEF_BYTES, "a brief as TOML"), str(path))
         except BevelwrightError as error:
             self.state(str(error))
             return
@@ -136,7 +136,7 @@ class Filing(App[None]):
     def action_save_answer(self, kind: str) -> None:
         """Write the answer to a file that does not exist yet."""
         if self.answer is not None and (self.answer.proposal is not None or kind in ("json", "txt")):
-            self._writing(lambda: files.free(self.folder, "answer", kind), lambda: self._document(kind), brief=False)
+            self._writing(lambda: free(self.folder, "answer", kind), lambda: self._document(kind), brief=False)
 
     def action_copy_answer(self, kind: str) -> None:
         """Copy the answer, where the terminal lets it."""

@@ -15,7 +15,7 @@ _MOVING = (
     ("tab, shift+tab", "to the next field or part, and back"),
     ("left, right", "change the field, or move a dimension of the trial"),
     ("backspace", "leave the field open again, or put the dimension back"),
-    ("up, down", "scroll, or from line to line in a list"),
+    ("up, down", "to the field, row or line above or below; elsewhere scroll"),
     ("enter", "on a reason under Why: its rule"),
     ("/", "in the rulebook: search"),
     ("ctrl+p", "everything that can be done, by name"),

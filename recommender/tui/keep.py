@@ -1,15 +1,16 @@
-"""What is kept: the form as it was left, and briefs written to files. Files are written whole or not at all."""
+"""What is kept: the form as it was left, the briefs used last, names of files that are free, keys of the user's."""
 
 from __future__ import annotations
 
+import contextlib
 import json
-import os
 from collections.abc import Iterable
 from pathlib import Path
 
 import platformdirs
 
 from recommender.errors import InputError
+from recommender.files import read_file, write_whole
 from recommender.packs.located import parse_toml
 from recommender.text import shorten
 
@@ -38,12 +39,8 @@ class Keep:
         return {str(key): value for key, value in data.items() if isinstance(value, str) and len(value) <= 200}
 
     def leave(self, values: dict[str, str]) -> None:
-        """Keep the fields as they are now. A folder that cannot be written costs the memory, not the session."""
-        try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            _write_whole(self.folder / LAST, json.dumps(values).encode())
-        except OSError:
-            return
+        """Keep the fields as they are now."""
+        self._remember(LAST, values)
 
     def recent(self) -> list[Path]:
         """Briefs opened and saved before that are still there, the last first."""
@@ -57,11 +54,13 @@ class Keep:
     def used(self, path: Path) -> None:
         """Remember a brief as the last one used."""
         paths = [path.absolute(), *(p for p in self.recent() if p != path.absolute())]
-        try:
+        self._remember(RECENT, [str(p) for p in paths[:_MOST_RECENT]])
+
+    def _remember(self, name: str, data: object) -> None:
+        """A folder that cannot be written costs the memory, not the session."""
+        with contextlib.suppress(OSError, InputError):
             self.folder.mkdir(parents=True, exist_ok=True)
-            _write_whole(self.folder / RECENT, json.dumps([str(p) for p in paths[:_MOST_RECENT]]).encode())
-        except OSError:
-            return
+            write_whole(self.folder / name, json.dumps(data).encode())
 
 
 def free(folder: Path, stem: str, ending: str) -> Path:
@@ -71,25 +70,6 @@ def free(folder: Path, stem: str, ending: str) -> Path:
         if not path.exists():
             return path
     raise InputError("too many files here", file=str(folder), expected="a folder with fewer than 1,000")
-
-
-def write(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all. Raises InputError."""
-    try:
-        _write_whole(path, data)
-    except (OSError, ValueError) as cause:
-        words = getattr(cause, "strerror", None) or "not a file's name"
-        raise InputError(f"cannot be written ({words})", file=str(path), expected="a writable folder") from None
-
-
-def read(path: Path, most_bytes: int) -> bytes:
-    """Read a file that is not too large. Raises InputError."""
-    try:
-        with path.open("rb") as file:
-            return file.read(most_bytes + 1)
-    except (OSError, ValueError) as cause:
-        words = getattr(cause, "strerror", None) or "not a file's name"
-        raise InputError(f"cannot be read ({words})", file=str(path), expected="a brief") from None
 
 
 def keys_folder() -> Path:
@@ -103,7 +83,7 @@ def keymap(known: Iterable[str], folder: Path | None = None) -> dict[str, str]:
     if not path.is_file():
         return {}
     valid = list(known)
-    data = parse_toml(read(path, _MOST_BYTES), str(path), InputError)
+    data = parse_toml(read_file(path, _MOST_BYTES, "a file of keys"), str(path), InputError)
     for name, key in data.items():
         if name not in valid:
             raise InputError(
@@ -117,12 +97,3 @@ def keymap(known: Iterable[str], folder: Path | None = None) -> dict[str, str]:
         if not isinstance(key, str) or not key:
             raise InputError(f"{shorten(key)} is no key", file=str(path), key=name, expected='such as "f7" or "ctrl+t"')
     return {name: str(key) for name, key in data.items()}
-
-
-def _write_whole(path: Path, data: bytes) -> None:
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        beside.write_bytes(data)
-        beside.replace(path)
-    finally:
-        beside.unlink(missing_ok=True)

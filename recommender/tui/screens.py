@@ -16,7 +16,8 @@ from textual.widgets.option_list import Option
 from recommender.drawing.rule_text import rule_text
 from recommender.engine.rulings import STATES, Ruling
 from recommender.plugin.api import Metric
-from recommender.text import clean, plural
+from recommender.service import PluginTold
+from recommender.text import plural
 from recommender.tui.ask import Box
 from recommender.tui.page import Part, literal
 
@@ -34,12 +35,13 @@ class Rulebook(Screen[None]):
     ]
 
     def __init__(
-        self, rulings: list[Ruling], metrics: dict[str, Metric], plugins: list[tuple[str, str]], rule: str | None = None
+        self, rulings: list[Ruling], metrics: dict[str, Metric], plugins: list[PluginTold], rule: str | None = None
     ) -> None:
         super().__init__()
         self.rulings, self.metrics, self.plugins, self.wanted = rulings, metrics, plugins, rule
         self.filter = "all"
         self.listed: list[Ruling] = []
+        self.told: list[PluginTold] = []
 
     def compose(self) -> ComposeResult:
         """Search, list, and the rule that is marked."""
@@ -66,18 +68,18 @@ class Rulebook(Screen[None]):
         listed = self.query_one("#rule-list", OptionList)
         listed.clear_options()
         counts = ", ".join(f"{sum(r.state == s for r in self.rulings)} {s}" for s in STATES)
-        failed = sum(1 for _, text in self.plugins if "failed" in text)
+        failed = sum(1 for plugin in self.plugins if plugin.failed)
         broken = f", {plural(failed, 'plug-in')} with failures" if failed else ""
         if self.filter == "plug-ins":
             self.listed = []
-            found = [name for name, text in self.plugins if sought in f"{name} {text}".lower()]
-            listed.add_options([Option(literal(name)) for name in found])
+            self.told = [plugin for plugin in self.plugins if sought in plugin.text.lower()]
+            listed.add_options([Option(literal(plugin.name)) for plugin in self.told])
         else:
             self.listed = [
                 r for r in self.rulings if self.filter in ("all", r.state) and (not sought or sought in _searched(r))
             ]
             listed.add_options([Option(literal(_row(r))) for r in self.listed])
-        shown = len(self.listed) if self.filter != "plug-ins" else len(self.plugins)
+        shown = listed.option_count
         words = f"Rulebook, showing {self.filter}: {shown}. {plural(len(self.rulings), 'rule')}: {counts}{broken}"
         self.query_one("#rule-state", Static).update(literal(words))
         if listed.option_count:
@@ -102,8 +104,8 @@ class Rulebook(Screen[None]):
         part = self.query_one("#rule-text", Part)
         width = max(40, part.size.width - 4)
         if self.filter == "plug-ins":
-            name = str(self.query_one("#rule-list", OptionList).get_option_at_index(index).prompt)
-            part.show(next((text for known, text in self.plugins if clean(known) == name), ""))
+            if index < len(self.told):
+                part.show(self.told[index].text)
         elif index < len(self.listed):
             part.show(rule_text(self.listed[index], self.metrics, min(width, 100)))
         part.scroll_home(animate=False)

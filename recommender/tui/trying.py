@@ -17,7 +17,7 @@ from textual.widgets import Static
 from recommender.drawing.lengths import Lengths
 from recommender.models.trial import Knob
 from recommender.text import clean
-from recommender.tui.page import literal
+from recommender.tui.page import literal, step_focus
 from recommender.units import Unit
 
 GRIND = "grind"
@@ -60,8 +60,8 @@ class Mover(Widget, can_focus=True):
 
     def action_go(self, by: int) -> None:
         """To the row above or below, never out of the page."""
-        rows = [w for w in self.parent.children if isinstance(w, Mover)] if self.parent is not None else []
-        rows[min(max(rows.index(self) + by, 0), len(rows) - 1)].focus()
+        if self.parent is not None:
+            step_focus([w for w in self.parent.children if isinstance(w, Mover)], by)
 
     def action_move(self, by: int) -> None:
         """Tell it."""
