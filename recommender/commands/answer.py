@@ -1,0 +1,69 @@
+"""`recommend` and `life`: the answer to a brief, and its blades through their sharpenings."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import (
+    EXIT_NOTHING_FITS,
+    Commands,
+    asked,
+    brief_arguments,
+    output_arguments,
+    page_width,
+    strict_argument,
+    tell,
+    tell_json,
+)
+
+if TYPE_CHECKING:
+    from recommender.service import Service
+
+
+def add(commands: Commands) -> None:
+    """Add the commands of this family."""
+    recommend = commands.add_parser("recommend", help="answer a brief: grind, angles, thickness, grind line, and why")
+    recommend.set_defaults(run=_recommend)
+    brief_arguments(recommend)
+    output_arguments(recommend)
+    recommend.add_argument(
+        "--for",
+        dest="audience",
+        choices=("buyer", "maker"),
+        help="whom cautions and advice are for (a maker where the brief names a workshop, else a buyer)",
+    )
+    strict_argument(recommend)
+
+    life = commands.add_parser("life", help="follow the blade sharpening after sharpening: thickness, force, years")
+    life.set_defaults(run=_life)
+    brief_arguments(life)
+    output_arguments(life)
+    strict_argument(life)
+
+
+def _recommend(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.answer_text import answer_text
+
+    brief, file = asked(service, args)
+    answer = service.recommend(brief, file)
+    if args.json:
+        tell_json(answer.as_json())
+    else:
+        outline = service.outline_of(answer)
+        maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
+        tell(
+            answer_text(answer, outline, audience="maker" if maker else "buyer", width=page_width(), inches=args.inches)
+        )
+    return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
+
+
+def _life(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.life_text import life_text
+
+    found = service.life(*asked(service, args))
+    if args.json:
+        tell_json(found.as_json())
+    else:
+        tell(life_text(found, width=page_width(), inches=args.inches))
+    return 0 if found.blades else EXIT_NOTHING_FITS

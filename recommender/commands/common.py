@@ -1,0 +1,107 @@
+"""What commands share: which brief is asked, how wide the page is, how answers are printed."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from recommender.errors import InputError
+from recommender.files import read_file
+from recommender.text import clean, shorten
+
+if TYPE_CHECKING:  # the models load pydantic, which `--version` does without
+    from recommender.models.brief import Brief
+    from recommender.service import Service
+
+    # argparse has no public name for it, and this one takes no parameter at run time.
+    Commands = argparse._SubParsersAction[Any]
+else:
+    Commands = argparse._SubParsersAction
+EXIT_NOTHING_FITS = 1
+
+
+def brief_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add a brief and its settings."""
+    parser.add_argument("brief", nargs="?", metavar="BRIEF.toml", help="a brief as TOML, or - for standard input")
+    parser.add_argument(
+        "--set",
+        dest="settings",
+        action="append",
+        default=[],
+        metavar="KEY=VALUE",
+        help="set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084",
+    )
+
+
+def output_arguments(parser: argparse.ArgumentParser, *, of: str = "object") -> None:
+    """Add the ways to print an answer."""
+    parser.add_argument("--json", action="store_true", help=f"print one JSON {of}")
+    parser.add_argument("--inches", action="store_true", help="show lengths in inches")
+
+
+def strict_argument(parser: argparse.ArgumentParser) -> None:
+    """Add `--strict`."""
+    parser.add_argument("--strict", action="store_true", help="stop at the first plug-in that fails")
+
+
+def size(text: str) -> float:
+    """Read a number of an option."""
+    try:
+        value = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no number") from None
+    if not -1e5 < value < 1e5:
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is out of range")
+    return value
+
+
+def tell(text: str) -> None:
+    """Print an answer."""
+    sys.stdout.write(text)
+    sys.stdout.flush()
+
+
+def tell_json(data: Any) -> None:
+    """Print an answer as JSON."""
+    tell(json.dumps(data, ensure_ascii=True, allow_nan=False, indent=2) + "\n")
+
+
+def page_width() -> int:
+    """Columns to wrap to."""
+    try:
+        columns = int(os.environ.get("COLUMNS", "0")) or os.get_terminal_size(sys.stdout.fileno()).columns
+    except (OSError, ValueError, AttributeError):  # no terminal
+        columns = 80
+    return max(40, min(columns, 100))
+
+
+def asked(service: Service, args: argparse.Namespace) -> tuple[Brief, str]:
+    """The brief that a command asks about, and the file it came from. Raises InputError."""
+    from recommender.models.brief import Brief
+    from recommender.service import read_brief, with_settings
+
+    brief, file = Brief(), "--set"
+    if args.brief is not None:
+        if args.brief in service.knowledge.tasks and not Path(args.brief).exists():
+            raise InputError(
+                f"{args.brief} is a task, not a file", expected=f"--set tasks.{args.brief}=1, or a brief as TOML"
+            )
+        raw, file = _brief_bytes(args.brief)
+        brief = read_brief(raw, file)
+    if args.settings:
+        brief = with_settings(brief, args.settings)
+    return brief, file
+
+
+def _brief_bytes(name: str) -> tuple[bytes, str]:
+    from recommender.service import MAX_BRIEF_BYTES
+
+    if name == "-":
+        if sys.stdin is None:
+            raise InputError("closed", file="standard input", expected="a brief as TOML")
+        return sys.stdin.buffer.read(MAX_BRIEF_BYTES + 1), "standard input"
+    return read_file(name, MAX_BRIEF_BYTES, "a brief as TOML"), clean(name, one_line=True)
