@@ -19,7 +19,6 @@ from recommender.engine.briefs import read_brief as read_brief
 from recommender.engine.briefs import with_settings as with_settings
 from recommender.engine.case import Case
 from recommender.engine.explain import designs_of
-from recommender.engine.form import followed
 from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
 from recommender.engine.readings import Blade
 from recommender.engine.readings import parse_readings as parse_readings
@@ -43,6 +42,8 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.in_hand import Regrinds, Suit
     from recommender.engine.rulings import Ruling
     from recommender.models.life import Life
+    from recommender.models.shop import Shop
+    from recommender.models.worksheet import Worksheet
 
 CaliperBlade = Blade
 """A blade in the hand as calipers read it."""
@@ -128,6 +129,12 @@ class Service:
 
         return life(answer, self.resolve(brief), self.registry)
 
+    def worksheet(self, brief: Brief, answer: Answer, shop: Shop) -> Worksheet:
+        """The set-up sheet of an answer to a brief, in a shop. Raises GeometryError for a blade without a form."""
+        from recommender.shop.worksheet import worksheet
+
+        return worksheet(self.case(brief), answer, shop)
+
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
         """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""
         return trial.weigh(self.case(brief), blade)
@@ -148,19 +155,8 @@ class Service:
 
     def view(self, blade: Proposal) -> BladeView | None:
         """What there is to draw of a blade; None where its section cannot be followed to the tip."""
-        form = trial.form_of(blade)
-        if form is None:
-            return None
-        section, tip = self.section_of(blade), self.tip_section_of(blade)
         try:
-            whole = followed(
-                self.grinds[blade.grind],
-                section[None],
-                None if tip is None else tip[None],
-                blade.blade_length_mm,
-                [form],
-            )
-            return BladeView.of(whole)
+            return BladeView.of(trial.followed_blade(self.grinds[blade.grind], blade))
         except GeometryError:
             return None
 

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.page import Page
+from recommender.mechanics.heat import THIN_STOCK_MM
 from recommender.models.proposal import Answer, BevelWidth
-
-THIN_STOCK_MM = 2.0
-"""Thinner stock is hardened flat and ground afterwards; common practice, and a rule says so too."""
 
 
 def shop_part(page: Page, answer: Answer, lengths: Lengths) -> None:

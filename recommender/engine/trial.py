@@ -10,12 +10,14 @@ import numpy as np
 from recommender.engine import explain
 from recommender.engine.candidates import LINE_SHARE, choices, step_of
 from recommender.engine.case import Case
-from recommender.engine.form import BladeForm, Chosen, in_form
+from recommender.engine.explain import designs_of
+from recommender.engine.form import BladeForm, Chosen, followed, in_form
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best
 from recommender.engine.scoring import LimitScore, score
 from recommender.engine.whole_blade import whole_blade
 from recommender.errors import GeometryError
+from recommender.geometry.blade import Blade
 from recommender.models.proposal import Points, Proposal
 from recommender.models.rule import LimitEffect
 from recommender.models.trial import Broken, Knob, Weighed
@@ -69,7 +71,7 @@ def _value(proposal: Proposal, name: str) -> float | str | None:
 def changed(case: Case, base: Proposal, values: Mapping[str, float | str]) -> Proposal:
     """A blade with some dimensions (by the names of its knobs) moved; what follows from them follows."""
     grind = case.registry.grinds[base.grind]
-    designs = explain.designs_of(base)
+    designs = designs_of(base)
     for name, value in values.items():
         if name == LINE:
             designs = designs.changed(**{LINE_SHARE: float(value) / designs["height_mm"]})
@@ -90,10 +92,20 @@ def form_of(proposal: Proposal) -> BladeForm | None:
     return BladeForm(proposal.tip, swedge, taper, stock - taper * proposal.blade_length_mm)
 
 
+def followed_blade(grind: Grind, proposal: Proposal) -> Blade:
+    """A proposal as a whole blade. Raises GeometryError where its section cannot be followed to the tip."""
+    form = form_of(proposal)
+    if form is None:
+        raise GeometryError(f"a {proposal.grind_label} of this size has no form that can be followed to the tip")
+    designs = designs_of(proposal)
+    tip = None if grind.tip_outlines is None else np.asarray(grind.tip_outlines(designs))
+    return followed(grind, np.asarray(grind.outlines(designs)), tip, proposal.blade_length_mm, [form])
+
+
 def weigh(case: Case, proposal: Proposal) -> Weighed:
     """Measure and score any blade under a brief; one that cannot be ground comes with the reasons instead."""
     grind = case.registry.grinds[proposal.grind]
-    designs = explain.designs_of(proposal)
+    designs = designs_of(proposal)
     refused = refusals(case, grind, designs)
     best = None if refused else sized(case, grind, designs)
     if best is None:

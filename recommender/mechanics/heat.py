@@ -13,6 +13,8 @@ WARP_MM_PER_MM = 0.001
 """Warpage to true up over the blade's length, mm per mm; common practice."""
 LEAST_BEFORE_HARDENING_MM = 0.5
 """Thinner edges crack or ripple in the quench; common practice, 0.4-0.8."""
+THIN_STOCK_MM = 2.0
+"""Thinner stock is hardened flat and ground afterwards; common practice, and a rule says so too."""
 GRINDING_ENERGY_J_PER_MM3 = 40.0
 """Energy to grind a cubic millimetre of steel; Malkin and Guo, Grinding Technology: 20-60 (memory)."""
 SHARE_INTO_BLADE = 0.6

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import math
 import tomllib
+from decimal import Decimal
 from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
@@ -18,13 +19,20 @@ _MAX_DEPTH = 24
 
 
 def parse_toml(
-    raw: bytes, file: str, error: type[InputError] = InputError, most_bytes: int = MAX_BYTES
+    raw: bytes,
+    file: str,
+    error: type[InputError] = InputError,
+    most_bytes: int = MAX_BYTES,
+    number: type[float] | type[Decimal] = float,
 ) -> dict[str, Any]:
-    """Parse TOML, refusing what is too large, not UTF-8, malformed, nested too deep or holds NaN or infinity."""
+    """Parse TOML, refusing what is too large, not UTF-8, malformed, nested too deep or holds NaN or infinity.
+
+    Numbers with a decimal point become `number`.
+    """
     if len(raw) > most_bytes:
         raise error("too long", file=file, expected=f"at most {most_bytes:,} bytes")
     try:
-        data = tomllib.loads(raw.decode("utf-8-sig"))
+        data = tomllib.loads(raw.decode("utf-8-sig"), parse_float=number)
     except UnicodeDecodeError as cause:
         raise error(f"byte {cause.start} is not UTF-8", file=file, expected="UTF-8 text") from None
     except tomllib.TOMLDecodeError as cause:
@@ -44,7 +52,7 @@ def _check_values(value: Any, file: str, key: str, error: type[InputError], dept
     elif isinstance(value, list):
         for item in value:
             _check_values(item, file, key, error, depth + 1)
-    elif isinstance(value, float) and not math.isfinite(value):
+    elif isinstance(value, (float, Decimal)) and not math.isfinite(value):
         raise error(f"{value} is not a number to work with", file=file, key=key, expected="a finite number")
 
 

@@ -1,0 +1,100 @@
+"""The primary grind of a face as the maker sets it up: angle, depth, sagitta, where it would reach the edge line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Outline, as_batch, mirrored
+
+FLAT_SAGITTA_MM = 1e-6
+"""Less than this is straight."""
+_NOTHING_MM = 1e-9
+
+
+@dataclass(frozen=True)
+class GroundFace:
+    """The side from shoulder to grind line on the right face of n sections; mm and radians, each (n,)."""
+
+    shoulder_x_mm: Array
+    shoulder_y_mm: Array
+    line_x_mm: Array
+    line_y_mm: Array
+    bulge: Array
+
+    @classmethod
+    def right(cls, outlines: Outline) -> GroundFace:
+        """Of the right face of (n, v, 3): its second side, the first being the edge bevel."""
+        v = as_batch(outlines)
+        return cls(v[:, 1, 0], v[:, 1, 1], v[:, 2, 0], v[:, 2, 1], v[:, 1, 2])
+
+    @classmethod
+    def left(cls, outlines: Outline) -> GroundFace:
+        """Of the left face, as the right face of the mirror image."""
+        return cls.right(mirrored(as_batch(outlines)))
+
+    @property
+    def depth_mm(self) -> Array:
+        """How much further the bar stands out at the grind line than the shoulder."""
+        return np.asarray(self.line_x_mm - self.shoulder_x_mm)
+
+    @property
+    def height_mm(self) -> Array:
+        """From shoulder to grind line, along the blade's height."""
+        return np.asarray(self.line_y_mm - self.shoulder_y_mm)
+
+    @property
+    def ground(self) -> npt.NDArray[np.bool_]:
+        """Whether this face is ground at all."""
+        return np.asarray((self.depth_mm > _NOTHING_MM) & (self.height_mm > _NOTHING_MM))
+
+    @cached_property
+    def chord_mm(self) -> Array:
+        """Straight from shoulder to grind line."""
+        return np.asarray(np.hypot(self.depth_mm, self.height_mm))
+
+    @property
+    def angle_rad(self) -> Array:
+        """Of that chord against the blade's plane: the platen's angle for a flat, atan(depth / height)."""
+        return np.asarray(np.arctan2(self.depth_mm, self.height_mm))
+
+    @property
+    def sagitta_mm(self) -> Array:
+        """How far the face bulges out of its chord (below 0: is hollowed), bulge x chord / 2."""
+        return np.asarray(self.bulge * self.chord_mm / 2)
+
+    @property
+    def reach_mm(self) -> Array:
+        """Where the face, ground on past the shoulder down to the edge line y = 0, would stand off x = 0.
+
+        On a line x = x_s - y_s d/h; on an arc the nearer of the points where its circle meets the edge line. Never
+        below 0, and 0 on a face that is not ground. Edge bevels are put on afterwards, from there to the apex.
+        """
+        b, c = self.bulge, np.maximum(self.chord_mm, 1e-12)
+        straight = self.shoulder_x_mm - self.shoulder_y_mm * self.depth_mm / np.maximum(self.height_mm, 1e-12)
+        curved = np.abs(b) * c / 2 > FLAT_SAGITTA_MM
+        bulge = np.where(curved, b, 1.0)
+        # Centre of the circle: from the chord's middle along its left normal, c (1 - b^2) / (4 b).
+        away = (1 - bulge**2) / (4 * bulge)
+        centre_x = (self.shoulder_x_mm + self.line_x_mm) / 2 - self.height_mm * away
+        centre_y = (self.shoulder_y_mm + self.line_y_mm) / 2 + self.depth_mm * away
+        radius = c * (1 + bulge**2) / (4 * np.abs(bulge))
+        across = np.sqrt(np.maximum(radius**2 - centre_y**2, 0.0))
+        arc = centre_x + np.where(self.shoulder_x_mm >= centre_x, across, -across)
+        return np.where(self.ground, np.maximum(np.where(curved, arc, straight), 0.0), 0.0)
+
+
+def edge_flat_mm(outlines: Outline) -> Array:
+    """Width of the flat that a blade (n, v, 3) has along its edge before the edge bevels are put on, mm (n,).
+
+    What the maker's calipers read on a blade that is ground but not sharpened: both faces' reach together.
+
+    >>> wedge = np.array([[0, 0, 0], [0.2, 0.5, 0], [1.5, 20, 0], [-1.5, 20, 0], [-0.2, 0.5, 0.0]])
+    >>> float(edge_flat_mm(wedge)[0].round(6))  # 0.4 less twice 0.5 x 1.3/19.5
+    0.333333
+    """
+    return np.asarray(GroundFace.right(outlines).reach_mm + GroundFace.left(outlines).reach_mm)
