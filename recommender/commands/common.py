@@ -9,12 +9,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from recommender.errors import InputError
+from recommender.errors import BevelwrightError, InputError
 from recommender.files import read_file
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:  # the models load pydantic, which `--version` does without
     from recommender.models.brief import Brief
+    from recommender.models.proposal import Answer
     from recommender.service import Service
 
     # argparse has no public name for it, and this one takes no parameter at run time.
@@ -105,3 +106,23 @@ def _brief_bytes(name: str) -> tuple[bytes, str]:
             raise InputError("closed", file="standard input", expected="a brief as TOML")
         return sys.stdin.buffer.read(MAX_BRIEF_BYTES + 1), "standard input"
     return read_file(name, MAX_BRIEF_BYTES, "a brief as TOML"), clean(name, one_line=True)
+
+
+def shop_argument(parser: argparse.ArgumentParser) -> None:
+    """Add the shop that makes the blade."""
+    parser.add_argument("--shop", metavar="SHOP.toml", help="rates, bars and equipment (your own, else as shipped)")
+
+
+class NothingFitsError(BevelwrightError):
+    """No blade fits the brief, so there is nothing to go on with."""
+
+    exit_code = EXIT_NOTHING_FITS
+
+
+def answered(service: Service, args: argparse.Namespace) -> tuple[Brief, Answer]:
+    """A brief with its answer, for what needs a blade. Raises NothingFitsError, InputError."""
+    brief, file = asked(service, args)
+    answer = service.recommend(brief, file)
+    if answer.proposal is None:
+        raise NothingFitsError("nothing fits this brief: recommend says why, and what would help")
+    return brief, answer

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Literal
 
 from recommender.drawing.firmness_text import flips_part, tolerances_part
 from recommender.drawing.form_text import form_part, form_words
@@ -11,6 +10,7 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
 from recommender.drawing.section_text import section_lines
 from recommender.drawing.shop_text import shop_part
+from recommender.drawing.words_text import Audience, advice_part, cautions_part
 from recommender.engine.explain import EQUAL_POINTS, GOOD_FIT, POOR_FIT
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import (
@@ -21,13 +21,9 @@ from recommender.models.proposal import (
     Proposal,
     Reason,
     ShutOut,
-    Words,
 )
 from recommender.text import capital, clean, plural
 from recommender.units import Unit, show
-
-Audience = Literal["buyer", "maker"]
-
 
 PART_NAMES = (
     "unnamed",
@@ -93,15 +89,15 @@ def answer_parts(
         if outline is not None:
             part("section", lambda page: _section(page, outline, p, lengths))
         part("why", lambda page: _why(page, answer, lengths))
-    part("care", lambda page: _cautions(page, answer, audience))
+    part("care", lambda page: cautions_part(page, answer.cautions, audience))
     if p is not None:
         part("figures", lambda page: _figures(page, answer, lengths))
         part("others", lambda page: _why_not(page, answer, lengths))
         part("change", lambda page: flips_part(page, answer))
         if audience == "maker":
-            part("keeping", lambda page: tolerances_part(page, answer, lengths))
+            part("keeping", lambda page: tolerances_part(page, answer.tolerances, lengths))
             part("shop", lambda page: shop_part(page, answer, lengths))
-        part("advice", lambda page: _advice(page, answer, audience))
+        part("advice", lambda page: advice_part(page, answer.advice, audience))
     part("assumed", lambda page: _assumed(page, answer, audience))
     part("made with", lambda page: _provenance(page, answer))
     return parts
@@ -392,37 +388,6 @@ def _field(answer: Answer, key: str) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return "open" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
-
-
-def _for(words: list[Words], audience: Audience) -> list[Words]:
-    return [w for w in words if w.audience in ("everyone", audience)]
-
-
-def _cautions(page: Page, answer: Answer, audience: Audience) -> None:
-    """All cautions: those of this blade first, the others by topic (the first word of a rule's id)."""
-    words = _for(answer.cautions, audience)
-    specific = [w for w in words if w.specific]
-    if specific:
-        page.heading("Take care with this one")
-        for word in specific:
-            page.line(clean(word.text, one_line=True), "  - ", "    ")
-    topics: dict[str, list[str]] = {}
-    for word in (w for w in words if not w.specific):
-        topics.setdefault(word.id.split("-")[0], []).append(clean(word.text, one_line=True))
-    if topics:
-        page.heading("Take care with any such blade")
-        for topic, texts in topics.items():
-            page.line(topic.capitalize(), "  ")
-            for text in texts:
-                page.line(text, "  - ", "    ")
-
-
-def _advice(page: Page, answer: Answer, audience: Audience) -> None:
-    words = _for(answer.advice, audience)
-    if words:
-        page.heading("Worth knowing")
-        for word in words:
-            page.line(clean(word.text, one_line=True), "  - ", "    ")
 
 
 def _provenance(page: Page, answer: Answer) -> None:

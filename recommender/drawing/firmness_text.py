@@ -58,12 +58,12 @@ def _held(tried: Tried) -> str:
     return f"hardness {tried.words}" if tried.kind == "hardness" else tried.words
 
 
-def tolerances_part(page: Page, answer: Answer, lengths: Lengths) -> None:
+def tolerances_part(page: Page, tolerances: Sequence[Tolerance], lengths: Lengths) -> None:
     """Add how closely each dimension must be kept, the tightest named first."""
-    if not answer.tolerances:
+    if not tolerances:
         return
     page.heading("How closely to keep it (what the shop's usual error costs)")
-    for k, t in enumerate(answer.tolerances):
+    for k, t in enumerate(tolerances):
         page.row(t.label, ("the tightest: " if k == 0 else "") + _tolerance(t, lengths), 26)
 
 

@@ -24,6 +24,19 @@ class Lengths:
         text = f"{mm:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{mm:.0f}"
         return f"{text} mm"
 
+    def plain(self, mm: float, digits: int = 2) -> str:
+        """Write a length without its unit, for a column whose head names it.
+
+        >>> Lengths().plain(17.0), Lengths(inches=True).plain(25.4)
+        ('17.00', '1.000')
+        """
+        return f"{mm / INCH_MM:.3f}" if self.inches else f"{mm:.{digits}f}"
+
+    @property
+    def unit(self) -> str:
+        """The reader's unit."""
+        return "in" if self.inches else "mm"
+
     def behind_edge(self, mm: float) -> str:
         """Write a thickness behind the edge.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 
 from recommender.text import clean
 
@@ -45,6 +46,15 @@ class Page:
             self.line(f"{name}: {value}", "  ", "    ")
         else:
             self.line(value, f"  {name:<{room}}  ", " " * (room + 4))
+
+    def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
+        """Add columns: the first from the left, the others from the right; a column without any text is left out."""
+        lines = [[clean(cell, one_line=True) for cell in line] for line in (heads, *rows)]
+        kept = [k for k in range(len(heads)) if any(line[k] for line in lines[1:])]
+        widths = [max(len(line[k]) for line in lines) for k in kept]
+        for line in lines:
+            cells = [line[k].ljust(w) if k == kept[0] else line[k].rjust(w) for k, w in zip(kept, widths, strict=True)]
+            self.lines.append("  " + "  ".join(cells).rstrip())
 
     def text(self) -> str:
         """Everything, ending in one newline."""

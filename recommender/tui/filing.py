@@ -12,7 +12,8 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from recommender.drawing.answer_text import Audience, answer_text
+from recommender.drawing.answer_text import answer_text
+from recommender.drawing.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.files import read_file, write_whole
 from recommender.models.brief import Brief
