@@ -29,14 +29,11 @@ def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False) -
     cautions_part(page, sheet.cautions, "maker")
     advice_part(page, sheet.advice, "maker")
     page.gap()
+    invented = " Bars, jig and belts are those of the shipped shop.toml, invented."
     page.line(
         "~ marks an estimate: skin, warp, scratches and the cool pass differ from shop to shop. Figures compare shapes "
         "and never licence a load; local law and licensed practice come first."
-        + (
-            " Bars, jig and belts are those of the shipped shop.toml, invented."
-            if sheet.shop_values == "invented"
-            else ""
-        )
+        f"{invented if sheet.shop_values == 'invented' else ''}"
     )
     return page.text()
 
@@ -48,7 +45,7 @@ def _head(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
     page.row("grind", p.grind_label, _ROOM)
     page.row("steel", f"{sheet.steel} at {sheet.hardness_hrc:g} HRC, tempered at {sheet.temper_c:g} °C", _ROOM)
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg), _ROOM)
-    page.row("behind the edge", lengths.behind_edge(p.edge_thickness_mm), _ROOM)
+    page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero", _ROOM)
     page.row("tip and spine", form_words(p, lengths), _ROOM)
     page.row("ground on", "both sides" if p.side == "both" else f"the {p.side} side, edge down and tip forward", _ROOM)
     page.row(
@@ -155,16 +152,18 @@ def _grind(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     _settings(page, sheet, lengths)
     _belts(page, [p for p in sheet.passes if not p.hardened], lengths)
     flat = sheet.hardening.edge_flat_before_mm
-    _check(page, f"flat along the edge {lengths(flat)} all the way, grind lines level, plunges opposite each other")
+    plunges = ", plunges opposite each other" if sheet.proposal.side == "both" else ""
+    _check(page, f"flat along the edge {lengths(flat)} all the way, grind line level{plunges}")
     return True
 
 
 def _settings(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
+    where = "shoulder" if sheet.proposal.edge_thickness_mm else "edge"
     for set_up in sheet.set_ups:
         if len(sheet.set_ups) > 1:
             page.line(f"{capital(set_up.zone)}:", "  ")
         page.row("on", _on(set_up, lengths), _ROOM)
-        page.row("depth", f"{lengths(set_up.depth_per_side_mm, 3)} per side at the shoulder, when finished", _ROOM)
+        page.row("depth", f"{lengths(set_up.depth_per_side_mm, 3)} per side at the {where}, when finished", _ROOM)
         page.row("set", _set(set_up, lengths), _ROOM)
     if sheet.taper_in_grind:
         page.row(
@@ -186,16 +185,15 @@ def _on(set_up: SetUp, lengths: Lengths) -> str:
 
 def _set(set_up: SetUp, lengths: Lengths) -> str:
     jig = (
-        f"jig pivot {lengths(set_up.jig_height_mm, 1)} off the line of contact at {lengths(set_up.jig_length_mm, 0)} jig"
-        " length"
+        f"jig pivot {lengths(set_up.jig_height_mm, 1)} off the line of contact, {lengths(set_up.jig_length_mm, 0)} long"
     )
     face = f"{set_up.face_angle_deg:.2f}° face angle per side"
     if set_up.tool == "platen":
         return f"{face}: {jig}"
     if set_up.sagitta_mm > 0:
         return (
-            f"rough it flat at {face} ({jig}), then round it on the slack belt until a straight edge laid from shoulder "
-            f"to grind line rocks on {lengths(set_up.sagitta_mm)} of crown in its middle"
+            f"rough it flat at {face} ({jig}), stopping {lengths(set_up.sagitta_mm)} short of the depth; then take both "
+            "ends down on the slack belt until the middle stands so much proud of a line from shoulder to grind line"
         )
     return (
         f"the straight line from shoulder to grind line stands at {face} ({jig}); the hollow is "
@@ -240,8 +238,8 @@ def _swedge(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     _step(page, number, "Swedge")
     page.row(
         "set",
-        f"{angle(s.angle_per_side_deg, 2 * s.angle_per_side_deg)}: jig pivot {lengths(s.jig_height_mm, 1)} off the line "
-        "of contact",
+        f"{angle(s.angle_per_side_deg, 2 * s.angle_per_side_deg)}: jig pivot {lengths(s.jig_height_mm, 1)} off the "
+        "line of contact",
         _ROOM,
     )
     page.row("length", f"{lengths(s.length_mm, 0)} back from the tip, running in over its first third", _ROOM)
@@ -261,9 +259,7 @@ def _harden(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     else:
         page.row("edge before", f"~ {lengths(h.edge_before_mm)} behind the edge-to-be", _ROOM)
     page.row("scale and skin", f"~ {lengths(h.skin_per_side_mm)} comes off each face", _ROOM)
-    page.row(
-        "warp to allow for", f"~ {lengths(h.warp_mm)} over the blade; straighten while warm from the temper", _ROOM
-    )
+    page.row("warp to allow for", f"~ {lengths(h.warp_mm)} along the blade; straighten it warm from the temper", _ROOM)
     _check(page, "straight along the spine against a straight edge, then hardness")
     return True
 
@@ -291,8 +287,8 @@ def _sharpen(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> boo
     arm = lengths(edge.arm_mm, 0)
     page.row(
         "fixture",
-        f"{angle(edge.angle_per_side_deg, edge.angle_included_deg)}: pivot {lengths(edge.fixture_height_mm, 1)} above the "
-        f"blade's plane on an arm of {arm}",
+        f"{angle(edge.angle_per_side_deg, edge.angle_included_deg)}: pivot {lengths(edge.fixture_height_mm, 1)} above "
+        f"the blade's plane on an arm of {arm}",
         _ROOM,
     )
     if edge.micro_bevel_per_side_deg is not None and edge.micro_fixture_height_mm is not None:
