@@ -192,8 +192,9 @@ def _set(set_up: SetUp, lengths: Lengths) -> str:
         return f"{face}: {jig}"
     if set_up.sagitta_mm > 0:
         return (
-            f"rough it flat at {face} ({jig}), stopping {lengths(set_up.sagitta_mm)} short of the depth; then take both "
-            "ends down on the slack belt until the middle stands so much proud of a line from shoulder to grind line"
+            f"rough it flat at {face} ({jig}), stopping {lengths(set_up.sagitta_mm)} short of the depth; then take "
+            "both ends down on the slack belt until the middle stands so much proud of a line from shoulder to grind "
+            "line"
         )
     return (
         f"the straight line from shoulder to grind line stands at {face} ({jig}); the hollow is "
