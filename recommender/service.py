@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property
 from importlib.resources.abc import Traversable
@@ -42,6 +43,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.in_hand import Regrinds, Suit
     from recommender.engine.rulings import Ruling
     from recommender.models.life import Life
+    from recommender.models.quote import Order, Price
     from recommender.models.shop import Shop
     from recommender.models.worksheet import Worksheet
 
@@ -134,6 +136,18 @@ class Service:
         from recommender.shop.worksheet import worksheet
 
         return worksheet(self.case(brief), answer, shop)
+
+    def price(self, answer: Answer, order: Order, shop: Shop) -> Price:
+        """What an answer's proposal costs, and each alternative. Raises InputError for what the shop does not have."""
+        from recommender.shop.price import price
+
+        assert answer.proposal is not None
+        blades = [(answer.proposal, trial.followed_blade(self.grinds[answer.proposal.grind], answer.proposal))]
+        for other in answer.alternatives:
+            if other.proposal is not None:
+                with suppress(GeometryError):
+                    blades.append((other.proposal, trial.followed_blade(self.grinds[other.grind], other.proposal)))
+        return price(blades, str(answer.brief.steel.grade), order, shop)
 
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
         """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""

@@ -47,6 +47,12 @@ class Page:
         else:
             self.line(value, f"  {name:<{room}}  ", " " * (room + 4))
 
+    def spread(self, left: str, right: str) -> None:
+        """Add text with something at the right-hand edge of its last line."""
+        lines = textwrap.wrap(clean(left, one_line=True), self.width - 4 - len(right), subsequent_indent="  ") or [""]
+        lines[-1] = lines[-1].ljust(self.width - 4 - len(right) + 2) + right
+        self.lines += ["  " + line for line in lines]
+
     def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
         """Add columns: the first from the left, the others from the right; a column without any text is left out."""
         lines = [[clean(cell, one_line=True) for cell in line] for line in (heads, *rows)]

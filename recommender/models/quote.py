@@ -1,0 +1,91 @@
+"""A price, line by line, and the quote it stands in. Money is decimal and rounded to the smallest coin line by line."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from recommender.models.base import Model
+from recommender.models.shop import OneLine
+
+Group = Literal["blade", "handle", "sheath", "shop", "delivery", "tax"]
+"""What a customer sees as one; overhead and margin (shop) are spread over the others there."""
+
+
+class Line(Model):
+    """One line: amount = quantity x rate / per, rounded half up to the smallest coin."""
+
+    id: str
+    label: str
+    group: Group
+    quantity: Decimal
+    unit: str
+    rate: Decimal
+    per: Decimal
+    """Units that the rate is for: 60 for minutes at a rate per hour, 100 for percent."""
+    amount: Decimal
+    rate_from: str
+    """Where the rate stands in shop.toml."""
+    how: str
+    """How the quantity came about."""
+
+
+class Worked(Model):
+    """A piece of work as planned: what past times are held against."""
+
+    id: str
+    label: str
+    set_up_minutes: float
+    minutes: float
+    """A blade."""
+    amount: float
+    """What is worked off, a blade, in `unit`; 0 where time does not go by an amount."""
+    unit: str
+    rate_from: str
+
+
+class Against(Model):
+    """What another grind for the same brief would cost."""
+
+    grind: str
+    grind_label: str
+    total: Decimal
+    dearer: Decimal
+    """By how much the proposed grind costs more; below 0: less."""
+    because: tuple[tuple[str, Decimal], ...]
+    """Lines that differ most, with how much more the proposed grind costs there."""
+
+
+class Price(Model):
+    """What an order costs."""
+
+    currency: str
+    minor_digits: int
+    pieces: int
+    lines: tuple[Line, ...]
+    net: Decimal
+    """Before tax."""
+    tax: Decimal
+    total: Decimal
+    each: Decimal
+    """Total over pieces, rounded; the total is what counts."""
+    minutes: Decimal
+    """Working time of the whole order."""
+    work: tuple[Worked, ...]
+    against: tuple[Against, ...]
+    shop_values: Literal["invented", "own"]
+
+
+class Order(Model):
+    """What is ordered besides the blade itself; None: none of it, or the shop's first finish."""
+
+    pieces: Annotated[int, Field(ge=1, le=10_000)] = 1
+    finish: str | None = None
+    handle: str | None = None
+    sheath: str | None = None
+    shipping: str | None = None
+    customer: OneLine = ""
+    reference: OneLine = ""
+    """The customer's own."""

@@ -1,0 +1,182 @@
+"""The work in a blade: what is ground with which belt, for how long, and what else its making takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from recommender.geometry.blade import Blade
+from recommender.geometry.ground_face import FLAT_SAGITTA_MM
+from recommender.geometry.outline import Outline
+from recommender.mechanics.heat import THIN_STOCK_MM, edge_before_hardening_mm
+from recommender.models.proposal import Proposal
+from recommender.models.shop import Finish, Grit, Shop, Way
+from recommender.models.worksheet import Bar
+from recommender.shop.bars import bar_for
+from recommender.shop.removal import Removal, ground_faces, removal
+
+
+@dataclass(frozen=True)
+class Task:
+    """One piece of work on every blade of an order, with what is set up once for all of them."""
+
+    id: str
+    label: str
+    set_up_minutes: float
+    minutes: float
+    """A blade."""
+    rate_from: str
+    """Where the rate stands in shop.toml."""
+    how: str
+    grit: Grit | None = None
+    """The belt that it wears."""
+    amount: float = 0.0
+    """What is worked off at that rate, in `unit`; what past times are fitted against."""
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Work:
+    """Everything a blade takes."""
+
+    bar: Bar
+    removal: Removal
+    tasks: tuple[Task, ...]
+
+
+def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
+    """The work in one blade. Raises GeometryError for a blade that cannot be followed to its tip.
+
+    minutes = volume / rate for bulk, face / rate for every finer belt; steel left for after hardening comes off at
+    the hardened share of the rate, and blades of thin stock are ground hard altogether.
+    """
+    bar = bar_for(p, blade, shop.material)
+    off = removal(blade, bar.width_mm, bar.thickness_mm)
+    tasks = [_profile(off, shop), *_faces(off, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
+    tasks += [_fine(off, shop, grit, k) for k, grit in enumerate(shop.grits) if k]
+    if finish.mm2_per_min is not None:
+        tasks.append(
+            Task(
+                "finish",
+                "finishing by hand",
+                0.0,
+                off.faces_mm2 / finish.mm2_per_min,
+                f"finishes.{finish.id}.mm2_per_min",
+                f"{off.faces_mm2:.0f} mm² of faces",
+                amount=off.faces_mm2,
+                unit="mm²",
+            )
+        )
+    tasks.append(
+        Task(
+            "hardening",
+            "handling in hardening",
+            0.0,
+            shop.heat_treatment.handling_minutes,
+            "heat_treatment.handling_minutes",
+            "wrapping, quenching, straightening",
+        )
+    )
+    tasks.append(
+        Task(
+            "edge",
+            "edge",
+            shop.edge.set_up_minutes,
+            off.edge_mm / shop.edge.mm_per_min,
+            "edge.mm_per_min",
+            f"{off.edge_mm:.0f} mm of edge",
+            amount=off.edge_mm,
+            unit="mm",
+        )
+    )
+    return Work(bar, off, tuple(tasks))
+
+
+def _profile(off: Removal, shop: Shop) -> Task:
+    way = shop.grinding
+    return Task(
+        "profile",
+        "sawing and filing the outline",
+        way.profile_set_up_minutes,
+        off.outline_mm / way.profile_mm_per_min,
+        "grinding.profile_mm_per_min",
+        f"{off.outline_mm:.0f} mm round",
+        amount=off.outline_mm,
+        unit="mm",
+    )
+
+
+def _bulk(id_: str, label: str, way: Way, key: str, shop: Shop, soft_mm3: float, hard_mm3: float = 0.0) -> Task:
+    minutes = (soft_mm3 + hard_mm3 / shop.grinding.hardened_share) / way.mm3_per_min
+    hard = f", {hard_mm3:.0f} mm³ of them hardened" if hard_mm3 > 0 else ""
+    return Task(
+        id_,
+        label,
+        way.set_up_minutes,
+        minutes,
+        f"grinding.{key}",
+        f"{soft_mm3 + hard_mm3:.0f} mm³{hard}, on the {key.replace('_', ' ')}",
+        grit=shop.grits[0],
+        amount=soft_mm3 + hard_mm3 / shop.grinding.hardened_share,
+        unit="mm³",
+    )
+
+
+def _faces(off: Removal, shop: Shop) -> list[Task]:
+    platen = shop.grinding.platen
+    out = []
+    if off.clean_up_mm3 > 0.5:
+        out.append(_bulk("faces", "bar down to stock", platen, "platen", shop, off.clean_up_mm3))
+    if off.taper_mm3 > 0.5:
+        out.append(_bulk("taper", "distal taper", platen, "platen", shop, off.taper_mm3))
+    return out
+
+
+def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Task]:
+    """The primary grind, zone by zone, soft and hard."""
+    if p.stock_thickness_mm < THIN_STOCK_MM:
+        hard = off.primary_mm3
+    else:
+        left = float(edge_before_hardening_mm(p.edge_thickness_mm, p.blade_length_mm)) - p.edge_thickness_mm
+        hard = min(left / (2 if p.side == "both" else 1) * off.ground_mm2, off.primary_mm3)
+    zones = [("primary", "primary grind", blade.outlines, 1.0)]
+    if blade.tip_outlines is not None:
+        zones = [
+            ("primary", "primary grind, edge zone", blade.outlines, 1 - off.tip_zone_share),
+            ("primary-tip", "primary grind, tip zone", blade.tip_outlines, off.tip_zone_share),
+        ]
+    out = []
+    for id_, label, section, share in zones:
+        key = surface(section)
+        way: Way = getattr(shop.grinding, key)
+        out.append(_bulk(id_, label, way, key, shop, (off.primary_mm3 - hard) * share, hard * share))
+    return out
+
+
+def surface(section: Outline) -> str:
+    """What leaves such a ground face (1, v, 3): a key of [grinding]."""
+    sagitta = float(ground_faces(section)[0].sagitta_mm[0])
+    if abs(sagitta) <= FLAT_SAGITTA_MM:
+        return "platen"
+    return "slack_belt" if sagitta > 0 else "wheel"
+
+
+def _swedge(off: Removal, shop: Shop) -> list[Task]:
+    if off.swedge_mm3 <= 0.5:
+        return []
+    return [_bulk("swedge", "swedge", shop.grinding.platen, "platen", shop, off.swedge_mm3)]
+
+
+def _fine(off: Removal, shop: Shop, grit: Grit, place: int) -> Task:
+    rate = grit.mm2_per_min
+    assert rate is not None  # said when the file was read
+    return Task(
+        f"belt-{grit.grade.lower()}",
+        f"{grit.grade} over the grind",
+        0.0,
+        off.ground_mm2 / rate,
+        f"grits.{place}.mm2_per_min",
+        f"{off.ground_mm2:.0f} mm² of ground faces",
+        grit=grit,
+        amount=off.ground_mm2,
+        unit="mm²",
+    )
