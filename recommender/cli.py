@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
 from recommender import __version__
-from recommender.commands import answer, blade, draw, listing, worksheet
+from recommender.commands import answer, blade, book, draw, listing, quote, shop, worksheet
 from recommender.commands.common import Commands
 from recommender.errors import BevelwrightError, InputError
-from recommender.text import clean, shorten
+from recommender.text import clean, nearest, shorten
 
 _EXAMPLES = """examples:
   bevelwright recommend --set tasks.food-prep=1 --set owner.gear=pull-through
@@ -20,12 +21,17 @@ _EXAMPLES = """examples:
   bevelwright tasks
 """
 
+_INVALID_CHOICE = re.compile(r"invalid choice: '(.*?)' \(choose from (.*)\)")
+
 
 class _Parser(argparse.ArgumentParser):
     """Errors in one line, with the nearest valid name, exit 2."""
 
     def error(self, message: str) -> NoReturn:
-        self.exit(2, f"{self.prog}: {clean(message, one_line=True)}\n")
+        chosen = _INVALID_CHOICE.search(message)
+        close = nearest(chosen[1], re.findall(r"'([^']*)'", chosen[2])) if chosen else None
+        hint = f"; nearest: {close}" if close else ""
+        self.exit(2, f"{self.prog}: {clean(message + hint, one_line=True)}\n")
 
 
 def _parser() -> tuple[_Parser, Commands]:
@@ -37,7 +43,7 @@ def _parser() -> tuple[_Parser, Commands]:
     )
     parser.add_argument("--version", action="version", version=f"bevelwright {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
-    for family in (answer, blade, worksheet, draw, listing):
+    for family in (answer, blade, worksheet, draw, quote, book, shop, listing):
         family.add(commands)
     return parser, commands
 

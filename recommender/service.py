@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import date, timedelta
 from functools import cached_property
 from importlib.resources.abc import Traversable
 from itertools import islice
@@ -42,8 +43,9 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
     from recommender.engine.rulings import Ruling
+    from recommender.models.book import Difference
     from recommender.models.life import Life
-    from recommender.models.quote import Order, Price
+    from recommender.models.quote import Order, Price, Quote
     from recommender.models.shop import Shop
     from recommender.models.worksheet import Worksheet
 
@@ -131,11 +133,15 @@ class Service:
 
         return life(answer, self.resolve(brief), self.registry)
 
+    def title(self, answer: Answer) -> str:
+        """What an answer is about: the brief's title, else its tasks."""
+        return answer.brief.title or ", ".join(self.knowledge.tasks[task].label for task in answer.brief.tasks)
+
     def worksheet(self, brief: Brief, answer: Answer, shop: Shop) -> Worksheet:
         """The set-up sheet of an answer to a brief, in a shop. Raises GeometryError for a blade without a form."""
         from recommender.shop.worksheet import worksheet
 
-        return worksheet(self.case(brief), answer, shop)
+        return worksheet(self.case(brief), answer, shop, self.title(answer))
 
     def price(self, answer: Answer, order: Order, shop: Shop) -> Price:
         """What an answer's proposal costs, and each alternative. Raises InputError for what the shop does not have."""
@@ -148,6 +154,54 @@ class Service:
                 with suppress(GeometryError):
                     blades.append((other.proposal, trial.followed_blade(self.grinds[other.grind], other.proposal)))
         return price(blades, str(answer.brief.steel.grade), order, shop)
+
+    def quote(
+        self, brief: Brief, answer: Answer, order: Order, shop: Shop, day: date, *, inches: bool = False
+    ) -> Callable[[int, int], Quote]:
+        """A quote of an answer to a brief, once it gets its number and revision, with the customer's documents.
+
+        Raises InputError for what the shop does not have.
+        """
+        from recommender.drawing.quote_document import Head, Names, care_document, quote_document
+        from recommender.models.quote import Quote, named
+
+        resolved, price, life = self.resolve(brief), self.price(answer, order, shop), self.life_of(answer, brief)
+        assert answer.proposal is not None
+        grind = self.grinds[answer.proposal.grind]
+        names = Names(
+            tasks=tuple(load.task.label for load in resolved.tasks),
+            steel=resolved.steel.label,
+            gear=tuple(gear.label for gear in resolved.gear),
+            about=grind.about,
+            sharpened=grind.sharpened,
+        )
+        valid_until = day + timedelta(days=shop.business.valid_days)
+
+        def numbered(number: int, revision: int) -> Quote:
+            head = Head(named(number, revision), day, valid_until, order, shop.business)
+            return Quote(
+                number=number,
+                revision=revision,
+                made=day,
+                valid_until=valid_until,
+                order=order,
+                title=self.title(answer),
+                brief=brief,
+                answer=answer,
+                shop=shop,
+                price=price,
+                document=quote_document(head, answer, price, names, inches=inches),
+                care=care_document(head, answer, life, names, inches=inches),
+            )
+
+        return numbered
+
+    def fresh(self, quote: Quote, shop: Shop) -> list[Difference]:
+        """What asking a quoted brief again would change, with the rules and plug-ins loaded and a shop's rates."""
+        from recommender.shop.fresh import differences
+
+        answer = self.recommend(quote.brief, f"quote {quote.name}", flips=False)
+        return differences(quote, answer, None if answer.proposal is None else self.price(answer, quote.order, shop))
 
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
         """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""
@@ -234,10 +288,9 @@ class Service:
             raise InputError(f"unknown name {shorten(writer)}", given=writer, valid=self.registry.writers)
         stamped = self.registry.writers[writer]
         outline, tip = self.outline_of(answer), self.tip_outline_of(answer)
-        labels = (self.knowledge.tasks[task].label for task in answer.brief.tasks)
         data = {
             **answer.as_json(),
-            "title": answer.brief.title or ", ".join(labels),
+            "title": self.title(answer),
             "outline": None if outline is None else outline.tolist(),
             "tip_outline": None if tip is None else tip.tolist(),
         }

@@ -10,12 +10,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from recommender.errors import BevelwrightError, InputError
-from recommender.files import read_file
+from recommender.files import read_file, write_whole
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:  # the models load pydantic, which `--version` does without
     from recommender.models.brief import Brief
     from recommender.models.proposal import Answer
+    from recommender.models.quote import Quote
     from recommender.service import Service
 
     # argparse has no public name for it, and this one takes no parameter at run time.
@@ -28,6 +29,11 @@ EXIT_NOTHING_FITS = 1
 def brief_arguments(parser: argparse.ArgumentParser) -> None:
     """Add a brief and its settings."""
     parser.add_argument("brief", nargs="?", metavar="BRIEF.toml", help="a brief as TOML, or - for standard input")
+    settings_argument(parser)
+
+
+def settings_argument(parser: argparse.ArgumentParser) -> None:
+    """Add `--set`."""
     parser.add_argument(
         "--set",
         dest="settings",
@@ -126,3 +132,27 @@ def answered(service: Service, args: argparse.Namespace) -> tuple[Brief, Answer]
     if answer.proposal is None:
         raise NothingFitsError("nothing fits this brief: recommend says why, and what would help")
     return brief, answer
+
+
+def document_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add the files that a customer's documents go to."""
+    parser.add_argument("--document", action="append", default=[], metavar="FILE", help="the quote as .pdf or .md")
+    parser.add_argument("--care", action="append", default=[], metavar="FILE", help="the care sheet as .pdf or .md")
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of PDFs (a4)")
+
+
+def write_documents(quote: Quote, args: argparse.Namespace) -> int:
+    """Write the documents asked for and tell which; gives how many. Raises InputError."""
+    from recommender.drawing.document_markdown import document_markdown
+    from recommender.drawing.document_pdf import document_pdf
+
+    wanted = [(file, quote.document) for file in args.document] + [(file, quote.care) for file in args.care]
+    for file, _ in wanted:
+        if Path(file).suffix.lower() not in (".pdf", ".md"):
+            shown = clean(file, one_line=True)
+            raise InputError("no such kind of document", file=shown, expected="a name in .pdf or .md")
+    for file, document in wanted:
+        pdf = Path(file).suffix.lower() == ".pdf"
+        write_whole(Path(file), document_pdf(document, args.paper) if pdf else document_markdown(document).encode())
+        print(f"wrote {clean(file, one_line=True)}", file=sys.stderr)
+    return len(wanted)

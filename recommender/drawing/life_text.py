@@ -35,7 +35,7 @@ def life_text(life: Life, *, width: int = 80, inches: bool = False) -> str:
         f"sharpened again and again (~ marks an estimate)",
         width,
     )
-    for name, value in _facts(life, first, lengths):
+    for name, value in life_facts(life, first, lengths):
         lines += textwrap.wrap(value, width, initial_indent=f"  {name:<18}", subsequent_indent=" " * 20)
     lines += ["", *textwrap.wrap("Sharpening after sharpening, nothing thinned between", width)]
     lines += _table(first, width, inches)
@@ -72,7 +72,8 @@ def _when(point: Milestone, lengths: Lengths) -> str:
     )
 
 
-def _facts(life: Life, blade: BladeLife, lengths: Lengths) -> list[tuple[str, str]]:
+def life_facts(life: Life, blade: BladeLife, lengths: Lengths) -> list[tuple[str, str]]:
+    """What there is to say of a blade's life, each with its name."""
     back = life.back_per_sharpening_mm
     facts = [
         ("one sharpening", f"~{lengths(back.likely)} off the edge ({lengths(back.low)} to {lengths(back.high)})"),

@@ -35,7 +35,6 @@ class Table(Model):
     """Rows of cells: the first column from the left, the last from the right; the last `totals` rows are sums."""
 
     kind: Literal["table"] = "table"
-    heads: tuple[str, ...] = ()
     rows: tuple[tuple[str, ...], ...]
     totals: int = 0
     figures: bool = False

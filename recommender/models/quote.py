@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
 from recommender.models.base import Model
-from recommender.models.shop import OneLine
+from recommender.models.brief import Brief
+from recommender.models.document import Document
+from recommender.models.proposal import Answer
+from recommender.models.shop import OneLine, Shop
 
 Group = Literal["blade", "handle", "sheath", "shop", "delivery", "tax"]
 """What a customer sees as one; overhead and margin (shop) are spread over the others there."""
@@ -58,6 +62,13 @@ class Against(Model):
     """Lines that differ most, with how much more the proposed grind costs there."""
 
 
+class Share(Model):
+    """A part of the net price as a customer sees it, overhead and margin spread over it."""
+
+    label: str
+    amount: Decimal
+
+
 class Price(Model):
     """What an order costs."""
 
@@ -65,6 +76,8 @@ class Price(Model):
     minor_digits: int
     pieces: int
     lines: tuple[Line, ...]
+    shares: tuple[Share, ...]
+    """They add to `net`."""
     net: Decimal
     """Before tax."""
     tax: Decimal
@@ -89,3 +102,56 @@ class Order(Model):
     customer: OneLine = ""
     reference: OneLine = ""
     """The customer's own."""
+
+
+SCHEMA: Literal["bevelwright.quote/1"] = "bevelwright.quote/1"
+Status = Literal["draft", "sent", "accepted", "declined", "done"]
+NEXT: dict[Status, tuple[Status, ...]] = {
+    "draft": ("sent", "accepted", "declined"),
+    "sent": ("accepted", "declined"),
+    "accepted": ("done", "declined"),
+    "declined": (),
+    "done": (),
+}
+"""What may become of a quote. What was declined or done is revised, not reopened."""
+
+
+class Quote(Model):
+    """A quote as it was given, frozen: nothing in it changes with rules, rates or programs."""
+
+    schema_: Literal["bevelwright.quote/1"] = SCHEMA
+    number: int
+    revision: int
+    made: date
+    valid_until: date
+    order: Order
+    title: str
+    """The brief's, or its tasks."""
+    brief: Brief
+    """As it was asked."""
+    answer: Answer
+    """With the versions of packs and plug-ins that gave it."""
+    shop: Shop
+    price: Price
+    document: Document
+    """What the customer got."""
+    care: Document
+
+    @property
+    def name(self) -> str:
+        """Number and revision: 12, then 12.2, 12.3."""
+        return named(self.number, self.revision)
+
+    def as_json(self) -> dict[str, Any]:
+        """The quote as JSON data, `schema` first."""
+        data = self.model_dump(mode="json", by_alias=True)
+        return {"schema": data.pop("schema_"), **data}
+
+
+def named(number: int, revision: int) -> str:
+    """How a quote is called.
+
+    >>> named(12, 1), named(12, 3)
+    ('12', '12.3')
+    """
+    return str(number) if revision == 1 else f"{number}.{revision}"

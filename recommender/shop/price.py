@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from recommender.errors import InputError
 from recommender.geometry.blade import Blade
 from recommender.models.proposal import Proposal
-from recommender.models.quote import Against, Group, Line, Order, Price, Worked
+from recommender.models.quote import Against, Group, Line, Order, Price, Share, Worked
 from recommender.models.shop import Finish, Part, Shipping, Shop
 from recommender.shop.work import Task, Work, work
 from recommender.text import plural, shorten
@@ -49,6 +49,7 @@ def price(blades: Sequence[tuple[Proposal, Blade]], steel: str, order: Order, sh
         minor_digits=digits,
         pieces=order.pieces,
         lines=tuple(own),
+        shares=_shares_of(own, digits),
         net=net,
         tax=tax,
         total=total,
@@ -263,3 +264,31 @@ def _kind(line: Line) -> str:
         if line.id.startswith(start):
             return kind
     return line.label
+
+
+_SEEN: tuple[tuple[Group, str], ...] = (("blade", "blade"), ("handle", "handle"), ("sheath", "sheath"))
+
+
+def _shares_of(lines: Sequence[Line], digits: int) -> tuple[Share, ...]:
+    """Net price by what the customer gets; overhead and margin spread in proportion, to the last coin."""
+    costs = [(label, _sum(lines, only=group)) for group, label in _SEEN]
+    costs = [(label, cost) for label, cost in costs if cost]
+    spread = _spread(_sum(lines, only="shop"), [cost for _, cost in costs], digits)
+    shares = [Share(label=label, amount=cost + part) for (label, cost), part in zip(costs, spread, strict=True)]
+    delivery = [Share(label=line.label, amount=line.amount) for line in lines if line.group == "delivery"]
+    return (*shares, *delivery)
+
+
+def _spread(amount: Decimal, weights: Sequence[Decimal], digits: int) -> list[Decimal]:
+    """Split an amount in proportion to weights, rounded so that the parts add to it: what is over goes to the largest.
+
+    >>> _spread(Decimal("1.00"), [Decimal(1)] * 3, 2)
+    [Decimal('0.34'), Decimal('0.33'), Decimal('0.33')]
+    """
+    whole = sum(weights, Decimal(0))
+    if not whole:
+        return [Decimal(0)] * len(weights)
+    parts = [rounded(amount * weight / whole, digits) for weight in weights]
+    largest = max(range(len(weights)), key=lambda k: weights[k])
+    parts[largest] += amount - sum(parts, Decimal(0))
+    return parts

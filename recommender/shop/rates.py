@@ -26,6 +26,13 @@ def own_file() -> Path:
     return user_config_path("bevelwright", appauthor=False) / FILE
 
 
+def shop_file(file: str | None) -> str:
+    """What a shop is read from, in words."""
+    if file is None and not os.path.lexists(own_file()):
+        return SHIPPED
+    return str(own_file()) if file is None else file
+
+
 def shipped() -> bytes:
     """The shipped `shop.toml`, its values invented."""
     return (files("recommender.shop") / FILE).read_bytes()
@@ -33,9 +40,9 @@ def shipped() -> bytes:
 
 def read_shop(file: str | None = None) -> Shop:
     """The shop of a file, else of the maker's own file, else as shipped. Raises InputError, located."""
-    if file is None and not os.path.lexists(own_file()):
-        return shop_of(shipped(), SHIPPED)
-    name = str(own_file()) if file is None else file
+    name = shop_file(file)
+    if name == SHIPPED:
+        return shop_of(shipped(), name)
     return shop_of(read_file(name, MOST_BYTES, "a shop.toml; `bevelwright shop new` writes one"), name)
 
 
@@ -68,4 +75,8 @@ def new_shop(file: Path) -> None:
     """Write the shipped `shop.toml` to a new file. Raises InputError where there is one already."""
     if os.path.lexists(file):
         raise InputError("is there already", file=str(file), expected="a new file: yours is not written over")
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as cause:
+        raise InputError(f"cannot be written ({cause.strerror})", file=str(file), expected="a writable file") from None
     write_whole(file, shipped())

@@ -43,7 +43,7 @@ PLACES = (0.0, 0.25, 0.5, 0.75, 0.9)
 SAME_WHEEL_MM = 0.5
 
 
-def worksheet(case: Case, answer: Answer, shop: Shop) -> Worksheet:
+def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
     """The set-up sheet of an answer's proposal in a shop. Raises GeometryError for a blade that cannot be followed."""
     p, figures, whole = answer.proposal, answer.shop, answer.blade
     assert p is not None
@@ -55,7 +55,7 @@ def worksheet(case: Case, answer: Answer, shop: Shop) -> Worksheet:
     off = removal(blade, bar.width_mm, bar.thickness_mm)
     hardening = _hardening(p, figures, blade)
     return Worksheet(
-        title=answer.brief.title or ", ".join(load.task.label for load in resolved.tasks),
+        title=title,
         steel=resolved.steel.label,
         hardness_hrc=float(resolved.steel_state.hardness_hrc),
         temper_c=resolved.steel.temper_c,

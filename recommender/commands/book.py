@@ -1,0 +1,235 @@
+"""`book`: the quote book. Lists, shows, moves on, revises, reprints, compares and exports quotes."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import io
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import (
+    Commands,
+    NothingFitsError,
+    document_arguments,
+    page_width,
+    settings_argument,
+    shop_argument,
+    size,
+    tell,
+    tell_json,
+    write_documents,
+)
+from recommender.commands.quote import order_arguments
+from recommender.errors import InputError
+from recommender.text import clean, plural, shorten
+
+if TYPE_CHECKING:
+    from recommender.models.book import Entry
+    from recommender.models.quote import Status
+    from recommender.service import Service
+    from recommender.shop.book import Book
+
+_MOVES: dict[str, Status] = {"send": "sent", "accept": "accepted", "decline": "declined", "finish": "done"}
+_FIELDS = ("pieces", "finish", "handle", "sheath", "shipping", "customer", "reference")
+
+
+def add(commands: Commands) -> None:
+    """Add the commands of the book."""
+    book = commands.add_parser("book", help="the quote book: list, show, move on, revise, reprint, compare, export")
+    book.set_defaults(run=lambda service, args: book.error("which of list, show, send, ... is missing; see --help"))
+    parts = book.add_subparsers(dest="part", metavar="WHAT", parser_class=type(book))
+
+    listing = _part(parts, "list", "quotes, the newest first", _list)
+    listing.add_argument("words", nargs="*", metavar="WORD", help="that it holds: number, customer, title, grind")
+    listing.add_argument("--status", choices=("draft", "sent", "accepted", "declined", "done"))
+    listing.add_argument("--json", action="store_true", help="print a JSON list")
+
+    show = _numbered(parts, "show", "a quote: status, price line by line, what became of it", _show)
+    show.add_argument("--json", action="store_true", help="print one JSON object")
+    for name, status in _MOVES.items():
+        _numbered(parts, name, f"note that a quote is {status}", _move)
+    revise = _numbered(parts, "revise", "answer and price it anew, with some changes, as its next revision", _revise)
+    settings_argument(revise)
+    order_arguments(revise, kept=True)
+    shop_argument(revise)
+    document_arguments(revise)
+    reprint = _numbered(parts, "reprint", "the documents as they were given", _reprint)
+    document_arguments(reprint)
+    compare = _numbered(parts, "compare", "what asking again today would change", _compare)
+    shop_argument(compare)
+    compare.add_argument("--json", action="store_true", help="print a JSON list")
+    time = _numbered(parts, "time", "note how long work took, for `shop fit`", _time)
+    time.add_argument("minutes", nargs="+", metavar="WORK=MINUTES", help="such as primary=25 edge=12")
+    export = _part(parts, "export", "all quotes as CSV or JSON", _export)
+    export.add_argument("--csv", metavar="FILE", help="one line a quote, for a spreadsheet")
+    export.add_argument("--json", metavar="FILE", help="everything in them")
+
+
+def _part(parts: Commands, name: str, about: str, run: object) -> argparse.ArgumentParser:
+    part: argparse.ArgumentParser = parts.add_parser(name, help=about)
+    part.set_defaults(run=run)
+    part.add_argument("--book", metavar="FILE", help="another quote book than your own")
+    return part
+
+
+def _numbered(parts: Commands, name: str, about: str, run: object) -> argparse.ArgumentParser:
+    part = _part(parts, name, about, run)
+    part.add_argument("number", type=_number, metavar="NUMBER", help="such as 12, or 12.2 for its second revision")
+    return part
+
+
+def _number(text: str) -> tuple[int, int | None]:
+    number, dot, revision = text.partition(".")
+    if not (number.isascii() and number.isdigit() and len(number) < 10):
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no quote number, such as 12 or 12.2")
+    if dot and not (revision.isascii() and revision.isdigit() and len(revision) < 10):
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no quote number, such as 12 or 12.2")
+    return int(number), int(revision) if dot else None
+
+
+def _book(args: argparse.Namespace) -> Book:
+    from recommender.shop.book import Book
+
+    return Book(Path(args.book) if args.book else None)
+
+
+def _list(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.book_text import entries_text
+
+    entries = _book(args).entries(words=" ".join(args.words), status=args.status)
+    if args.json:
+        tell_json([entry._asdict() for entry in entries])
+    else:
+        tell(entries_text(entries, width=page_width(), sought=bool(args.words or args.status)))
+    return 0
+
+
+def _show(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.book_text import quote_text
+
+    quote, entry, history = _book(args).quote(*args.number)
+    if args.json:
+        told = {"status": entry.status, "history": [event._asdict() for event in history]}
+        tell_json({**quote.as_json(), **told})
+    else:
+        tell(quote_text(quote, entry.status, history, width=page_width()))
+    return 0
+
+
+def _move(service: Service, args: argparse.Namespace) -> int:
+    from datetime import date
+
+    entry = _book(args).move(args.number, _MOVES[args.part], date.today())
+    tell(f"Quote {entry.name} is {entry.status}.\n")
+    return 0
+
+
+def _revise(service: Service, args: argparse.Namespace) -> int:
+    from datetime import date
+
+    from recommender.models.quote import Order
+    from recommender.packs.located import validated
+    from recommender.service import with_settings
+    from recommender.shop.rates import read_shop
+
+    book, shop = _book(args), read_shop(args.shop)
+    old, _, _ = book.quote(*args.number)
+    changed = {name: getattr(args, name) for name in _FIELDS if getattr(args, name) is not None}
+    order = validated(Order, {**old.order.model_dump(), **changed}, "the order")
+    brief = with_settings(old.brief, args.settings) if args.settings else old.brief
+    answer = service.recommend(brief, f"quote {old.name}")
+    if answer.proposal is None:
+        raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
+    new = book.add(service.quote(brief, answer, order, shop, date.today()), number=old.number)
+    write_documents(new, args)
+    tell(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
+    tell(f"{old.name} stays as it was.\n")
+    return 0
+
+
+def _reprint(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.document_markdown import document_markdown
+
+    quote, _, _ = _book(args).quote(*args.number)
+    if not write_documents(quote, args):
+        tell(document_markdown(quote.document))
+    return 0
+
+
+def _compare(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.book_text import differences_text
+    from recommender.shop.rates import read_shop
+
+    quote, _, _ = _book(args).quote(*args.number)
+    found = service.fresh(quote, read_shop(args.shop))
+    if args.json:
+        tell_json([difference._asdict() for difference in found])
+    else:
+        tell(differences_text(quote.name, found, width=page_width()))
+    return 0
+
+
+def _time(service: Service, args: argparse.Namespace) -> int:
+    from datetime import date
+
+    book = _book(args)
+    quote, _, _ = book.quote(*args.number)
+    planned = {work.id for work in quote.price.work}
+    minutes: dict[str, float] = {}
+    for pair in args.minutes:
+        work, equals, text = pair.partition("=")
+        if not equals:
+            raise InputError(f"{shorten(pair)} does not fit", expected="WORK=MINUTES, such as primary=25")
+        if work not in planned:
+            raise InputError(
+                f"quote {quote.name} has no work {shorten(work)}",
+                expected=f"one of {', '.join(sorted(planned))}",
+                given=work,
+                valid=planned,
+            )
+        try:
+            minutes[work] = size(text)
+        except argparse.ArgumentTypeError as cause:
+            raise InputError(str(cause), key=work, expected="minutes") from None
+        if minutes[work] <= 0:
+            raise InputError(f"{shorten(text)} does not fit", key=work, expected="minutes, more than none")
+    entry = book.took(args.number, minutes, date.today())
+    tell(f"Noted {plural(len(minutes), 'time')} for quote {entry.name}. `shop fit` makes rates of them.\n")
+    return 0
+
+
+def _export(service: Service, args: argparse.Namespace) -> int:
+    from recommender.files import write_whole
+
+    if not (args.csv or args.json):
+        raise InputError("nowhere to export to", expected="--csv FILE, --json FILE or both")
+    book = _book(args)
+    entries = book.entries(newest_first=False)
+    if args.csv:
+        write_whole(Path(args.csv), _csv(entries).encode())
+    if args.json:
+        quotes = [book.quote(entry.number, entry.revision) for entry in entries]
+        data = [{**quote.as_json(), "status": entry.status} for quote, entry, _ in quotes]
+        write_whole(Path(args.json), (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode())
+    for file in filter(None, (args.csv, args.json)):
+        tell(f"wrote {plural(len(entries), 'quote')} to {clean(file, one_line=True)}\n")
+    return 0
+
+
+def _csv(entries: Sequence[Entry]) -> str:
+    from recommender.models.book import Entry
+
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(Entry._fields)
+    for entry in entries:
+        writer.writerow([_cell(value) for value in entry])
+    return out.getvalue()
+
+
+def _cell(value: object) -> object:
+    """Text that no spreadsheet takes for a formula."""
+    return f"'{value}" if isinstance(value, str) and value[:1] in tuple("=+-@\t\r") else value

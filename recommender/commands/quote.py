@@ -1,0 +1,92 @@
+"""`quote`: what the answer to a brief costs to make, and the documents that a customer gets."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import (
+    Commands,
+    answered,
+    brief_arguments,
+    document_arguments,
+    output_arguments,
+    page_width,
+    shop_argument,
+    strict_argument,
+    tell,
+    tell_json,
+    write_documents,
+)
+from recommender.errors import InputError
+
+if TYPE_CHECKING:
+    from recommender.models.quote import Order
+    from recommender.service import Service
+
+DRAFT = 0
+"""Number of a quote that is in no book."""
+
+
+def add(commands: Commands) -> None:
+    """Add the command."""
+    quote = commands.add_parser("quote", help="what it costs to make, line by line, and the customer's documents")
+    quote.set_defaults(run=_quote)
+    brief_arguments(quote)
+    order_arguments(quote)
+    shop_argument(quote)
+    quote.add_argument("--save", action="store_true", help="put it into the quote book, where it gets its number")
+    quote.add_argument("--book", metavar="FILE", help="another quote book than your own; with --save")
+    document_arguments(quote)
+    output_arguments(quote)
+    strict_argument(quote)
+
+
+def order_arguments(parser: argparse.ArgumentParser, *, kept: bool = False) -> None:
+    """Add what is ordered besides the blade; `kept`: what is not named stays as it was."""
+    blank = None if kept else ""
+    pieces = None if kept else 1
+    parser.add_argument("--pieces", type=int, default=pieces, metavar="N", help="how many alike (1)")
+    for part, about in (
+        ("finish", "how the faces are left"),
+        ("handle", "which handle"),
+        ("sheath", "which sheath"),
+        ("shipping", "how it is sent"),
+    ):
+        parser.add_argument(f"--{part}", metavar="ID", help=f"{about}, one of the shop's: `shop show` lists them")
+    parser.add_argument("--customer", default=blank, metavar="NAME")
+    parser.add_argument("--reference", default=blank, metavar="TEXT", help="the customer's own")
+
+
+def order_of(args: argparse.Namespace) -> Order:
+    """The order that a command line asks for. Raises InputError."""
+    from recommender.models.quote import Order
+    from recommender.packs.located import validated
+
+    names = ("pieces", "finish", "handle", "sheath", "shipping", "customer", "reference")
+    order: Order = validated(Order, {name: getattr(args, name) for name in names}, "the order")
+    return order
+
+
+def _quote(service: Service, args: argparse.Namespace) -> int:
+    from datetime import date
+
+    from recommender.drawing.price_text import price_text
+    from recommender.shop.book import Book
+    from recommender.shop.rates import read_shop
+
+    if args.book and not args.save:
+        raise InputError("--book without --save", expected="--save, which puts the quote into it")
+    shop, order = read_shop(args.shop), order_of(args)
+    brief, answer = answered(service, args)
+    make = service.quote(brief, answer, order, shop, date.today(), inches=args.inches)
+    quote = Book(Path(args.book) if args.book else None).add(make) if args.save else make(DRAFT, 1)
+    write_documents(quote, args)
+    if args.json:
+        tell_json(quote.as_json())
+    else:
+        tell(price_text(quote.price, quote.title, width=page_width()))
+        if args.save:
+            tell(f"\nSaved as quote {quote.name}: a draft, valid until {quote.valid_until.isoformat()}.\n")
+    return 0
