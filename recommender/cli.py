@@ -29,7 +29,7 @@ class _Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         chosen = _INVALID_CHOICE.search(message)
-        close = nearest(chosen[1], re.findall(r"'([^']*)'", chosen[2])) if chosen else None
+        close = nearest(chosen[1], [name.strip("'") for name in chosen[2].split(", ")]) if chosen else None
         hint = f"; nearest: {close}" if close else ""
         self.exit(2, f"{self.prog}: {clean(message + hint, one_line=True)}\n")
 
