@@ -9,6 +9,7 @@ from datetime import date, timedelta
 from functools import cached_property
 from importlib.resources.abc import Traversable
 from itertools import islice
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
@@ -48,6 +49,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.models.quote import Order, Price, Quote
     from recommender.models.shop import Shop
     from recommender.models.worksheet import Worksheet
+    from recommender.shop.book import Book
 
 CaliperBlade = Blade
 """A blade in the hand as calipers read it."""
@@ -132,6 +134,18 @@ class Service:
         from recommender.engine.life import life
 
         return life(answer, self.resolve(brief), self.registry)
+
+    def shop(self, file: str | None = None) -> Shop:
+        """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
+        from recommender.shop.rates import read_shop
+
+        return read_shop(file)
+
+    def book(self, file: str | None = None) -> Book:
+        """The quote book of a file, else the user's own; it is opened when it is used."""
+        from recommender.shop.book import Book
+
+        return Book(None if file is None else Path(file))
 
     def title(self, answer: Answer) -> str:
         """What an answer is about: the brief's title, else its tasks."""

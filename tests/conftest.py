@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
 
 from recommender.models.brief import Brief
 from recommender.models.proposal import Answer
 from recommender.service import Service, with_settings
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _nobodys_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """No test reads or writes a user's own rates, keys, quotes or form."""
+    with pytest.MonkeyPatch.context() as patch:
+        for kind in ("CONFIG", "DATA", "STATE"):
+            patch.setenv(f"XDG_{kind}_HOME", str(tmp_path_factory.mktemp(kind.lower())))
+        yield
 
 
 @pytest.fixture(scope="session")

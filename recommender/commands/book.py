@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from recommender.models.book import Entry
     from recommender.models.quote import Status
     from recommender.service import Service
-    from recommender.shop.book import Book
 
 _MOVES: dict[str, Status] = {"send": "sent", "accept": "accepted", "decline": "declined", "finish": "done"}
 _FIELDS = ("pieces", "finish", "handle", "sheath", "shipping", "customer", "reference")
@@ -90,16 +89,10 @@ def _number(text: str) -> tuple[int, int | None]:
     return int(number), int(revision) if dot else None
 
 
-def _book(args: argparse.Namespace) -> Book:
-    from recommender.shop.book import Book
-
-    return Book(Path(args.book) if args.book else None)
-
-
 def _list(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.book_text import entries_text
 
-    entries = _book(args).entries(words=" ".join(args.words), status=args.status)
+    entries = service.book(args.book).entries(words=" ".join(args.words), status=args.status)
     if args.json:
         tell_json([entry._asdict() for entry in entries])
     else:
@@ -110,7 +103,7 @@ def _list(service: Service, args: argparse.Namespace) -> int:
 def _show(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.book_text import quote_text
 
-    quote, entry, history = _book(args).quote(*args.number)
+    quote, entry, history = service.book(args.book).quote(*args.number)
     if args.json:
         told = {"status": entry.status, "history": [event._asdict() for event in history]}
         tell_json({**quote.as_json(), **told})
@@ -122,7 +115,7 @@ def _show(service: Service, args: argparse.Namespace) -> int:
 def _move(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
-    entry = _book(args).move(args.number, _MOVES[args.part], date.today())
+    entry = service.book(args.book).move(args.number, _MOVES[args.part], date.today())
     tell(f"Quote {entry.name} is {entry.status}.\n")
     return 0
 
@@ -133,9 +126,8 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     from recommender.models.quote import Order
     from recommender.packs.located import validated
     from recommender.service import with_settings
-    from recommender.shop.rates import read_shop
 
-    book, shop = _book(args), read_shop(args.shop)
+    book, shop = service.book(args.book), service.shop(args.shop)
     old, _, _ = book.quote(*args.number)
     changed = {name: getattr(args, name) for name in _FIELDS if getattr(args, name) is not None}
     order = validated(Order, {**old.order.model_dump(), **changed}, "the order")
@@ -153,7 +145,7 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
 def _reprint(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.document_markdown import document_markdown
 
-    quote, _, _ = _book(args).quote(*args.number)
+    quote, _, _ = service.book(args.book).quote(*args.number)
     if not write_documents(quote, args):
         tell(document_markdown(quote.document))
     return 0
@@ -161,10 +153,9 @@ def _reprint(service: Service, args: argparse.Namespace) -> int:
 
 def _compare(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.book_text import differences_text
-    from recommender.shop.rates import read_shop
 
-    quote, _, _ = _book(args).quote(*args.number)
-    found = service.fresh(quote, read_shop(args.shop))
+    quote, _, _ = service.book(args.book).quote(*args.number)
+    found = service.fresh(quote, service.shop(args.shop))
     if args.json:
         tell_json([difference._asdict() for difference in found])
     else:
@@ -175,7 +166,7 @@ def _compare(service: Service, args: argparse.Namespace) -> int:
 def _time(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
-    book = _book(args)
+    book = service.book(args.book)
     quote, _, _ = book.quote(*args.number)
     planned = {work.id for work in quote.price.work}
     minutes: dict[str, float] = {}
@@ -206,7 +197,7 @@ def _export(service: Service, args: argparse.Namespace) -> int:
 
     if not (args.csv or args.json):
         raise InputError("nowhere to export to", expected="--csv FILE, --json FILE or both")
-    book = _book(args)
+    book = service.book(args.book)
     entries = book.entries(newest_first=False)
     if args.csv:
         write_whole(Path(args.csv), _csv(entries).encode())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recommender.commands.common import (
@@ -73,15 +72,13 @@ def _quote(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
     from recommender.drawing.price_text import price_text
-    from recommender.shop.book import Book
-    from recommender.shop.rates import read_shop
 
     if args.book and not args.save:
         raise InputError("--book without --save", expected="--save, which puts the quote into it")
-    shop, order = read_shop(args.shop), order_of(args)
+    shop, order = service.shop(args.shop), order_of(args)
     brief, answer = answered(service, args)
     make = service.quote(brief, answer, order, shop, date.today(), inches=args.inches)
-    quote = Book(Path(args.book) if args.book else None).add(make) if args.save else make(DRAFT, 1)
+    quote = service.book(args.book).add(make) if args.save else make(DRAFT, 1)
     write_documents(quote, args)
     if args.json:
         tell_json(quote.as_json())

@@ -38,9 +38,9 @@ def add(commands: Commands) -> None:
 
 def _show(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.shop_rates_text import shop_rates_text
-    from recommender.shop.rates import read_shop, shop_file
+    from recommender.shop.rates import shop_file
 
-    shop = read_shop(args.shop)
+    shop = service.shop(args.shop)
     if args.json:
         tell_json(shop.model_dump(mode="json"))
     else:
@@ -59,12 +59,10 @@ def _new(service: Service, args: argparse.Namespace) -> int:
 
 def _fit(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.shop_rates_text import fits_text
-    from recommender.shop.book import Book
     from recommender.shop.calibration import fits, noted, read_times
-    from recommender.shop.rates import read_shop
 
-    shop = read_shop(args.shop)
-    times = noted(Book(Path(args.book) if args.book else None))
+    shop = service.shop(args.shop)
+    times = noted(service.book(args.book))
     if args.times:
         times += read_times(args.times)
     found = fits(times, shop)

@@ -33,9 +33,8 @@ def add(commands: Commands) -> None:
 
 def _worksheet(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.worksheet_text import worksheet_text
-    from recommender.shop.rates import read_shop
 
-    shop = read_shop(args.shop)
+    shop = service.shop(args.shop)
     brief, answer = answered(service, args)
     sheet = service.worksheet(brief, answer, shop)
     if args.json:

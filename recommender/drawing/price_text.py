@@ -40,7 +40,13 @@ def price_part(page: Page, price: Price) -> None:
     _others(page, price)
 
 
-def money(amount: Decimal, price: Price) -> str:
+def totals(price: Price) -> str:
+    """Write what it comes to in one line."""
+    each = f", {money(price.each, price)} each" if price.pieces > 1 else ""
+    return f"Total {money(price.total, price)}{each}; {money(price.net, price)} before tax, {price.minutes} min of work"
+
+
+def money(amount: Decimal | int, price: Price) -> str:
     """Write an amount in the price's currency.
 
     >>> from types import SimpleNamespace

@@ -14,8 +14,8 @@ from recommender.units import ANGLE_STEP_DEG
 _ROOM = 24
 
 
-def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False) -> str:
-    """Write a set-up sheet as text."""
+def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False, cautions: bool = True) -> str:
+    """Write a set-up sheet as text; without its cautions only where they stand beside it."""
     page, lengths = Page(width), Lengths(inches)
     _head(page, sheet, lengths)
     steps = [_bar, _scribe, _taper, _grind, _swedge, _harden, _grind_hard, _sharpen]
@@ -26,7 +26,8 @@ def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False) -
     _heights(page, sheet, lengths)
     _places(page, sheet, lengths)
     tolerances_part(page, sheet.tolerances, lengths)
-    cautions_part(page, sheet.cautions, "maker")
+    if cautions:
+        cautions_part(page, sheet.cautions, "maker")
     advice_part(page, sheet.advice, "maker")
     page.gap()
     invented = " Bars, jig and belts are those of the shipped shop.toml, invented."

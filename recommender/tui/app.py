@@ -33,11 +33,12 @@ from recommender.service import Service, with_settings
 from recommender.tui.ask import Ask, Changed
 from recommender.tui.bench import COLUMNS, PROPOSAL, TRIAL, Bench
 from recommender.tui.fields import groups, settings
-from recommender.tui.filing import Filing
 from recommender.tui.help_text import help_text
 from recommender.tui.keep import Keep
+from recommender.tui.order import OrderForm
 from recommender.tui.page import Care, Head, Opened, Paragraphs, Part, paragraphs
 from recommender.tui.palette import commands
+from recommender.tui.quoting import Quoting
 from recommender.tui.screens import Help, Rulebook
 from recommender.tui.themes import DARK, LIGHT
 from recommender.tui.trying import GRIND, Moved, Movers, knob_words, stepped
@@ -50,12 +51,15 @@ TABS = (
     ("try", "Try", Movers, ()),
     ("compare", "Compare", Movers, ()),
     ("life", "Life", Part, ()),
-    ("shop", "Shop", Part, ("keeping", "shop")),
+    ("shop", "Shop", Part, ()),
+    ("price", "Price", OrderForm, ()),
     ("care", "Care", Paragraphs, ("care", "advice")),
     ("given", "Given", Part, ("assumed", "made with")),
     ("keep", "Keep", Part, ()),
 )
 """Tab, its title, what it is made of, and the parts of the answer on it."""
+MAKERS = ("shop", "price")
+"""Tabs that only a maker has."""
 SECTION_ROWS = {"-narrow": 3, "-wide": 5, "-broad": 6}
 _SIDE_ROWS = 12
 BROAD = 160
@@ -102,7 +106,7 @@ class Compared(Message):
         self.serial, self.blades = serial, blades
 
 
-class BevelwrightApp(Filing):
+class BevelwrightApp(Quoting):
     """Ask on the left, the blade and why on the right; on a narrow terminal one at a time."""
 
     CSS_PATH = Path(__file__).with_name("bevelwright.tcss")
@@ -135,9 +139,6 @@ class BevelwrightApp(Filing):
     ) -> None:
         super().__init__(service, brief, keep or Keep(), folder or Path.cwd())
         self.flips = flips
-        self.serial = 0
-        self.brief = Brief()
-        """As it was asked when the answer on the screen was given."""
         self.life: Life | None = None
         self.bench: Bench | None = None
         self.trial: Tried | None = None
@@ -217,12 +218,15 @@ class BevelwrightApp(Filing):
         if event.serial != self.serial:
             return
         fresh = self.answer is None or event.answer.proposal != self.answer.proposal or event.brief != self.brief
+        firmer = self.answer is not None and self.answer.tolerances != event.answer.tolerances
         self.answer, self.brief = event.answer, event.brief
         self.bench = Bench(event.answer) if self.bench is None else self.bench.over(event.answer)
         self.state(self._notice(event.answer))
         if fresh:
             self.life, self.trial = None, None
             self.weigh()
+        if fresh or firmer:
+            self.work_out()
         self.show()
 
     def on_lived(self, event: Lived) -> None:
@@ -340,6 +344,7 @@ class BevelwrightApp(Filing):
         self._show_life()
         self._show_try()
         self._show_compare()
+        self.show_workshop()
 
     def _parts(self, answer: Answer) -> dict[str, str]:
         return answer_parts(answer, None, audience=self.audience, width=self._page_width(), inches=self.inches)
@@ -510,7 +515,7 @@ class BevelwrightApp(Filing):
 
     def action_next_tab(self) -> None:
         """Go to the next page of the answer."""
-        names = [name for name, *_ in TABS if name != "shop" or self.audience == "maker"]
+        names = [name for name, *_ in TABS if name not in MAKERS or self.audience == "maker"]
         active = self.main.query_one("#tabs", TabbedContent).active.removeprefix("tab-")
         self.action_show_tab(names[(names.index(active) + 1) % len(names)] if active in names else names[0])
 
@@ -523,7 +528,8 @@ class BevelwrightApp(Filing):
 
     def _show_shop(self) -> None:
         tabs = self.main.query_one("#tabs", TabbedContent)
-        (tabs.show_tab if self.audience == "maker" else tabs.hide_tab)("tab-shop")
+        for name in MAKERS:
+            (tabs.show_tab if self.audience == "maker" else tabs.hide_tab)(f"tab-{name}")
 
     def action_inches(self) -> None:
         """Show lengths in millimetres or inches."""

@@ -27,6 +27,8 @@ def commands(app: BevelwrightApp, tabs: Sequence[tuple[str, str]]) -> Iterable[S
     for kind, words in (("txt", "text"), ("json", "JSON")):
         copy: Callable[[], None] = lambda kind=kind: app.action_copy_answer(kind)  # type: ignore[misc]  # noqa: E731
         yield SystemCommand(f"Copy the answer as {words}", "to the clipboard", copy)
+    yield SystemCommand("Save the quote", "the price on the screen, into the quote book", app.action_save_quote)
+    yield SystemCommand("Quote book", "quotes, what became of them, their documents", app.action_quote_book)
     yield SystemCommand("Keep the trial", "to compare it", app.action_keep_trial)
     yield SystemCommand("Buyer or maker", "for whom it answers", app.action_audience)
     yield SystemCommand("Millimetres or inches", "of every length", app.action_inches)

@@ -1,0 +1,212 @@
+"""The workshop in the interface: the same figures as the command line, an order from form to accepted quote."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import OptionList, TabbedContent
+
+from recommender.drawing.price_text import money, price_text
+from recommender.drawing.worksheet_text import worksheet_text
+from recommender.models.quote import Order
+from recommender.service import Service
+from recommender.shop.book import own_file as book_file
+from recommender.shop.rates import own_file as shop_file
+from recommender.shop.rates import shipped
+from recommender.tui.app import BevelwrightApp
+from recommender.tui.book_screen import BookScreen
+from recommender.tui.order import Deed, OrderBox
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A book and rates of this test's own."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+
+
+async def as_maker(app: BevelwrightApp, pilot: Pilot[None], tui: SimpleNamespace) -> None:
+    app.action_audience()
+    app.action_show_tab("price")
+    await tui.answered(app, pilot)
+
+
+def test_sheet_and_price_are_those_of_the_command_line(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await as_maker(app, pilot, tui)
+        assert app.answer is not None
+        width = app._page_width()
+        price = service.price(app.answer, Order(), service.shop())
+        assert price_text(price, service.title(app.answer), width=width).strip() in tui.text_of(app, "#part-price")
+        sheet = service.worksheet(app.brief, app.answer, service.shop())
+        shown = tui.text_of(app, "#part-shop")
+        assert shown.startswith(worksheet_text(sheet, width=width, cautions=False))
+        assert "In the shop" in shown
+
+    tui.drive(service, flow)
+
+
+def test_a_buyer_has_neither_page(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        tabs = app.query_one("#tabs", TabbedContent)
+        shown = {tab.label_text for tab in tabs.query("Tab") if tab.display}
+        assert not shown & {"Shop", "Price"}
+        app.action_audience()
+        await pilot.pause()
+        shown = {tab.label_text for tab in tabs.query("Tab") if tab.display}
+        assert shown >= {"Shop", "Price"}
+
+    tui.drive(service, flow)
+
+
+def test_the_total_runs_with_the_order(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await as_maker(app, pilot, tui)
+        assert app.price is not None
+        plain = app.price.total
+        tui.mover(app, "order-handle").focus()
+        await pilot.press("right")
+        await tui.answered(app, pilot)
+        shop = service.shop()
+        handle = shop.handles[0]
+        assert app.order["handle"] == handle.id
+        # By hand: material and work of the handle, then 12 % and 15 % and 20 % as shop.toml has them, coin by coin.
+        own = handle.material + (Decimal(repr(handle.minutes)) * shop.business.labour_per_hour / 60).quantize(
+            Decimal("0.01")
+        )
+        more = own * Decimal("1.12") * Decimal("1.15") * Decimal("1.2")
+        assert abs(app.price.total - plain - more) <= Decimal("0.03")
+        assert money(app.price.total, app.price) in tui.text_of(app, "#part-price")
+        await pilot.press("up", "up", "right")
+        await tui.answered(app, pilot)
+        assert app.price.pieces == 2
+        await pilot.press("backspace")
+        await tui.answered(app, pilot)
+        assert app.price.pieces == 1
+
+    tui.drive(service, flow)
+
+
+def test_from_brief_to_accepted_quote_without_leaving(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        tui.row(app, "tasks.food-prep").focus()
+        await pilot.press("right")
+        await tui.answered(app, pilot)
+        await as_maker(app, pilot, tui)
+        app.query(OrderBox).first().focus()
+        await pilot.press(*"Ann", "down", *"No 7", "down")
+        assert isinstance(app.focused, Deed)
+        await pilot.press("enter")
+        await pilot.pause()
+        quote, entry, _ = service.book().quote(1)
+        assert (entry.status, entry.customer, entry.reference) == ("draft", "Ann", "No 7")
+        assert quote.price == app.price
+        assert quote.answer == app.answer
+        await pilot.press("down", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, BookScreen)
+        assert "Ann" in tui.text_of(app, "#book-list")
+        await pilot.press("s", "a", "w")
+        await pilot.pause()
+        assert service.book().entries()[0].status == "accepted"
+        assert "accepted" in tui.text_of(app, "#book-text")
+        written = {path.name for path in app.folder.iterdir()}
+        assert {"quote-1.pdf", "quote-1.md", "care-1.pdf"} <= written
+        await pilot.press("d", "x")
+        await pilot.pause()
+        assert "cannot become done" in tui.text_of(app, "#book-state")
+
+    tui.drive(service, flow, folder=tmp_path)
+
+
+def test_a_quote_is_revised_in_the_form(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await as_maker(app, pilot, tui)
+        app.query(OrderBox).first().value = "Bo"
+        await pilot.pause()
+        app.action_save_quote()
+        app._fill({"tasks.fine-slicing": "3"})
+        app.query(OrderBox).first().value = ""
+        await tui.answered(app, pilot)
+        app.action_quote_book()
+        await pilot.pause()
+        await pilot.press("r")
+        await tui.answered(app, pilot)
+        assert app.screen is app.main
+        assert app.values == {}
+        assert app.query(OrderBox).first().value == "Bo"
+        assert "next revision of quote 1" in str(app.query(Deed).first().render())
+        app.action_save_quote()
+        entries = service.book().entries()
+        assert [(entry.name, entry.customer) for entry in entries] == [("1.2", "Bo"), ("1", "Bo")]
+        assert app.revising is None
+
+    tui.drive(service, flow, folder=tmp_path)
+
+
+def test_the_book_is_searched_and_filtered(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        app.action_quote_book()
+        await pilot.pause()
+        assert "No quote yet" in tui.text_of(app, "#book-text")
+        await pilot.press("escape")
+        await as_maker(app, pilot, tui)
+        for name in ("Ann", "Bo"):
+            app.order["customer"] = name
+            app.action_save_quote()
+        app.action_quote_book()
+        await pilot.pause()
+        listed = app.screen.query_one("#book-list", OptionList)
+        assert listed.option_count == 2
+        await pilot.press("slash", *"bo")
+        await pilot.pause()
+        assert listed.option_count == 1
+        assert "Bo" in tui.text_of(app, "#book-text")
+        await pilot.press("escape", "s", "f9", "f9")
+        await pilot.pause()
+        assert app.screen.filter == "sent"
+        assert listed.option_count == 1
+        await pilot.press("c")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert "comes out the same" in tui.text_of(app, "#book-text")
+
+    tui.drive(service, flow, folder=tmp_path)
+
+
+def test_rates_that_cannot_be_read_are_told_where_they_are_missed(tui: SimpleNamespace, service: Service) -> None:
+    file = shop_file()
+    file.parent.mkdir(parents=True)
+    file.write_bytes(shipped().replace(b"labour_per_hour", b"labor_per_hour"))
+
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await as_maker(app, pilot, tui)
+        for part in ("#part-price", "#part-shop"):
+            assert "business.labor_per_hour: unknown key" in tui.text_of(app, part)
+        app.action_save_quote()
+        await pilot.pause()
+        assert not book_file().exists()
+
+    tui.drive(service, flow)
+
+
+def test_a_book_that_is_none_is_told_and_left_alone(tui: SimpleNamespace, service: Service) -> None:
+    file = book_file()
+    file.parent.mkdir(parents=True)
+    file.write_bytes(b"shopping list" * 100)
+
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await as_maker(app, pilot, tui)
+        app.action_save_quote()
+        await pilot.pause()
+        assert "quote book cannot be used" in tui.text_of(app, "#state")
+        app.action_quote_book()
+        await pilot.pause()
+        assert "quote book cannot be used" in tui.text_of(app, "#book-state")
+        assert file.read_bytes() == b"shopping list" * 100
+
+    tui.drive(service, flow)
