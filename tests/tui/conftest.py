@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import tempfile
 from collections.abc import Awaitable, Callable, Iterator
 from functools import cached_property
@@ -12,6 +13,7 @@ from types import SimpleNamespace
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import OptionList, Static
+from textual.worker import WorkerCancelled
 
 from recommender.models.brief import Brief
 from recommender.models.life import Life
@@ -52,7 +54,11 @@ def drive(
 
 async def answered(app: BevelwrightApp, pilot: Pilot[None]) -> None:
     await pilot.pause()
-    await app.workers.wait_for_complete()
+    while any(not worker.is_finished for worker in app.workers):
+        # A newer question makes the older one void.
+        with contextlib.suppress(WorkerCancelled):
+            await app.workers.wait_for_complete()
+        await pilot.pause()
     await pilot.pause()
 
 
