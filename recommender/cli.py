@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from recommender import __version__
-from recommender.commands import answer, blade, draw, listing
+from recommender.commands import answer, blade, draw, listing, sweep
 from recommender.commands.common import Commands
 from recommender.errors import BevelwrightError, InputError
 from recommender.text import clean, shorten
@@ -37,7 +37,7 @@ def _parser() -> tuple[_Parser, Commands]:
     )
     parser.add_argument("--version", action="version", version=f"bevelwright {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
-    for family in (answer, blade, draw, listing):
+    for family in (answer, sweep, blade, draw, listing):
         family.add(commands)
     return parser, commands
 

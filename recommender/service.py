@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, partial
 from importlib.resources.abc import Traversable
 from itertools import islice
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
 import numpy as np
 
@@ -41,8 +41,10 @@ from recommender.text import plural, shorten
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
+    from recommender.engine.rows import Kind, Row
     from recommender.engine.rulings import Ruling
     from recommender.models.life import Life
+    from recommender.models.sweep import Swept
 
 CaliperBlade = Blade
 """A blade in the hand as calipers read it."""
@@ -127,6 +129,29 @@ class Service:
         from recommender.engine.life import life
 
         return life(answer, self.resolve(brief), self.registry)
+
+    def rows(self, stream: BinaryIO, base: Brief, kind: Kind | None = None) -> Iterator[Row]:
+        """Briefs from a stream of CSV or JSON Lines, over what a base says. Raises InputError for a bad CSV header."""
+        from recommender.engine.rows import read_rows
+
+        return read_rows(stream, self.knowledge.tasks, base, kind)
+
+    def sweep(self, rows: Iterable[Row], jobs: int = 1) -> Generator[tuple[Row, Swept], None, None]:
+        """Answer rows in their order, each as soon as it can be, in several processes unless plug-ins are only here.
+
+        Raises PluginError when strict, BevelwrightError when a process dies.
+        """
+        from recommender.engine.crew import in_order
+
+        if jobs == 1 or self.plugins:
+            return in_order(rows, lambda: self.sweep_row, 1)
+        return in_order(rows, partial(_another, self.strict), jobs)
+
+    def sweep_row(self, row: Row) -> Swept:
+        """Answer one row of many in short, without flips."""
+        from recommender.engine.sweep import sweep_row
+
+        return sweep_row(row, partial(self.recommend, flips=False))
 
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
         """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""
@@ -327,3 +352,8 @@ class Service:
     def section(self, request: SectionRequest) -> SectionFigures:
         """Measure one section of a grind. Raises InputError or GeometryError."""
         return section(self.grinds, request)
+
+
+def _another(strict: bool) -> Callable[[Row], Swept]:
+    """A service of its own for another process."""
+    return Service(strict=strict).sweep_row

@@ -27,14 +27,14 @@ EXIT_NOTHING_FITS = 1
 def brief_arguments(parser: argparse.ArgumentParser) -> None:
     """Add a brief and its settings."""
     parser.add_argument("brief", nargs="?", metavar="BRIEF.toml", help="a brief as TOML, or - for standard input")
-    parser.add_argument(
-        "--set",
-        dest="settings",
-        action="append",
-        default=[],
-        metavar="KEY=VALUE",
-        help="set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084",
+    settings_argument(
+        parser, "set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084"
     )
+
+
+def settings_argument(parser: argparse.ArgumentParser, help: str) -> None:
+    """Add `--set`."""
+    parser.add_argument("--set", dest="settings", action="append", default=[], metavar="KEY=VALUE", help=help)
 
 
 def output_arguments(parser: argparse.ArgumentParser, *, of: str = "object") -> None:

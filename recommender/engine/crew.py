@@ -1,0 +1,115 @@
+"""Work shared out to processes: results in the order of the items, bounded memory, no end of the items needed."""
+
+from __future__ import annotations
+
+import contextlib
+import multiprocessing
+import os
+import signal
+import threading
+from collections.abc import Callable, Generator, Iterable, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from queue import Queue
+from typing import Any, TypeVar
+
+from recommender.errors import BevelwrightError
+
+T = TypeVar("T")
+R = TypeVar("R")
+IN_FLIGHT = 4
+"""Items a process that are read ahead, so that a slow one holds up none of the others."""
+
+
+def in_order(
+    items: Iterable[T], start: Callable[[], Callable[[T], R]], jobs: int
+) -> Generator[tuple[T, R], None, None]:
+    """Yield every item with its result, in order, each as soon as it is there, though the next item is yet to come.
+
+    `start` makes the function that works on an item, once a process, and with `jobs` of 2 or more can be pickled, as
+    items and results can; with 1 all is done here. Raises what reading or the work raises, and BevelwrightError when a
+    process dies.
+    """
+    if jobs == 1:
+        work = start()
+        for item in items:
+            yield item, work(item)
+        return
+    # Spawned, as a fork of a process with threads may hang.
+    context = multiprocessing.get_context("spawn")
+    left = context.Event()
+    pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin, initargs=(start, left))
+    waiting: Queue[tuple[T, Future[R]] | Future[R] | None] = Queue(IN_FLIGHT * jobs)
+    try:
+        with _deaf_to_interrupts():
+            for _ in range(jobs):
+                pool.submit(_ready)
+        # A thread, as reading may wait long for an item while results are ready to be handed on; a daemon, as nothing
+        # ends a wait for an item that never comes.
+        threading.Thread(target=_feed, args=(items, pool, waiting), daemon=True).start()
+        while (next_one := waiting.get()) is not None:
+            if isinstance(next_one, Future):
+                next_one.result()  # raises why there are no more items
+                continue
+            item, future = next_one
+            yield item, future.result()
+    except BrokenProcessPool:
+        raise BevelwrightError(
+            "a worker process died (killed, or out of memory), so the rest stays unanswered; try fewer with --jobs"
+        ) from None
+    finally:
+        left.set()
+        pool.shutdown(cancel_futures=True)
+        while not waiting.empty():  # lets go of the thread, which then finds the pool shut
+            waiting.get_nowait()
+
+
+def _feed(items: Iterable[Any], pool: ProcessPoolExecutor, waiting: Queue[Any]) -> None:
+    try:
+        for item in items:
+            waiting.put((item, pool.submit(_do, item)))
+    except Exception as cause:
+        why: Future[Any] = Future()
+        why.set_exception(cause)
+        waiting.put(why)
+    waiting.put(None)
+
+
+@contextlib.contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Start processes that ctrl+c does not reach: it is for this one to end them in order."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+# What follows runs in the other processes.
+
+_own: dict[str, Any] = {}
+
+
+def _begin(start: Callable[[], Callable[[Any], Any]], left: Any) -> None:
+    threading.Thread(target=_end_with_the_first, daemon=True).start()
+    _own.update(work=start(), left=left)
+
+
+def _end_with_the_first() -> None:
+    # A first process that is killed says nothing, and its workers would wait for ever.
+    first = multiprocessing.parent_process()
+    if first is not None:
+        first.join()
+        os._exit(1)
+
+
+def _ready() -> None:
+    """Do nothing but be there."""
+
+
+def _do(item: Any) -> Any:
+    # What was handed out already cannot be called back; nobody waits for it any more.
+    return None if _own["left"].is_set() else _own["work"](item)
