@@ -35,13 +35,24 @@ def in_order(
         for item in items:
             yield item, work(item)
         return
+    try:
+        with _on_interrupt(_interrupt_once):
+            yield from _shared_out(items, start, jobs)
+    except BrokenProcessPool:
+        raise BevelwrightError(
+            "a worker process died (killed, or out of memory), so the rest stays unanswered; try fewer with --jobs"
+        ) from None
+
+
+def _shared_out(items: Iterable[T], start: Callable[[], Callable[[T], R]], jobs: int) -> Iterator[tuple[T, R]]:
     # Spawned, as a fork of a process with threads may hang.
     context = multiprocessing.get_context("spawn")
     left = context.Event()
     pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin, initargs=(start, left))
     waiting: Queue[tuple[T, Future[R]] | Future[R] | None] = Queue(IN_FLIGHT * jobs)
     try:
-        with _deaf_to_interrupts():
+        # Ctrl+c reaches every process of a terminal; those started while it is ignored go on ignoring it.
+        with _on_interrupt(signal.SIG_IGN):
             for _ in range(jobs):
                 pool.submit(_ready)
         # A thread, as reading may wait long for an item while results are ready to be handed on; a daemon, as nothing
@@ -50,13 +61,9 @@ def in_order(
         while (next_one := waiting.get()) is not None:
             if isinstance(next_one, Future):
                 next_one.result()  # raises why there are no more items
-                continue
-            item, future = next_one
-            yield item, future.result()
-    except BrokenProcessPool:
-        raise BevelwrightError(
-            "a worker process died (killed, or out of memory), so the rest stays unanswered; try fewer with --jobs"
-        ) from None
+            else:
+                item, future = next_one
+                yield item, future.result()
     finally:
         left.set()
         pool.shutdown(cancel_futures=True)
@@ -76,16 +83,22 @@ def _feed(items: Iterable[Any], pool: ProcessPoolExecutor, waiting: Queue[Any]) 
 
 
 @contextlib.contextmanager
-def _deaf_to_interrupts() -> Iterator[None]:
-    """Start processes that ctrl+c does not reach: it is for this one to end them in order."""
+def _on_interrupt(handler: Any) -> Iterator[None]:
+    """Treat ctrl+c in another way for a while; only the main thread may."""
     if threading.current_thread() is not threading.main_thread():
         yield
         return
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    before = signal.signal(signal.SIGINT, handler)
     try:
         yield
     finally:
         signal.signal(signal.SIGINT, before)
+
+
+def _interrupt_once(*_: Any) -> None:
+    # Another one, while processes are being ended in order, would leave some behind.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    raise KeyboardInterrupt
 
 
 # What follows runs in the other processes.

@@ -78,7 +78,7 @@ class Lines:
         self._number += 1
         self._end += len(raw)
         problem = self._pass_over_the_rest(raw) if len(raw) > MAX_BRIEF_BYTES else self._not_utf8(raw)
-        text = raw.decode(errors="replace")
+        text = raw.decode(errors="replace").replace("\r\n", "\n")
         return Line(self._number, self._end, text.removeprefix(_BOM) if self._number == 1 else text, problem)
 
     def put_back(self, lines: Iterable[Line]) -> None:
