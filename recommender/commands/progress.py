@@ -6,6 +6,8 @@ import os
 import sys
 import time
 
+from recommender.text import plural
+
 
 class Progress:
     """A line that is overwritten; it has to be cleared before anything else is printed."""
@@ -23,7 +25,7 @@ class Progress:
         if not self._columns:
             return
         passed = time.monotonic() - self._since
-        parts = [f"{done:,} {noun}"]
+        parts = [plural(done, noun)]
         if share is not None:
             parts.append(f"{100 * share:.0f} %")
         if done:

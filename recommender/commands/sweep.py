@@ -68,26 +68,27 @@ def _sweep(service: Service, args: argparse.Namespace) -> int:
             rows = service.rows(stream, base, kind)
         except InputError as problem:
             raise InputError(f"{name}: {problem}") from None
-        size = _regular_size(stream)
+        share = _share_read(stream)
         if args.jobs is None:
-            args.jobs, rows = _suited_jobs(rows, size)
+            args.jobs, rows = _suited_jobs(rows, endless=share is None)
         to = args.to or _ENDINGS.get(Path(args.out or "").suffix.lower(), "jsonl")
         with _output(args.out) as out, contextlib.closing(service.sweep(rows, args.jobs)) as answered:
-            return _write(answered, out, to, size)
+            return _write(answered, out, to, share)
 
 
-def _write(answered: Iterable[tuple[Row, Swept]], out: BinaryIO, to: str, size: int | None) -> int:
+def _write(answered: Iterable[tuple[Row, Swept]], out: BinaryIO, to: str, share: Callable[[Row], float] | None) -> int:
     """Write every result as soon as it is there, and last, on standard error, how many came out how."""
     progress, tally = Progress(), _Tally()
     line = _line_writer(out, to)
-    progress.show(0, "briefs", None)
+    progress.show(0, "brief", None)
     try:
         for row, swept in answered:
             tally.count(swept)
-            progress.clear()
+            if out.isatty():
+                progress.clear()
             line(swept)
-            share = row.end / size if size else None
-            progress.show(tally.total, "briefs", share, f"{tally.bad:,} bad" if tally.bad else "")
+            bad = f"{tally.bad:,} bad" if tally.bad else ""
+            progress.show(tally.total, "brief", share(row) if share else None, bad)
     except KeyboardInterrupt:
         progress.clear()
         print(f"bevelwright: interrupted after {tally.text()}", file=sys.stderr)
@@ -171,22 +172,26 @@ def _input(name: str | None) -> Iterator[BinaryIO]:
 @contextlib.contextmanager
 def _output(name: str | None) -> Iterator[BinaryIO]:
     """Where results go. Raises InputError."""
-    if name is None:
+    if name in (None, "-"):
         yield sys.stdout.buffer
     else:
         with writing_whole(Path(name)) as out:
             yield out
 
 
-def _regular_size(stream: BinaryIO) -> int | None:
-    """Bytes of a file; None for a pipe, which has no end yet."""
+def _share_read(stream: BinaryIO) -> Callable[[Row], float] | None:
+    """How much of a file's rows has been read up to a row's end, 0..1; None for a pipe, which has no end yet."""
     found = os.fstat(stream.fileno())
-    return found.st_size if stat.S_ISREG(found.st_mode) else None
+    if not stat.S_ISREG(found.st_mode):
+        return None
+    header = stream.tell()
+    # A file may grow while it is read.
+    return lambda row: min(1.0, max(0, row.end - header) / max(1, found.st_size - header))
 
 
-def _suited_jobs(rows: Iterator[Row], size: int | None) -> tuple[int, Iterator[Row]]:
+def _suited_jobs(rows: Iterator[Row], *, endless: bool) -> tuple[int, Iterator[Row]]:
     """As many processes as there are processors, one for a few rows; and the rows."""
-    if size is not None:  # a pipe would make the first result wait
+    if not endless:  # a pipe would make the first result wait
         first = list(islice(rows, FEW_ROWS))
         if len(first) < FEW_ROWS:
             return 1, iter(first)
