@@ -55,3 +55,7 @@ class PluginError(BevelwrightError):
         self.plugin, self.distribution, self.doing = plugin, distribution, doing
         self.cause = cause if isinstance(cause, str) else f"{type(cause).__name__}: {cause}"
         super().__init__(f"plug-in {plugin} ({distribution}) failed while {doing}: {self.cause}")
+
+    def __reduce__(self) -> tuple[type[PluginError], tuple[str, ...]]:
+        # It has to come back whole from another process.
+        return PluginError, (self.plugin, self.distribution, self.doing, self.cause)

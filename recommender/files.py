@@ -6,7 +6,9 @@ import contextlib
 import os
 import shutil
 import stat
+from collections.abc import Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from recommender.errors import InputError
 from recommender.text import clean
@@ -15,33 +17,61 @@ from recommender.text import clean
 def read_file(name: str | Path, most_bytes: int, expected: str) -> bytes:
     """Read a regular file, one byte further than allowed at most. Raises InputError, with what was expected."""
     shown = clean(str(name), one_line=True)
-    try:
+    with (
+        _told("cannot be read", shown, expected),
         # Without O_NONBLOCK a pipe that nobody writes to would hang before it could be refused.
-        with open(os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as handle:
-            if not stat.S_ISREG(os.fstat(handle.fileno()).st_mode):
-                raise InputError("not a regular file", file=shown, expected=expected)
-            return handle.read(most_bytes + 1)
-    except (OSError, ValueError) as cause:
-        reason = getattr(cause, "strerror", None) or str(cause)
-        raise InputError(f"cannot be read ({reason})", file=shown, expected=expected) from None
+        open(os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as handle,
+    ):
+        if not stat.S_ISREG(os.fstat(handle.fileno()).st_mode):
+            raise InputError("not a regular file", file=shown, expected=expected)
+        return handle.read(most_bytes + 1)
+
+
+def open_stream(name: str | Path, expected: str) -> BinaryIO:
+    """Open a file or pipe that is read as it comes. Raises InputError, with what was expected."""
+    with _told("cannot be read", clean(str(name), one_line=True), expected):
+        return open(name, "rb")
 
 
 def write_whole(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all: beside it first, then renamed over it. Raises InputError."""
-    shown = clean(str(path), one_line=True)
-    beside: Path | None = None
-    try:
+    """Write a file whole or not at all. Raises InputError."""
+    with writing_whole(path) as handle, _told_of_writing(path):
+        handle.write(data)
+
+
+@contextlib.contextmanager
+def writing_whole(path: Path) -> Iterator[BinaryIO]:
+    """Write a file piece by piece, whole or not at all: beside it, then renamed over it. Raises InputError."""
+    with _told_of_writing(path):
         target = path.resolve()
         if not path.name or (target.exists() and not target.is_file()):
-            raise InputError("not a regular file", file=shown, expected="a file to write")
+            raise InputError("not a regular file", file=clean(str(path), one_line=True), expected="a file to write")
         beside = target.with_name(f".{target.name[:80]}.{os.getpid()}.part")
-        beside.write_bytes(data)
-        if target.exists():
-            shutil.copymode(target, beside)
-        beside.replace(target)
+        handle = beside.open("wb")
+    try:
+        yield handle
+        with _told_of_writing(path):
+            handle.close()
+            if target.exists():
+                shutil.copymode(target, beside)
+            beside.replace(target)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            handle.close()
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
+        raise
+
+
+def _told_of_writing(path: Path) -> contextlib.AbstractContextManager[None]:
+    return _told("cannot be written", clean(str(path), one_line=True), "a writable file")
+
+
+@contextlib.contextmanager
+def _told(problem: str, shown: str, expected: str) -> Iterator[None]:
+    """Say in one line what the system refuses."""
+    try:
+        yield
     except (OSError, ValueError) as cause:
-        if beside is not None:
-            with contextlib.suppress(OSError):
-                beside.unlink(missing_ok=True)
         reason = getattr(cause, "strerror", None) or str(cause)
-        raise InputError(f"cannot be written ({reason})", file=shown, expected="a writable file") from None
+        raise InputError(f"{problem} ({reason})", file=shown, expected=expected) from None

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from functools import cached_property
+from functools import cached_property, partial
 from importlib.resources.abc import Traversable
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
 
 import numpy as np
 
@@ -43,11 +43,13 @@ from recommender.text import plural, shorten
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
+    from recommender.engine.rows import Kind, Row
     from recommender.engine.rulings import Ruling
     from recommender.models.book import Difference
     from recommender.models.life import Life
     from recommender.models.quote import Order, Price, Quote
     from recommender.models.shop import Shop
+    from recommender.models.sweep import Swept
     from recommender.models.worksheet import Worksheet
     from recommender.shop.book import Book
 
@@ -134,6 +136,29 @@ class Service:
         from recommender.engine.life import life
 
         return life(answer, self.resolve(brief), self.registry)
+
+    def rows(self, stream: BinaryIO, base: Brief, kind: Kind | None = None) -> Iterator[Row]:
+        """Briefs from a stream of CSV or JSON Lines, over what a base says. Raises InputError for a bad CSV header."""
+        from recommender.engine.rows import read_rows
+
+        return read_rows(stream, self.knowledge.tasks, base, kind)
+
+    def sweep(self, rows: Iterable[Row], jobs: int = 1) -> Generator[tuple[Row, Swept], None, None]:
+        """Answer rows in their order, each as soon as it can be, in several processes unless plug-ins are only here.
+
+        Raises PluginError when strict, BevelwrightError when a process dies.
+        """
+        from recommender.engine.crew import in_order
+
+        if jobs == 1 or self.plugins:
+            return in_order(rows, lambda: self.sweep_row, 1)
+        return in_order(rows, partial(_another, self.strict), jobs)
+
+    def sweep_row(self, row: Row) -> Swept:
+        """Answer one row of many in short, without flips."""
+        from recommender.engine.sweep import sweep_row
+
+        return sweep_row(row, partial(self.recommend, flips=False))
 
     def shop(self, file: str | None = None) -> Shop:
         """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
@@ -404,3 +429,8 @@ class Service:
     def section(self, request: SectionRequest) -> SectionFigures:
         """Measure one section of a grind. Raises InputError or GeometryError."""
         return section(self.grinds, request)
+
+
+def _another(strict: bool) -> Callable[[Row], Swept]:
+    """A service of its own for another process."""
+    return Service(strict=strict).sweep_row

@@ -32,16 +32,12 @@ def brief_arguments(parser: argparse.ArgumentParser) -> None:
     settings_argument(parser)
 
 
-def settings_argument(parser: argparse.ArgumentParser) -> None:
+SET_A_FIELD = "set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084"
+
+
+def settings_argument(parser: argparse.ArgumentParser, help: str = SET_A_FIELD) -> None:
     """Add `--set`."""
-    parser.add_argument(
-        "--set",
-        dest="settings",
-        action="append",
-        default=[],
-        metavar="KEY=VALUE",
-        help="set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084",
-    )
+    parser.add_argument("--set", dest="settings", action="append", default=[], metavar="KEY=VALUE", help=help)
 
 
 def output_arguments(parser: argparse.ArgumentParser, *, of: str = "object") -> None:

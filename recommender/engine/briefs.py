@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from recommender.errors import InputError
@@ -21,10 +21,10 @@ def read_brief(raw: bytes, file: str) -> Brief:
     return brief
 
 
-def with_settings(brief: Brief, settings: Iterable[str]) -> Brief:
+def with_settings(brief: Brief, settings: Iterable[str], file: str = "--set") -> Brief:
     """Apply ``key=value`` settings to a brief; text is parsed by the field's type, never as TOML.
 
-    Setting any task starts from no tasks. Raises InputError.
+    Setting any task starts from no tasks. Raises InputError, with where the settings come from as its file.
     """
     data = brief.model_dump(exclude_defaults=True)
     fresh_tasks = True
@@ -34,7 +34,7 @@ def with_settings(brief: Brief, settings: Iterable[str]) -> Brief:
         if not equals or not key:
             raise InputError(
                 f"{shorten(setting)} does not fit",
-                file="--set",
+                file=file,
                 expected="key=value, such as tasks.food-prep=1 or steel.grade=1084",
             )
         path = key.split(".", 1)
@@ -42,16 +42,16 @@ def with_settings(brief: Brief, settings: Iterable[str]) -> Brief:
             if fresh_tasks:
                 data["tasks"], fresh_tasks = {}, False
             if len(path) == 1 or not path[1]:
-                raise InputError("no task named", file="--set", key=key, expected="tasks.ID=SHARE")
+                raise InputError("no task named", file=file, key=key, expected="tasks.ID=SHARE")
             data["tasks"][path[1]] = number_or_text(text)
         elif len(path) == 1:
             data[path[0]] = text
         else:
             table = data.setdefault(path[0], {})
             if not isinstance(table, dict):
-                raise InputError(f"{path[0]} has no fields", file="--set", key=key, given=path[0], valid=_FIELDS)
+                raise InputError(f"{path[0]} has no fields", file=file, key=key, given=path[0], valid=_FIELDS)
             table[path[1]] = _by_type(path[0], path[1], text)
-    result: Brief = validated(Brief, data, "--set")
+    result: Brief = validated(Brief, data, file)
     return result
 
 
@@ -77,6 +77,29 @@ def _by_type(table: str, name: str, text: str) -> Any:
     if name in ("grade", "grind", "profile", "skill", "hand", "climate"):
         return text
     return number_or_text(text)
+
+
+def with_tables(brief: Brief, said: Mapping[str, Any], file: str) -> Brief:
+    """Apply tables in the shape of a TOML brief to a brief; null says nothing.
+
+    Naming any task starts from no tasks. Raises InputError.
+
+    >>> whole = with_tables(Brief(tasks={"prying": 1.0}), {"blade": {"height_mm": 30, "length_mm": None}}, "row")
+    >>> whole.tasks, whole.blade.height_mm
+    ({'prying': 1.0}, 30.0)
+    """
+    data = brief.model_dump(exclude_defaults=True)
+    for key, value in said.items():
+        if key == "tasks" and isinstance(value, Mapping):
+            data[key] = {task: share for task, share in value.items() if share is not None} or data.get(key, {})
+        elif isinstance(value, Mapping):
+            kept = data.get(key, {})
+            # A null that covers nothing stays, so that a misspelt name is refused even where it says nothing.
+            data[key] = {**kept, **{name: item for name, item in value.items() if item is not None or name not in kept}}
+        elif value is not None or key not in Brief.model_fields:
+            data[key] = value
+    result: Brief = validated(Brief, data, file)
+    return result
 
 
 def brief_toml(brief: Brief) -> str:

@@ -39,19 +39,20 @@ def parse_toml(
         raise error(str(cause), file=file, expected="TOML") from None
     except (RecursionError, ValueError) as cause:
         raise error(f"cannot be read ({type(cause).__name__})", file=file, expected="plain TOML tables") from None
-    _check_values(data, file, "", error, 0)
+    check_values(data, file, error)
     return data
 
 
-def _check_values(value: Any, file: str, key: str, error: type[InputError], depth: int) -> None:
+def check_values(value: Any, file: str, error: type[InputError] = InputError, key: str = "", depth: int = 0) -> None:
+    """Refuse parsed data that is nested too deep or holds NaN or infinity. Raises the error given."""
     if depth > _MAX_DEPTH:
         raise error("nested too deep", file=file, key=shorten(key), expected=f"at most {_MAX_DEPTH} levels")
     if isinstance(value, dict):
         for name, item in value.items():
-            _check_values(item, file, f"{key}.{name}" if key else name, error, depth + 1)
+            check_values(item, file, error, f"{key}.{name}" if key else name, depth + 1)
     elif isinstance(value, list):
         for item in value:
-            _check_values(item, file, key, error, depth + 1)
+            check_values(item, file, error, key, depth + 1)
     elif isinstance(value, (float, Decimal)) and not math.isfinite(value):
         raise error(f"{value} is not a number to work with", file=file, key=key, expected="a finite number")
 

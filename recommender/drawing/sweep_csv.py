@@ -1,0 +1,85 @@
+"""Swept rows as CSV (RFC 4180): one line a row, flat columns, safe to open in a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable
+from typing import Any
+
+from recommender.models.sweep import Swept
+from recommender.text import clean
+
+_DIMENSIONS = (
+    "edge_angle_per_side_deg",
+    "edge_angle_included_deg",
+    "edge_thickness_mm",
+    "stock_thickness_mm",
+    "blade_height_mm",
+    "blade_length_mm",
+    "grind_line_mm",
+    "grind_line_below_spine_mm",
+    "wheel_diameter_mm",
+    "side",
+    "micro_bevel_per_side_deg",
+)
+COLUMNS = (
+    "row",
+    "id",
+    "outcome",
+    "grind",
+    *_DIMENSIONS,
+    "micro_bevel_included_deg",
+    "tip",
+    "distal_taper_mm_per_mm",
+    "points",
+    "confidence",
+    "runner_up",
+    "runner_up_points_behind",
+    "blocked",
+    "cautions",
+    "error",
+)
+# Text that starts with one of these is a formula to a spreadsheet; the wide ones are to those of East Asia.
+_FORMULA = tuple("=+-@＝＋－＠")
+
+
+def header() -> str:
+    """The first line."""
+    return _line(COLUMNS)
+
+
+def csv_line(swept: Swept) -> str:
+    """A row with its line end; what does not apply is an empty cell."""
+    proposal, other = swept.proposal, swept.runner_up
+    cells: dict[str, Any] = {
+        "row": swept.row,
+        "id": swept.id,
+        "outcome": swept.outcome,
+        "points": swept.points,
+        "confidence": swept.confidence,
+        "blocked": "; ".join(swept.blocked),
+        "cautions": " ".join(swept.cautions),
+        "error": swept.error,
+    }
+    if proposal:
+        micro = proposal.micro_bevel_per_side_deg
+        cells |= {name: getattr(proposal, name) for name in ("grind", "tip", *_DIMENSIONS)}
+        cells["micro_bevel_included_deg"] = None if micro is None else 2 * micro
+        cells["distal_taper_mm_per_mm"] = proposal.distal_taper
+    if other:
+        cells |= {"runner_up": other.grind, "runner_up_points_behind": other.points_behind}
+    return _line(_cell(cells.get(column)) for column in COLUMNS)
+
+
+def _cell(value: Any) -> Any:
+    if not isinstance(value, str):
+        return value
+    text = clean(value, one_line=True)
+    return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
+
+
+def _line(cells: Iterable[Any]) -> str:
+    written = io.StringIO()
+    csv.writer(written).writerow(cells)  # its lines end as RFC 4180 says
+    return written.getvalue()
