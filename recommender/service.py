@@ -43,6 +43,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.in_hand import Regrinds, Suit
     from recommender.engine.rulings import Ruling
     from recommender.models.life import Life
+    from recommender.models.sheet import Paper, Sheet
 
 CaliperBlade = Blade
 """A blade in the hand as calipers read it."""
@@ -218,18 +219,35 @@ class Service:
             out.append((stamped.item, drawn, line))
         return out
 
-    def document(self, answer: Answer, writer: str) -> bytes:
-        """Write an answer with a writer by id. Raises InputError for an unknown writer, PluginError when it fails."""
+    def sheet(self, answer: Answer, *, paper: Paper = "a4", inches: bool = False) -> Sheet:
+        """Draw an answer that has a proposal, lying on paper."""
+        from recommender.drawing.sheet import workshop_sheet
+
+        p = answer.proposal
+        assert p is not None
+        tip = self.tip_section_of(p)
+        sections = (self.section_of(p),) if tip is None else (self.section_of(p), tip)
+        return workshop_sheet(answer, self.title_of(answer), self.view(p), sections, paper=paper, inches=inches)
+
+    def title_of(self, answer: Answer) -> str:
+        """What an answer is called: by its brief, or else by its tasks."""
+        return answer.brief.title or ", ".join(self.knowledge.tasks[task].label for task in answer.brief.tasks)
+
+    def document(self, answer: Answer, writer: str, *, paper: Paper = "a4", inches: bool = False) -> bytes:
+        """Write an answer that has a proposal with a writer by id; paper and inches are the drawing's.
+
+        Raises InputError for an unknown writer, PluginError when it fails.
+        """
         if writer not in self.registry.writers:
             raise InputError(f"unknown name {shorten(writer)}", given=writer, valid=self.registry.writers)
         stamped = self.registry.writers[writer]
         outline, tip = self.outline_of(answer), self.tip_outline_of(answer)
-        labels = (self.knowledge.tasks[task].label for task in answer.brief.tasks)
         data = {
             **answer.as_json(),
-            "title": answer.brief.title or ", ".join(labels),
+            "title": self.title_of(answer),
             "outline": None if outline is None else outline.tolist(),
             "tip_outline": None if tip is None else tip.tolist(),
+            "sheet": None if answer.proposal is None else self.sheet(answer, paper=paper, inches=inches),
         }
         doing = f"writing {writer}"
         written = self.registry.call(stamped.origin, doing, stamped.item.write, data)

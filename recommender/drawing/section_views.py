@@ -12,6 +12,7 @@ import numpy as np
 from recommender.drawing.blade_view import Station
 from recommender.drawing.dimensions import SIZE_MM, Dimensions, line
 from recommender.drawing.lengths import Lengths, angle, degrees
+from recommender.drawing.pdf_font import text_width_mm
 from recommender.drawing.side_view import HEADING_MM
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import clipped, half_angles
@@ -20,6 +21,7 @@ from recommender.models.sheet import Item, Label, Layer, Path, View, scale_words
 
 _SMALLEST_RADIUS_GAP_MM = 5.0
 """Between two leaders on paper."""
+_WORD_GAP_MM = 2.0
 
 
 def section_path(outline: Outline) -> Path:
@@ -75,14 +77,26 @@ class _Ground:
     def note(self, at: tuple[float, float], end_x: float, end_y: float, text: str) -> list[Item]:
         return self.dimensions.leader(at, (end_x, end_y), text, "start" if self.out > 0 else "end")
 
+    def heading(self, x: float, y: float, name: str) -> tuple[Label, Label]:
+        """A name and the scale beside it, together about x."""
+        scale = scale_words(self.scale)
+        widths = [text_width_mm(text, HEADING_MM, bold=True) for text in (name, scale)]
+        start = x - self.mm(sum(widths) + _WORD_GAP_MM) / 2
+        beside = start + self.mm(widths[0] + _WORD_GAP_MM)
+        return Label(start, y, name, HEADING_MM, bold=True), Label(beside, y, scale, HEADING_MM, bold=True)
+
     def caption(self, x: float, y: float, *lines: str) -> Iterator[Label]:
-        """Lines below each other, the first one a heading."""
+        """Lines below each other under a heading."""
         for k, text in enumerate(lines):
-            size = SIZE_MM if k else HEADING_MM
-            yield Label(x, y - self.mm(4.6 * k), text, size, anchor="middle", bold=not k)
+            yield Label(x, y - self.mm(4.6 * (k + 1)), text, SIZE_MM, anchor="middle")
 
 
 class _Section(_Ground):
+    def named(self, letter: str) -> tuple[Label, Label]:
+        """Heading below the section, and its scale."""
+        centre = sum(self.ends(self.station.outline)) / 2
+        return self.heading(centre, -self.mm(7.0), f"{letter}  {self.station.label}".strip())
+
     def items(self, letter: str) -> Iterator[Item]:
         station, bare = self.station, self.lengths.bare
         low, high = self.ends(station.outline)
@@ -95,8 +109,7 @@ class _Section(_Ground):
         yield from self.heights(low if self.out > 0 else high)
         yield from self.notes(high if self.out > 0 else low)
         where = f"{self.lengths(station.from_plunge_mm, 1)} from the plunge line" if letter else "finished section"
-        name = f"{letter}  {station.label} {scale_words(self.scale)}".strip()
-        yield from self.caption((low + high) / 2, -self.mm(7.0), name, where)
+        yield from self.caption((low + high) / 2, -self.mm(7.0), where)
 
     def heights(self, foot: float) -> Iterator[Item]:
         """Grind line above the edge and below the spine, and the whole height."""
@@ -132,8 +145,9 @@ class _Section(_Ground):
 
 def section_view(station: Station, letter: str, p: Proposal, scale: float, lengths: Lengths) -> View:
     """Draw a section upright, edge down, as seen from the handle, with its dimensions."""
-    items = tuple(_Section(station, p, scale, lengths).items(letter))
-    return View(f"section {letter}".strip(), scale, items)
+    drawing = _Section(station, p, scale, lengths)
+    name, at_scale = drawing.named(letter)
+    return View(f"section {letter}".strip(), scale, (*drawing.items(letter), name), paper_only=(at_scale,))
 
 
 _RAY_MM, _SIDE_ARC_MM, _WHOLE_ARC_MM = 17.0, 9.5, 14.5
@@ -152,12 +166,12 @@ class _Edge(_Ground):
             x = (high if self.out > 0 else low) + self.out * self.mm(4.0)
             yield from self.note((0.0, 0.0), x, self.mm(3.0), "ground to zero")
         yield from self.angles()
-        name = f"Edge {self.station.label} {scale_words(self.scale)}"
         shown = f"the first {self.lengths(shown_mm, 1)}"
         micro = self.p.micro_bevel_per_side_deg is not None
         facet = angle(self.p.edge_angle_per_side_deg, self.p.edge_angle_included_deg)
-        lines = (name, f"{shown}; facet {facet}") if micro else (name, shown)
-        yield from self.caption((low + high) / 2, -self.mm(28.0), *lines)
+        centre, y = (low + high) / 2, -self.mm(28.0)
+        yield from self.heading(centre, y, f"Edge {self.station.label}")
+        yield from self.caption(centre, y, f"{shown}; facet {facet}" if micro else shown)
 
     def broken_off(self, cut: Outline, shown_mm: float) -> Iterator[Path]:
         """A break line where the blade goes on."""

@@ -28,7 +28,8 @@ _ROW_MM = 6.6
 def side_view(view: BladeView, p: Proposal, scale: float, lengths: Lengths, *, balance_mm: float | None) -> View:
     """Draw a blade's side view, edge down; a blade ground on its left alone is seen from there, tip to the left."""
     drawing = _SideView(view, p, scale, lengths, balance_mm)
-    return View("side view", scale, tuple(drawing.items()))
+    name, at_scale = drawing.named()
+    return View("side view", scale, (*drawing.items(), name, *drawing.key(at_scale)), paper_only=(at_scale,))
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,6 @@ class _SideView:
         yield from self.stations()
         yield from self.balance()
         yield from self.measures()
-        yield from self.heading()
 
     def blade(self) -> Iterator[Path]:
         """Edge, tip and spine as one line; the bar goes on behind the plunge line up to a break."""
@@ -165,12 +165,12 @@ class _SideView:
             places = (0.0, *view.transition_mm, view.length_mm)
             for name, start, end in zip(("edge zone", "", "tip zone"), places[:-1], places[1:], strict=True):
                 feet = (self.heights(start)[0], self.heights(end)[0])
-                yield from self.along(start, end, row, self.named(name, end - start), feet)
+                yield from self.along(start, end, row, self.measure(name, end - start), feet)
             row -= self.mm(_ROW_MM)
         words = f"blade length {bare(view.length_mm, 1)}"
         yield from self.along(0.0, view.length_mm, row, words, (edge, self.heights(view.length_mm)[0]))
 
-    def named(self, name: str, length: float) -> str:
+    def measure(self, name: str, length: float) -> str:
         """A length with its name, where there is room for that."""
         figure = self.lengths.bare(length, 1)
         words = f"{name} {figure}"
@@ -182,17 +182,20 @@ class _SideView:
             start, end, feet = -end, -start, (feet[1], feet[0])
         return self.dimensions.across(start, end, at, text, feet=feet)
 
-    def heading(self) -> Iterator[Item]:
-        """What it is, at which scale, and what the lines mean."""
+    def named(self) -> tuple[Label, Label]:
+        """What it is, and its scale."""
         y = self.top + self.mm(16.0 if self.p.swedge else 10.0)
-        ends = (-self.sense * self.mm(_STUB_MM + 10.0), self.sense * self.view.length_mm)
-        x = min(ends)
-        seen = {"both": "", "left": ", seen on its ground left side", "right": ", seen on its ground right side"}
-        name = Label(x, y, f"Side view {scale_words(self.scale)}{seen[self.p.side]}", HEADING_MM, bold=True)
-        yield name
-        x += self.mm(text_width_mm(name.text, HEADING_MM, bold=True) + 7.0)
+        x = min(-self.sense * self.mm(_STUB_MM + 10.0), self.sense * self.view.length_mm)
+        text = "Side view" if self.p.side == "both" else f"Side view on the {self.p.side}, which is ground"
+        beside = x + self.mm(text_width_mm(text, HEADING_MM, bold=True) + 2.0)
+        scale = scale_words(self.scale)
+        return Label(x, y, text, HEADING_MM, bold=True), Label(beside, y, scale, HEADING_MM, bold=True)
+
+    def key(self, after: Label) -> Iterator[Item]:
+        """What the lines mean, in one row after a label."""
+        x, y = after.x + self.mm(text_width_mm(after.text, after.size_mm, bold=True) + 7.0), after.y
         middle = y + self.mm(1.0)
-        for layer, dashed, words in self.key():
+        for layer, dashed, words in self.kinds():
             if layer is Layer.BALANCE:
                 yield from self.sign(x + self.mm(4.0), middle)
             elif layer is not None:
@@ -201,7 +204,7 @@ class _SideView:
             yield Label(x, y, words, SIZE_MM)
             x += self.mm(text_width_mm(words, SIZE_MM) + 5.0)
 
-    def key(self) -> Iterator[tuple[Layer | None, bool, str]]:
+    def kinds(self) -> Iterator[tuple[Layer | None, bool, str]]:
         """Which lines there are: layer, dashed or not, in words."""
         view = self.view
         if np.isfinite(view.line_mm[view.x_mm > view.plunge_radius_mm]).any():

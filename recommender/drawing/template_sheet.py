@@ -17,7 +17,7 @@ from recommender.drawing.title_block import PADDING_MM, frame
 from recommender.drawing.workshop_sheet import Drawn
 from recommender.geometry.outline import Sides
 from recommender.geometry.profile import clipped
-from recommender.models.sheet import Item, Label, Layer, Page, Path, View
+from recommender.models.sheet import Item, Label, Layer, Page, Path, Points, View
 from recommender.units import INCH_MM
 
 RULER_MM, RULER_INCHES = 100, 4
@@ -29,7 +29,7 @@ _TICK_MM = 2.2
 PRINT_WORDS = "Print at 100 %, measure the ruler before use."
 _HOW = (
     "Left of each pair: the finished section. Right: a card with its notch; cut it out along the line, stand the blade "
-    "in it edge down and look against the light. Gauge before the edge is sharpened: a blunt blade is safer in the hand."
+    "in it edge down and look against the light. Gauge a blade before it is sharpened: blunt, it is safer in the hand."
 )
 
 
@@ -88,7 +88,7 @@ def _card(station: Station, letter: str) -> View:
     return View(f"card {letter}".strip(), 1.0, (outline, name))
 
 
-def _notch(station: Station) -> np.ndarray:
+def _notch(station: Station) -> Points:
     """The section from its left down to the apex and up on its right, as far as a blade can be put in; (k, 3)."""
     outline = station.outline
     widest = [float(outline[outline[:, 0] == x, 1].max()) for x in (outline[:, 0].min(), outline[:, 0].max())]
@@ -98,7 +98,8 @@ def _notch(station: Station) -> np.ndarray:
     around = np.roll(cut, -(corner + 1), axis=0)
     around[-1, 2] = 0.0
     apart = np.hypot(*np.diff(around[:, :2], axis=0).T) > 1e-9
-    return around[np.append(apart, True)]
+    notch: Points = around[np.append(apart, True)]
+    return notch
 
 
 def _placed(views: Iterator[View], area: Box) -> Iterator[View]:

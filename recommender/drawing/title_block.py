@@ -23,14 +23,16 @@ MARGIN_MM, PADDING_MM = 6.0, 2.5
 BLOCK_MM = 39.0
 """Height of the title block."""
 _SMALL_MM, _LARGE_MM = 2.9, 4.4
-_PITCH_MM = 3.7
-_CAPTIONS_MM = 17.5
+_PITCH_MM = 3.5
+_CAPTIONS_MM = 16.5
+_FACES = {"both": "both sides", "left": "left side only", "right": "right side only"}
+"""Of a blade held edge down and tip forward."""
 CONDITION = "finished dimensions, after heat treatment"
 CAUTION = (
-    "A finished edge cuts: clamp the blade, keep hands clear. Guard eyes and lungs when grinding. Local law and "
-    "licensed practice come first. Figures compare shapes and licence no load."
+    "Caution: a finished edge cuts; clamp the blade, keep hands clear. Guard eyes and lungs when grinding. Local law "
+    "and licensed practice come first. Figures compare shapes and licence no load."
 )
-_SHARES = (0.27, 0.255, 0.245, 0.23)
+_SHARES = (0.25, 0.3, 0.23, 0.22)
 """Widths of the block's columns."""
 
 
@@ -90,18 +92,18 @@ class _Column:
             for text in lines:
                 yield Label(left, y - 0.8 * pitch, text, size, bold=bold)
                 y -= pitch
-            y -= 0.35
+            y -= 0.25
 
 
 def _rows(rows: Sequence[tuple[str, str]]) -> _Column:
-    return _Column(tuple((caption, words, _SMALL_MM, False, 4) for caption, words in rows))
+    return _Column(tuple((caption, words, _SMALL_MM, False, 5) for caption, words in rows))
 
 
 def _named(title: str, p: Proposal) -> _Column:
     return _Column(
         (
             ("", title, _LARGE_MM, True, 2),
-            ("", f"{capital(p.grind_label)} grind", 3.8, True, 1),
+            ("", f"{capital(p.grind_label)} grind, {_FACES[p.side]}", 3.6, True, 2),
             ("", CAUTION, _SMALL_MM, False, 4),
         )
     )
@@ -110,9 +112,6 @@ def _named(title: str, p: Proposal) -> _Column:
 def _blade_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str, str]]:
     steel = answer.brief.steel
     hardness = f" at {steel.hardness_hrc:g} HRC" if steel.hardness_hrc is not None else ""
-    faces = {"both": "both sides alike"} | {
-        side: f"{side} side only, edge down, tip forward" for side in ("left", "right")
-    }
     high = lengths(p.blade_height_mm, 1)
     return [
         ("steel", f"{(steel.grade or '').upper()}{hardness}"),
@@ -120,7 +119,6 @@ def _blade_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str
         ("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)),
         ("behind edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
         ("grind line", _grind_line(p, lengths)),
-        ("ground on", faces[p.side]),
         ("tip and spine", form_words(p, lengths)),
     ]
 
@@ -152,13 +150,12 @@ def _shop_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str,
 
 
 def _reading_rows(answer: Answer, note: PageNote, lengths: Lengths) -> list[tuple[str, str]]:
-    units = "inches and degrees, worked out in mm" if lengths.inches else "millimetres and degrees"
+    units = "inches and degrees" if lengths.inches else "millimetres and degrees"
     return [
+        ("sheet", f"{note.number} of {note.pages}, made with Bevelwright {__version__}"),
         ("scales", note.scales),
         ("units", units),
         ("tolerances", _tolerances(answer, lengths)),
-        ("sheet", f"{note.number} of {note.pages}"),
-        ("made with", f"Bevelwright {__version__}"),
     ]
 
 

@@ -94,10 +94,12 @@ class View:
     """Where its own origin lies on paper."""
     enlarged: bool = False
     """A magnified detail: stays at its scale where everything else is drawn at true size."""
+    paper_only: tuple[Item, ...] = ()
+    """What is true at this scale alone, such as the words that name it; in the same mm as the items."""
 
     def on_paper(self) -> tuple[Item, ...]:
         """Its items in mm on paper."""
-        return tuple(item.moved(self.scale, *self.origin_mm) for item in self.items)
+        return tuple(item.moved(self.scale, *self.origin_mm) for item in (*self.items, *self.paper_only))
 
     def at(self, x_mm: float, y_mm: float) -> View:
         """The same view somewhere else on paper."""
