@@ -18,6 +18,8 @@ _GAP_MM, _BEYOND_MM = 0.8, 1.2
 """Between outline and extension line; how far that runs on beyond the dimension line."""
 _TAIL_MM = 4.5
 """Of an arrow that points from outside."""
+_ROOM_MM = 2.5
+"""More than its figure that a dimension must have to hold it."""
 _LIFT_MM = 0.9
 """Of the figure over its line."""
 
@@ -47,13 +49,26 @@ class Dimensions:
         """A width from x0 to x1 along a line at height `at`; extension lines start beside the heights `feet`."""
         return self._measured(x0, x1, at, text, feet, upright=False)
 
-    def upright(self, y0: float, y1: float, at: float, text: str, *, feet: tuple[float, float]) -> list[Item]:
-        """A height from y0 to y1 along a line at x = `at`; extension lines start beside the x of `feet`."""
+    def upright(
+        self, y0: float, y1: float, at: float, text: str, *, feet: tuple[float, float], below: bool = False
+    ) -> list[Item]:
+        """A height from y0 to y1 along a line at x = `at`; extension lines start beside the x of `feet`.
+
+        Figures that have no room inside stand above, or below.
+        """
         # Drawn lying and then turned a quarter anticlockwise, (u, v) -> (-v, u), so that it reads from the right.
-        return self._measured(y0, y1, -at, text, (-feet[0], -feet[1]), upright=True)
+        return self._measured(y0, y1, -at, text, (-feet[0], -feet[1]), upright=True, before=below)
 
     def _measured(
-        self, u0: float, u1: float, at: float, text: str, feet: tuple[float, float], *, upright: bool
+        self,
+        u0: float,
+        u1: float,
+        at: float,
+        text: str,
+        feet: tuple[float, float],
+        *,
+        upright: bool,
+        before: bool = False,
     ) -> list[Item]:
         s = self.scale
         quarter = 90.0 if upright else 0.0
@@ -66,20 +81,24 @@ class Dimensions:
             away = math.copysign(1.0, at - foot)
             if abs(at - foot) * s > _GAP_MM:
                 items.append(line([place(u, foot + away * _GAP_MM / s), place(u, at + away * _BEYOND_MM / s)]))
-        room, width = (u1 - u0) * s, text_width_mm(text, SIZE_MM)
-        inside = room >= 3 * ARROW_MM
-        within = room >= width + 2.5
-        end = u1 if inside else u1 + _TAIL_MM / s
-        start = u0 if inside else u0 - _TAIL_MM / s
-        if not within:
-            end = u1 + (max(0.0 if inside else _TAIL_MM, 1.5) + width + 0.5) / s
+        width = text_width_mm(text, SIZE_MM)
+        inside = (u1 - u0) * s >= 3 * ARROW_MM
+        tail = 0.0 if inside else _TAIL_MM / s
+        start, end, middle = u0 - tail, u1 + tail, (u0 + u1) / 2
+        if not self.holds(u1 - u0, text):
+            reach = max(tail, 1.5 / s) + (width + 0.5) / s
+            start, end = (u0 - reach, end) if before else (start, u1 + reach)
+            middle = start + width / 2 / s if before else end - width / 2 / s
         items.append(line([place(start, at), place(end, at)]))
         items.append(arrow(*place(u0, at), (180.0 if inside else 0.0) + quarter, s))
         items.append(arrow(*place(u1, at), (0.0 if inside else 180.0) + quarter, s))
-        middle = (u0 + u1) / 2 if within else end - width / 2 / s
         x, y = place(middle, at + _LIFT_MM / s)
         items.append(Label(x, y, text, SIZE_MM, Layer.DIMENSION, "middle", quarter))
         return items
+
+    def holds(self, length: float, text: str) -> bool:
+        """Whether a text has room inside a dimension of that length."""
+        return length * self.scale >= text_width_mm(text, SIZE_MM) + _ROOM_MM
 
     def leader(self, start: tuple[float, float], end: tuple[float, float], text: str, anchor: Anchor) -> list[Item]:
         """An arrow that points at `start`, and the text at its other end."""

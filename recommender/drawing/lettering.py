@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 
 from recommender.drawing.pdf_font import text_width_mm
 from recommender.text import clean
 
+_UNIT_GAP = re.compile(r"(?<=\d) (?=(?:mm|in|HRC|µm)\b)")
+"""No line ends between a figure and its unit."""
 _MOST_CHARACTERS = 400
 """No cell holds more, so no more is measured."""
 
@@ -23,7 +26,7 @@ def wrapped(text: str, width_mm: float, size_mm: float, *, most: int, bold: bool
     def fits(line: str) -> bool:
         return text_width_mm(line, size_mm, bold=bold) <= width_mm
 
-    text = clean(text, one_line=True)
+    text = _UNIT_GAP.sub("\u00a0", clean(text, one_line=True))
     cut = len(text) > _MOST_CHARACTERS
     lines: list[str] = []
     for piece in _pieces(text[:_MOST_CHARACTERS], fits):
@@ -46,7 +49,7 @@ def wrapped(text: str, width_mm: float, size_mm: float, *, most: int, bold: bool
 
 def _pieces(text: str, fits: Callable[[str], bool]) -> Iterator[str]:
     """Words, those longer than a line in parts."""
-    for word in text.split():
+    for word in filter(None, text.split(" ")):
         while not fits(word):
             length = next(k for k in range(len(word) - 1, 0, -1) if k == 1 or fits(word[:k]))
             yield word[:length]

@@ -40,7 +40,7 @@ def workshop_sheet(
 
 def _alone(sections: tuple[Outline, ...], p: Proposal) -> tuple[Station, ...]:
     """Sections of a blade that cannot be followed along its length."""
-    labels = ("section",) if len(sections) == 1 else ("section, edge zone", "section, tip zone")
+    labels = ("all along",) if len(sections) == 1 else ("in the edge zone", "in the tip zone")
     return tuple(
         Station.of(np.asarray(outline), label, 0.0, p.stock_thickness_mm, p.grind_line_mm)
         for label, outline in zip(labels, sections, strict=True)

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from recommender.drawing.blade_view import BladeView
-from recommender.drawing.dimensions import SIZE_MM, Dimensions, line
+from recommender.drawing.dimensions import ARROW_MM, SIZE_MM, Dimensions, line
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.pdf_font import text_width_mm
 from recommender.models.proposal import Proposal
@@ -28,7 +28,7 @@ _ROW_MM = 6.6
 def side_view(view: BladeView, p: Proposal, scale: float, lengths: Lengths, *, balance_mm: float | None) -> View:
     """Draw a blade's side view, edge down; a blade ground on its left alone is seen from there, tip to the left."""
     drawing = _SideView(view, p, scale, lengths, balance_mm)
-    name, at_scale = drawing.named()
+    name, at_scale = drawing.heading()
     return View("side view", scale, (*drawing.items(), name, *drawing.key(at_scale)), paper_only=(at_scale,))
 
 
@@ -108,7 +108,9 @@ class _SideView:
         radius = view.plunge_radius_mm
         if radius:
             yield self.upright(radius, *self.heights(radius)[:1], begun, Layer.PLUNGE, dashed=True)
-            end = (-self.sense * self.mm(5.0), spine + self.mm(4.5))
+            # Higher where the arrows of a low blade's height point down onto it.
+            over = 4.5 if (spine - edge) * self.scale > 3 * ARROW_MM else 6.5
+            end = (-self.sense * self.mm(5.0), spine + self.mm(over))
             text = f"plunge R {self.lengths.bare(radius)}"
             at = (0.0, edge + 0.75 * (begun - edge))
             yield from self.dimensions.leader(at, end, text, "end" if self.sense > 0 else "start")
@@ -148,33 +150,47 @@ class _SideView:
         view, bare = self.view, self.lengths.bare
         edge, spine = float(view.edge_mm[0]), float(view.spine_mm[0])
         foot = -self.sense * self.mm(_STUB_MM)
-        at = foot - self.sense * self.mm(8.0)
-        yield from self.dimensions.upright(edge, spine, at, bare(spine - edge, 1), feet=(foot, foot))
+        at, text = foot - self.sense * self.mm(8.0), bare(spine - edge, 1)
+        yield from self.dimensions.upright(edge, spine, at, text, feet=(foot, foot), below=True)
         if self.p.swedge is not None:
-            start = view.length_mm - self.p.swedge.length_mm
-            feet = (self.heights(start)[1], self.heights(view.length_mm)[1])
-            y = self.top + self.mm(9.0)
-            yield from self.along(start, view.length_mm, y, f"swedge {bare(self.p.swedge.length_mm, 1)}", feet)
+            start, end = view.length_mm - self.p.swedge.length_mm, view.length_mm
+            words, feet = self.named("swedge", end - start), (self.over_letters(start), self.over_letters(end))
+            yield from self.along(start, end, self.top + self.mm(9.0), words, feet)
         row = self.low - self.mm(6.5)
         if self.balance_mm is not None:
-            foot = sum(self.heights(self.balance_mm)) / 2 - self.mm(1.6 * _SYMBOL_MM)
-            words = f"balance point {bare(self.balance_mm, 1)}"
-            yield from self.along(0.0, self.balance_mm, row, words, (edge, foot))
+            below_sign = sum(self.heights(self.balance_mm)) / 2 - self.mm(1.6 * _SYMBOL_MM)
+            words = self.named("balance point", self.balance_mm)
+            yield from self.along(0.0, self.balance_mm, row, words, (edge, below_sign))
             row -= self.mm(_ROW_MM)
-        if view.transition_mm is not None:
-            places = (0.0, *view.transition_mm, view.length_mm)
-            for name, start, end in zip(("edge zone", "", "tip zone"), places[:-1], places[1:], strict=True):
+        for dimensions in self.zones():
+            for start, end, name in dimensions:
                 feet = (self.heights(start)[0], self.heights(end)[0])
-                yield from self.along(start, end, row, self.measure(name, end - start), feet)
+                yield from self.along(start, end, row, self.named(name, end - start), feet)
             row -= self.mm(_ROW_MM)
-        words = f"blade length {bare(view.length_mm, 1)}"
+        words = self.named("blade length", view.length_mm)
         yield from self.along(0.0, view.length_mm, row, words, (edge, self.heights(view.length_mm)[0]))
 
-    def measure(self, name: str, length: float) -> str:
+    def over_letters(self, x: float) -> float:
+        """Where an extension line over the blade begins: above the letter of a station that it would strike."""
+        near = any(abs(station.from_plunge_mm - x) * self.scale < SIZE_MM for station in self.view.stations)
+        return self.top + self.mm(6.5) if near else self.heights(x)[1]
+
+    def zones(self) -> list[list[tuple[float, float, str]]]:
+        """Rows of (from, to, name): edge zone, transition and tip zone in one, or one from the plunge line each."""
+        if self.view.transition_mm is None:
+            return []
+        turning, turned = self.view.transition_mm
+        whole = self.view.length_mm
+        chain = [(0.0, turning, "edge zone"), (turning, turned, ""), (turned, whole, "tip zone")]
+        if all(self.dimensions.holds(end - start, self.lengths.bare(end - start, 1)) for start, end, _ in chain):
+            return [chain]
+        return [chain[:1], [(0.0, turned, "tip zone from")]]
+
+    def named(self, name: str, length: float) -> str:
         """A length with its name, where there is room for that."""
         figure = self.lengths.bare(length, 1)
-        words = f"{name} {figure}"
-        return words if name and text_width_mm(words, SIZE_MM) < length * self.scale - 1.5 else figure
+        words = f"{name} {figure}".strip()
+        return words if self.dimensions.holds(length, words) else figure
 
     def along(self, start: float, end: float, at: float, text: str, feet: tuple[float, float]) -> list[Item]:
         """A dimension along the blade, whichever way that runs on paper."""
@@ -182,7 +198,7 @@ class _SideView:
             start, end, feet = -end, -start, (feet[1], feet[0])
         return self.dimensions.across(start, end, at, text, feet=feet)
 
-    def named(self) -> tuple[Label, Label]:
+    def heading(self) -> tuple[Label, Label]:
         """What it is, and its scale."""
         y = self.top + self.mm(16.0 if self.p.swedge else 10.0)
         x = min(-self.sense * self.mm(_STUB_MM + 10.0), self.sense * self.view.length_mm)

@@ -118,9 +118,14 @@ def _blade_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str
         ("bar", f"{lengths(p.stock_thickness_mm)} stock, {high} high, {lengths(p.blade_length_mm, 1)} long"),
         ("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)),
         ("behind edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
+        *([("micro-bevel", _micro_bevel(p, p.micro_bevel_per_side_deg))] if p.micro_bevel_per_side_deg else []),
         ("grind line", _grind_line(p, lengths)),
-        ("tip and spine", form_words(p, lengths)),
+        ("tip, spine", form_words(p, lengths)),
     ]
+
+
+def _micro_bevel(p: Proposal, per_side_deg: float) -> str:
+    return angle(per_side_deg, per_side_deg * (2 if p.side == "both" else 1))
 
 
 def _grind_line(p: Proposal, lengths: Lengths) -> str:

@@ -22,6 +22,8 @@ SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 """ISO 5455, enlargements and reductions; from memory."""
 _EDGE_SCALES = (10.0, 5.0, 2.0, 1.0)
 _LARGEST_SIDE_VIEW = 2.0
+_LEAST_SIDE_VIEW_MM = 60.0
+"""Long on paper, before sections grow at its cost."""
 _LEAST_GAP_MM = 3.0
 _EDGE_DROP_MM = 21.0
 """How much more there is below the apex of the enlarged edge than below a section's; captions then stand in line."""
@@ -83,7 +85,10 @@ def _largest(drawn: Drawn, area: Box) -> tuple[tuple[View, ...], str]:
         row, box = rows[pair[0]], boxes[pair[1]]
         return row.fits(area) and box.width <= area.width and row.height + box.height + _LEAST_GAP_MM <= area.height
 
-    pairs = sorted(product(SCALES, sides), key=lambda pair: (pair[0] * pair[1], pair[0]), reverse=True)
+    def merit(pair: tuple[float, float]) -> tuple[float, float, float]:
+        return min(view.length_mm * pair[1], _LEAST_SIDE_VIEW_MM), pair[0] * pair[1], pair[0]
+
+    pairs = sorted(product(SCALES, sides), key=merit, reverse=True)
     of_sections, of_side = next(filter(fits, pairs), (SCALES[-1], SCALES[-1]))
     row, box = rows[of_sections], boxes[of_side]
     spare = (area.height - row.height - box.height) / 3
