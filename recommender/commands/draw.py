@@ -29,12 +29,20 @@ def add(commands: Commands) -> None:
     brief_arguments(draw)
     for kind, words in _FORMATS.items():
         draw.add_argument(f"--{kind}", metavar="FILE", help=words)
+    draw.add_argument(
+        "--write",
+        nargs=2,
+        action="append",
+        default=[],
+        metavar=("WRITER", "FILE"),
+        help="any other document, by the id of a plug-in's writer",
+    )
     draw.add_argument("--paper", choices=("a4", "letter"), default="a4", help="lying; a4 unless said")
     draw.add_argument("--inches", action="store_true", help="show lengths in inches")
 
 
 def _draw(service: Service, args: argparse.Namespace) -> int:
-    wanted = {kind: getattr(args, kind) for kind in _FORMATS if getattr(args, kind) is not None}
+    wanted = {kind: getattr(args, kind) for kind in _FORMATS if getattr(args, kind) is not None} | dict(args.write)
     if not wanted:
         raise InputError("no file to draw to", expected=" or ".join(f"--{kind} FILE" for kind in _FORMATS))
     brief, file = asked(service, args)

@@ -70,8 +70,7 @@ class Dimensions:
         upright: bool,
         before: bool = False,
     ) -> list[Item]:
-        s = self.scale
-        quarter = 90.0 if upright else 0.0
+        s, turned = self.scale, 90.0 if upright else 0.0
 
         def place(u: float, v: float) -> tuple[float, float]:
             return (-v, u) if upright else (u, v)
@@ -81,20 +80,27 @@ class Dimensions:
             away = math.copysign(1.0, at - foot)
             if abs(at - foot) * s > _GAP_MM:
                 items.append(line([place(u, foot + away * _GAP_MM / s), place(u, at + away * _BEYOND_MM / s)]))
-        width = text_width_mm(text, SIZE_MM)
-        inside = (u1 - u0) * s >= 3 * ARROW_MM
-        tail = 0.0 if inside else _TAIL_MM / s
-        start, end, middle = u0 - tail, u1 + tail, (u0 + u1) / 2
-        if not self.holds(u1 - u0, text):
-            reach = max(tail, 1.5 / s) + (width + 0.5) / s
-            start, end = (u0 - reach, end) if before else (start, u1 + reach)
-            middle = start + width / 2 / s if before else end - width / 2 / s
+        inside = self._holds_arrows(u1 - u0)
+        start, end, middle = self._spread(u0, u1, text, before=before)
         items.append(line([place(start, at), place(end, at)]))
-        items.append(arrow(*place(u0, at), (180.0 if inside else 0.0) + quarter, s))
-        items.append(arrow(*place(u1, at), (0.0 if inside else 180.0) + quarter, s))
-        x, y = place(middle, at + _LIFT_MM / s)
-        items.append(Label(x, y, text, SIZE_MM, Layer.DIMENSION, "middle", quarter))
+        items.append(arrow(*place(u0, at), (180.0 if inside else 0.0) + turned, s))
+        items.append(arrow(*place(u1, at), (0.0 if inside else 180.0) + turned, s))
+        items.append(Label(*place(middle, at + _LIFT_MM / s), text, SIZE_MM, Layer.DIMENSION, "middle", turned))
         return items
+
+    def _spread(self, u0: float, u1: float, text: str, *, before: bool) -> tuple[float, float, float]:
+        """Ends of a dimension line and the middle of its text, which stands beyond an end where it has no room."""
+        tail = 0.0 if self._holds_arrows(u1 - u0) else _TAIL_MM / self.scale
+        if self.holds(u1 - u0, text):
+            return u0 - tail, u1 + tail, (u0 + u1) / 2
+        width = text_width_mm(text, SIZE_MM) / self.scale
+        reach = max(tail, 1.5 / self.scale) + width + 0.5 / self.scale
+        if before:
+            return u0 - reach, u1 + tail, u0 - reach + width / 2
+        return u0 - tail, u1 + reach, u1 + reach - width / 2
+
+    def _holds_arrows(self, length: float) -> bool:
+        return length * self.scale >= 3 * ARROW_MM
 
     def holds(self, length: float, text: str) -> bool:
         """Whether a text has room inside a dimension of that length."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from recommender.drawing.blade_view import BladeView, Station
+from recommender.drawing.drawn import Drawn
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.template_sheet import template_page
-from recommender.drawing.workshop_sheet import Drawn, workshop_page
+from recommender.drawing.workshop_sheet import workshop_page
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import Answer, Proposal
 from recommender.models.sheet import PAPERS_MM, Paper, Sheet

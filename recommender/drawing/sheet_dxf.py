@@ -49,8 +49,9 @@ def sheet_dxf(sheet: Sheet) -> bytes:
 @contextmanager
 def _nothing_of_the_moment() -> Iterator[None]:
     """Keep the time and two random numbers out of the file."""
-    from ezdxf._options import options
+    import ezdxf
 
+    options: Any = ezdxf.options  # type: ignore[attr-defined]
     kept = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:

@@ -233,4 +233,4 @@ class _SideView:
         if np.isfinite(view.swedge_mm).any():
             yield Layer.SWEDGE, True, "swedge"
         if self.balance_mm is not None:
-            yield Layer.BALANCE, False, "balance point"
+            yield Layer.BALANCE, False, "balance point, blade alone"

@@ -10,11 +10,11 @@ from recommender import __version__
 from recommender.drawing.blade_view import Station
 from recommender.drawing.boxes import Box, view_box
 from recommender.drawing.dimensions import SIZE_MM, line
+from recommender.drawing.drawn import Drawn
 from recommender.drawing.lettering import wrapped
 from recommender.drawing.section_views import section_path
 from recommender.drawing.side_view import HEADING_MM
 from recommender.drawing.title_block import PADDING_MM, frame
-from recommender.drawing.workshop_sheet import Drawn
 from recommender.geometry.outline import Sides
 from recommender.geometry.profile import clipped
 from recommender.models.sheet import Item, Label, Layer, Page, Path, Points, View

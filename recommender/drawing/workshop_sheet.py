@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
 
-from recommender.drawing.blade_view import BladeView, Station
 from recommender.drawing.boxes import Box, view_box
-from recommender.drawing.lengths import Lengths
+from recommender.drawing.drawn import Drawn
 from recommender.drawing.section_views import edge_view, section_view
-from recommender.drawing.side_view import STATION_LETTERS, side_view
+from recommender.drawing.side_view import side_view
 from recommender.drawing.title_block import BLOCK_MM, PADDING_MM, PageNote, frame, title_block
 from recommender.geometry.profile import clipped
-from recommender.models.proposal import Answer, Proposal
 from recommender.models.sheet import Page, View, scale_words
 
 SCALES = (10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
@@ -29,24 +27,6 @@ _EDGE_DROP_MM = 21.0
 """How much more there is below the apex of the enlarged edge than below a section's; captions then stand in line."""
 _EDGE_HEIGHT_MM, _EDGE_WIDTH_MM = 46.0, 66.0
 _EDGE_SHOWN_MM = 4.0
-
-
-@dataclass(frozen=True)
-class Drawn:
-    """What a drawing is made from."""
-
-    answer: Answer
-    proposal: Proposal
-    title: str
-    view: BladeView | None
-    """None where the blade cannot be followed to its tip."""
-    stations: tuple[Station, ...]
-    lengths: Lengths
-
-    @property
-    def letters(self) -> Sequence[str]:
-        """Names of the stations; a section that stands alone needs none."""
-        return STATION_LETTERS if self.view is not None else ("",) * len(self.stations)
 
 
 def workshop_page(drawn: Drawn, width_mm: float, height_mm: float, *, number: int, pages: int) -> Page:
@@ -68,37 +48,41 @@ def workshop_page(drawn: Drawn, width_mm: float, height_mm: float, *, number: in
 def _largest(drawn: Drawn, area: Box) -> tuple[tuple[View, ...], str]:
     """The views placed, and their scales in words: sections and side view together as large as they fit."""
     edge = _edge(drawn)
-    balance = None if drawn.answer.blade is None else drawn.answer.blade.balance_mm
     rows = {scale: _Row.of(drawn, scale, edge) for scale in SCALES}
-    view = drawn.view
-    if view is None:
+    if drawn.view is None:
         scale = next((s for s in SCALES if rows[s].fits(area)), SCALES[-1])
         return rows[scale].placed(area), f"sections {scale_words(scale)}, edge {scale_words(edge.scale)}"
+    balance = None if drawn.answer.blade is None else drawn.answer.blade.balance_mm
     sides = {
-        scale: side_view(view, drawn.proposal, scale, drawn.lengths, balance_mm=balance)
+        scale: side_view(drawn.view, drawn.proposal, scale, drawn.lengths, balance_mm=balance)
         for scale in SCALES
         if scale <= _LARGEST_SIDE_VIEW
     }
-    boxes = {scale: view_box(side) for scale, side in sides.items()}
+    of_sections, of_side = _scales(rows, {s: view_box(side) for s, side in sides.items()}, drawn.view.length_mm, area)
+    row, side = rows[of_sections], sides[of_side]
+    box = view_box(side)
+    spare = (area.height - row.height - box.height) / 3
+    middle = (area.left + area.right - box.left - box.right) / 2
+    foot = area.top - 2 * spare - box.height
+    views = (
+        side.at(middle, area.top - spare - box.top),
+        *row.placed(Box(area.left, foot - row.height, area.right, foot)),
+    )
+    words = f"side view {scale_words(of_side)}, sections {scale_words(of_sections)}, edge {scale_words(edge.scale)}"
+    return views, words
+
+
+def _scales(rows: Mapping[float, _Row], sides: Mapping[float, Box], length_mm: float, area: Box) -> tuple[float, float]:
+    """The best pair of scales, for the sections and for the side view, with which both fit an area."""
 
     def fits(pair: tuple[float, float]) -> bool:
-        row, box = rows[pair[0]], boxes[pair[1]]
-        return row.fits(area) and box.width <= area.width and row.height + box.height + _LEAST_GAP_MM <= area.height
+        row, side = rows[pair[0]], sides[pair[1]]
+        return row.fits(area) and side.width <= area.width and row.height + side.height + _LEAST_GAP_MM <= area.height
 
     def merit(pair: tuple[float, float]) -> tuple[float, float, float]:
-        return min(view.length_mm * pair[1], _LEAST_SIDE_VIEW_MM), pair[0] * pair[1], pair[0]
+        return min(length_mm * pair[1], _LEAST_SIDE_VIEW_MM), pair[0] * pair[1], pair[0]
 
-    pairs = sorted(product(SCALES, sides), key=merit, reverse=True)
-    of_sections, of_side = next(filter(fits, pairs), (SCALES[-1], SCALES[-1]))
-    row, box = rows[of_sections], boxes[of_side]
-    spare = (area.height - row.height - box.height) / 3
-    side = sides[of_side].at(
-        (area.left + area.right - box.left - box.right) / 2,
-        area.top - spare - box.top,
-    )
-    below = replace(area, top=area.top - 2 * spare - box.height)
-    words = f"side view {scale_words(of_side)}, sections {scale_words(of_sections)}, edge {scale_words(edge.scale)}"
-    return (side, *row.placed(replace(below, bottom=below.top - row.height))), words
+    return max(filter(fits, product(rows, sides)), key=merit, default=(SCALES[-1], SCALES[-1]))
 
 
 def _edge(drawn: Drawn) -> View:
@@ -122,10 +106,10 @@ class _Row:
 
     @classmethod
     def of(cls, drawn: Drawn, scale: float, edge: View) -> _Row:
-        draw: Callable[[Station, str], View] = lambda s, letter: section_view(  # noqa: E731
-            s, letter, drawn.proposal, scale, drawn.lengths
-        )
-        views = [(draw(s, letter), 0.0) for s, letter in zip(drawn.stations, drawn.letters, strict=False)]
+        views = [
+            (section_view(station, letter, drawn.proposal, scale, drawn.lengths), 0.0)
+            for station, letter in zip(drawn.stations, drawn.letters, strict=False)
+        ]
         views.append((edge, _EDGE_DROP_MM))
         return cls(tuple(views), tuple(view_box(view.at(0.0, up)) for view, up in views))
 

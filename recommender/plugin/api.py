@@ -474,7 +474,7 @@ class Metric:
 
 @dataclass(frozen=True)
 class Writer:
-    """Turns an answer into a document of one kind; `draw --ID FILE` asks for it by id.
+    """Turns an answer into a document of one kind; `draw --write ID FILE` asks for it by id.
 
     `write` gets the answer as `recommend --json` prints it, plus `title`, `outline` and `tip_outline` (the
     proposal's section as a list of [x, y, bulge] in mm; the tip zone's where it differs, else None) and `sheet` (the

@@ -253,6 +253,7 @@ def test_draw_writes_whole_or_not_at_all(capsys: pytest.CaptureFixture[str], tmp
     assert len(list((tmp_path / "all").iterdir())) == 3
     assert "--pdf FILE" in refused(capsys, "draw", "--set", "tasks.food-prep=1")
     refused(capsys, "draw", "--paper", "a5", "--pdf", str(tmp_path / "blade.pdf"))
+    assert "nearest: pdf" in refused(capsys, "draw", "--write", "pfd", str(tmp_path / "blade.pdf"))
     assert "no-such-folder" in refused(
         capsys, "draw", "--set", "tasks.food-prep=1", "--svg", str(tmp_path / "no-such-folder" / "x.svg")
     )

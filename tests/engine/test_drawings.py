@@ -23,13 +23,17 @@ import pypdf
 import pytest
 from ezdxf.path import make_path
 from pypdf.generic import ContentStream
+from reportlab.pdfgen.canvas import Canvas
 from shapely import Polygon
 
 from recommender.drawing.boxes import Box, box_of
+from recommender.drawing.sheet_pdf import draw_view
 from recommender.geometry.section import area_mm2
 from recommender.models.brief import Brief
 from recommender.models.proposal import Answer
 from recommender.models.sheet import Label, Layer
+from recommender.plugin.api import Writer
+from recommender.plugin.hooks import hookimpl
 from recommender.service import Service, read_brief
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -264,6 +268,24 @@ def test_the_rulers_are_true(service: Service, answers: dict[str, Answer]) -> No
         assert ticks == pytest.approx([k * step for k in range(count)], abs=2e-3)
 
 
+def test_a_view_can_be_placed_in_another_document(service: Service, answers: dict[str, Answer]) -> None:
+    """Lower left corner 30 mm right and 40 mm up: shrunk to 20 mm, or at its scale, the height measured by a line."""
+    answer = answers["guide-prying-tip"]
+    assert answer.proposal is not None
+    view = next(v for v in service.sheet(answer).pages[0].views if v.name == "section A")
+    for width in (20.0, 200.0):
+        written = io.BytesIO()
+        canvas = Canvas(written, pagesize=(1000, 1000))
+        height = draw_view(canvas, view, 30.0, 40.0, width)
+        canvas.save()
+        lines = np.array(list(straight_lines(pypdf.PdfReader(written).pages[0]))) / POINTS_PER_MM
+        x, y = lines[:, [0, 2]], lines[:, [1, 3]]
+        assert 30.0 <= x.min() < x.max() <= 30.0 + width
+        assert 40.0 <= y.min() < y.max() <= 40.0 + height
+        whole = answer.proposal.blade_height_mm * view.scale
+        assert (np.abs(y[:, 1] - y[:, 0] - whole) < 1e-3).any() == (width == 200.0)
+
+
 def test_fonts_are_embedded(service: Service, answers: dict[str, Answer]) -> None:
     for page in pages(service, answers["left-handed-hunter"]):
         fonts = [font.get_object() for font in page["/Resources"]["/Font"].values()]
@@ -384,6 +406,22 @@ def test_a_blade_that_cannot_be_followed_is_drawn_as_its_section(
         sheet = service.sheet(answers[name])
         assert not any(view.name == "side view" for view in sheet.pages[0].views)
         test_nothing_overlaps_or_runs_off_the_paper(name, "a4", False, service, answers)
+
+
+def test_a_contributors_writer_gets_the_drawing(answers: dict[str, Answer]) -> None:
+    def count(answer: Any) -> bytes:
+        return ",".join(f"{page.name}: {len(page.views)} views" for page in answer["sheet"].pages).encode()
+
+    class Mine:
+        BEVELWRIGHT_API = 1
+
+        @staticmethod
+        @hookimpl
+        def writers() -> list[Writer]:
+            return [Writer(id="count", label="how many views", write=count)]
+
+    written = Service(strict=True, plugins={"mine": Mine}).document(answers["guide-prying-tip"], "count")
+    assert written == b"workshop drawing: 5 views,section template: 6 views"
 
 
 def test_a_left_handed_blade_is_seen_on_its_ground_side(service: Service, answers: dict[str, Answer]) -> None:
