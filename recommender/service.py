@@ -48,6 +48,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.models.book import Difference
     from recommender.models.life import Life
     from recommender.models.quote import Order, Price, Quote
+    from recommender.models.sheet import Paper, Sheet
     from recommender.models.shop import Shop
     from recommender.models.sweep import Swept
     from recommender.models.worksheet import Worksheet
@@ -321,8 +322,21 @@ class Service:
             out.append((stamped.item, drawn, line))
         return out
 
-    def document(self, answer: Answer, writer: str) -> bytes:
-        """Write an answer with a writer by id. Raises InputError for an unknown writer, PluginError when it fails."""
+    def sheet(self, answer: Answer, *, paper: Paper = "a4", inches: bool = False) -> Sheet:
+        """Draw an answer that has a proposal, lying on paper."""
+        from recommender.drawing.sheet import workshop_sheet
+
+        p = answer.proposal
+        assert p is not None
+        tip = self.tip_section_of(p)
+        sections = (self.section_of(p),) if tip is None else (self.section_of(p), tip)
+        return workshop_sheet(answer, self.title(answer), self.view(p), sections, paper=paper, inches=inches)
+
+    def document(self, answer: Answer, writer: str, *, paper: Paper = "a4", inches: bool = False) -> bytes:
+        """Write an answer that has a proposal with a writer by id; paper and inches are the drawing's.
+
+        Raises InputError for an unknown writer, PluginError when it fails.
+        """
         if writer not in self.registry.writers:
             raise InputError(f"unknown name {shorten(writer)}", given=writer, valid=self.registry.writers)
         stamped = self.registry.writers[writer]
@@ -332,6 +346,7 @@ class Service:
             "title": self.title(answer),
             "outline": None if outline is None else outline.tolist(),
             "tip_outline": None if tip is None else tip.tolist(),
+            "sheet": None if answer.proposal is None else self.sheet(answer, paper=paper, inches=inches),
         }
         doing = f"writing {writer}"
         written = self.registry.call(stamped.origin, doing, stamped.item.write, data)

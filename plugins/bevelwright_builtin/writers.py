@@ -1,22 +1,16 @@
-"""Documents that Bevelwright can write."""
+"""Documents that Bevelwright can write: the workshop drawing in several formats."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
-import numpy as np
-
-from recommender.drawing.section_svg import section_svg
-from recommender.models.proposal import Proposal
+from recommender.drawing.sheet_dxf import sheet_dxf
+from recommender.drawing.sheet_pdf import sheet_pdf
+from recommender.drawing.sheet_svg import sheet_svg
 from recommender.plugin.api import Writer
 
-
-def _svg(answer: Mapping[str, Any]) -> bytes:
-    proposal = Proposal.model_validate(answer["proposal"])
-    tip = answer["tip_outline"]
-    tip_outline = None if tip is None else np.asarray(tip)
-    return section_svg(np.asarray(answer["outline"]), proposal, answer["title"], tip_outline).encode()
-
-
-WRITERS = [Writer(id="svg", label="the section with its dimensions as SVG", write=_svg)]
+WRITERS = [
+    Writer(
+        id="svg", label="the workshop drawing as SVG, its first page", write=lambda answer: sheet_svg(answer["sheet"])
+    ),
+    Writer(id="dxf", label="the drawing at true size as DXF", write=lambda answer: sheet_dxf(answer["sheet"])),
+    Writer(id="pdf", label="drawing and 1:1 template as PDF", write=lambda answer: sheet_pdf(answer["sheet"])),
+]

@@ -1,4 +1,4 @@
-"""`draw`: the answer to a brief as a drawing."""
+"""`draw`: the answer to a brief as a workshop drawing."""
 
 from __future__ import annotations
 
@@ -8,11 +8,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recommender.commands.common import EXIT_NOTHING_FITS, Commands, asked, brief_arguments, tell
+from recommender.errors import InputError
 from recommender.files import write_whole
 from recommender.text import clean
 
 if TYPE_CHECKING:
     from recommender.service import Service
+
+_FORMATS = {
+    "svg": "the drawing for a browser: side view, sections, edge, dimensions",
+    "dxf": "the same at true size for CAD and cutting",
+    "pdf": "the same to print, with a second page of 1:1 templates",
+}
 
 
 def add(commands: Commands) -> None:
@@ -20,15 +27,32 @@ def add(commands: Commands) -> None:
     draw = commands.add_parser("draw", help="draw the answer to a brief to a file")
     draw.set_defaults(run=_draw)
     brief_arguments(draw)
-    draw.add_argument("--svg", required=True, metavar="FILE", help="the section with its dimensions as SVG")
+    for kind, words in _FORMATS.items():
+        draw.add_argument(f"--{kind}", metavar="FILE", help=words)
+    draw.add_argument(
+        "--write",
+        nargs=2,
+        action="append",
+        default=[],
+        metavar=("WRITER", "FILE"),
+        help="any other document, by the id of a plug-in's writer",
+    )
+    draw.add_argument("--paper", choices=("a4", "letter"), default="a4", help="lying; a4 unless said")
+    draw.add_argument("--inches", action="store_true", help="show lengths in inches")
 
 
 def _draw(service: Service, args: argparse.Namespace) -> int:
+    wanted = {kind: getattr(args, kind) for kind in _FORMATS if getattr(args, kind) is not None} | dict(args.write)
+    if not wanted:
+        raise InputError("no file to draw to", expected=" or ".join(f"--{kind} FILE" for kind in _FORMATS))
     brief, file = asked(service, args)
-    answer = service.recommend(brief, file)
+    answer = service.recommend(brief, file, flips=False)
     if answer.proposal is None:
         print("bevelwright: nothing fits this brief, so there is nothing to draw; see recommend", file=sys.stderr)
         return EXIT_NOTHING_FITS
-    write_whole(Path(args.svg), service.document(answer, "svg"))
-    tell(f"wrote {clean(args.svg, one_line=True)}\n")
+    # All are drawn before any is written.
+    drawn = {kind: service.document(answer, kind, paper=args.paper, inches=args.inches) for kind in wanted}
+    for kind, name in wanted.items():
+        write_whole(Path(name), drawn[kind])
+        tell(f"wrote {clean(name, one_line=True)}\n")
     return 0

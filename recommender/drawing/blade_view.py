@@ -32,6 +32,23 @@ class Station:
     shoulder_mm: float
     edge_thickness_mm: float
 
+    @classmethod
+    def of(cls, outline: Outline, label: str, from_plunge_mm: float, stock_mm: float, line_mm: float) -> Station:
+        """A section (v, 3) with its shoulder read off its first corners; both 0 where it is ground to zero."""
+        # The flat face of a one-sided section has its first corner at the spine.
+        shoulder = float(min(outline[1, 1], outline[-1, 1]))
+        edge = float(outline[1, 0] - outline[-1, 0]) if 0 < shoulder < line_mm - 1e-6 else 0.0
+        return cls(
+            label=label,
+            from_plunge_mm=from_plunge_mm,
+            outline=outline,
+            height_mm=float(outline[:, 1].max()),
+            stock_mm=stock_mm,
+            line_mm=line_mm,
+            shoulder_mm=shoulder if edge else 0.0,
+            edge_thickness_mm=edge,
+        )
+
 
 @dataclass(frozen=True)
 class BladeView:
@@ -87,17 +104,4 @@ class BladeView:
 
 def _station(blade: Blade, label: str, x: float) -> Station:
     cut = blade.at([x])
-    outline = cut.outlines[0, 0]
-    height, line = float(cut.height_mm[0, 0]), float(cut.line_mm[0, 0])
-    shoulder = float(outline[1, 1]) if len(outline) > 2 else 0.0
-    edge = float(outline[1, 0] - outline[-1, 0]) if 0 < shoulder < line - 1e-6 else 0.0
-    return Station(
-        label=label,
-        from_plunge_mm=x,
-        outline=outline,
-        height_mm=height,
-        stock_mm=float(cut.stock_mm[0, 0]),
-        line_mm=line,
-        shoulder_mm=shoulder if edge else 0.0,
-        edge_thickness_mm=edge,
-    )
+    return Station.of(cut.outlines[0, 0], label, x, float(cut.stock_mm[0, 0]), float(cut.line_mm[0, 0]))

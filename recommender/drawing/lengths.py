@@ -19,10 +19,17 @@ class Lengths:
         >>> Lengths()(17.0), Lengths(inches=True)(25.4)
         ('17 mm', '1.000 in')
         """
+        return f"{self.bare(mm, digits)} {'in' if self.inches else 'mm'}"
+
+    def bare(self, mm: float, digits: int = 2) -> str:
+        """Write a length without its unit, as on a drawing.
+
+        >>> Lengths().bare(6.0162), Lengths(inches=True).bare(25.4)
+        ('6.02', '1.000')
+        """
         if self.inches:
-            return f"{mm / INCH_MM:.3f} in"
-        text = f"{mm:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{mm:.0f}"
-        return f"{text} mm"
+            return f"{mm / INCH_MM:.3f}"
+        return f"{mm:.{digits}f}".rstrip("0").rstrip(".") if digits else f"{mm:.0f}"
 
     def plain(self, mm: float, digits: int = 2) -> str:
         """Write a length without its unit, for a column whose head names it.
@@ -56,8 +63,13 @@ def angle(per_side_deg: float, included_deg: float) -> str:
     >>> angle(18.0, 36.0)
     '18° per side, 36° included'
     """
-    return f"{_degrees(per_side_deg)} per side, {_degrees(included_deg)} included"
+    return f"{degrees(per_side_deg)} per side, {degrees(included_deg)} included"
 
 
-def _degrees(value: float) -> str:
+def degrees(value: float) -> str:
+    """Write an angle.
+
+    >>> degrees(17.5)
+    '17.5°'
+    """
     return f"{value:.3f}".rstrip("0").rstrip(".") + "°"

@@ -474,11 +474,12 @@ class Metric:
 
 @dataclass(frozen=True)
 class Writer:
-    """Turns an answer into a document of one kind; `draw --ID FILE` asks for it by id.
+    """Turns an answer into a document of one kind; `draw --write ID FILE` asks for it by id.
 
     `write` gets the answer as `recommend --json` prints it, plus `title`, `outline` and `tip_outline` (the
-    proposal's section as a list of [x, y, bulge] in mm; the tip zone's where it differs, else None),
-    and gives the file's bytes.
+    proposal's section as a list of [x, y, bulge] in mm; the tip zone's where it differs, else None) and `sheet` (the
+    workshop drawing as a `recommender.models.sheet.Sheet`: pages of views of paths and labels, for any format; None
+    where nothing fits), and gives the file's bytes.
     """
 
     id: str

@@ -132,7 +132,7 @@ class Filing(App[None]):
         if kind == "txt":
             outline = self.service.outline_of(answer)
             return answer_text(answer, outline, audience=self.audience, width=80, inches=self.inches).encode()
-        return self.service.document(answer, kind)
+        return self.service.document(answer, kind, inches=self.inches)
 
     def action_save_answer(self, kind: str) -> None:
         """Write the answer to a file that does not exist yet."""

@@ -6,7 +6,6 @@ import re
 from pathlib import Path
 
 from recommender.drawing.answer_text import answer_text
-from recommender.drawing.section_svg import section_svg
 from recommender.plugin import hooks
 from recommender.service import Service, read_brief
 
@@ -30,8 +29,8 @@ def test_the_answer_in_the_readme_is_the_programs_own(service: Service) -> None:
 def test_the_picture_is_the_programs_own(service: Service) -> None:
     brief = read_brief(BRIEF.read_bytes(), "brief")
     answer = service.recommend(brief)
-    drawn = section_svg(service.outline_of(answer), answer.proposal, brief.title)
-    assert (ROOT / "scenarios" / "pictures" / "left-handed-hunter.svg").read_text(encoding="utf-8") == drawn
+    drawn = service.document(answer, "svg")
+    assert (ROOT / "scenarios" / "pictures" / "left-handed-hunter.svg").read_bytes() == drawn
 
 
 def test_the_brief_in_the_readme_is_a_brief(service: Service) -> None:

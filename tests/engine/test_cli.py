@@ -243,7 +243,17 @@ def test_draw_writes_whole_or_not_at_all(capsys: pytest.CaptureFixture[str], tmp
     target = tmp_path / "blade.svg"
     assert run(capsys, "draw", "--set", "tasks.food-prep=1", "--svg", str(target))[0] == 0
     assert target.read_text(encoding="utf-8").startswith("<svg")
-    assert [p.name for p in tmp_path.iterdir()] == ["blade.svg"]
+    drawn = {kind: tmp_path / "all" / f"blade.{kind}" for kind in ("svg", "dxf", "pdf")}
+    (tmp_path / "all").mkdir()
+    files = [part for kind, path in drawn.items() for part in (f"--{kind}", str(path))]
+    assert run(capsys, "draw", *files, "--paper", "letter", "--inches")[0] == 0
+    assert drawn["pdf"].read_bytes().startswith(b"%PDF")
+    assert 'viewBox="0 0 279.4 215.9"' in drawn["svg"].read_text(encoding="utf-8")
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["all", "blade.svg"]
+    assert len(list((tmp_path / "all").iterdir())) == 3
+    assert "--pdf FILE" in refused(capsys, "draw", "--set", "tasks.food-prep=1")
+    refused(capsys, "draw", "--paper", "a5", "--pdf", str(tmp_path / "blade.pdf"))
+    assert "nearest: pdf" in refused(capsys, "draw", "--write", "pfd", str(tmp_path / "blade.pdf"))
     assert "no-such-folder" in refused(
         capsys, "draw", "--set", "tasks.food-prep=1", "--svg", str(tmp_path / "no-such-folder" / "x.svg")
     )
