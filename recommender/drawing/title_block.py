@@ -13,7 +13,7 @@ from recommender.drawing.dimensions import line
 from recommender.drawing.form_text import form_words
 from recommender.drawing.lengths import Lengths, angle, degrees
 from recommender.drawing.lettering import wrapped
-from recommender.drawing.shop_text import THIN_STOCK_MM
+from recommender.mechanics.heat import THIN_STOCK_MM
 from recommender.models.proposal import Answer, Proposal
 from recommender.models.sheet import Item, Label, Layer, Path
 from recommender.text import capital
