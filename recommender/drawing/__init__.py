@@ -1,1 +1,1 @@
-"""Writers: the answer and the section as text for a terminal, the section as SVG."""
+"""The answer as text, braille drawings for a terminal, and the workshop drawing as SVG, DXF and PDF."""

@@ -157,7 +157,8 @@ def _shop_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str,
 def _reading_rows(answer: Answer, note: PageNote, lengths: Lengths) -> list[tuple[str, str]]:
     units = "inches and degrees" if lengths.inches else "millimetres and degrees"
     return [
-        ("sheet", f"{note.number} of {note.pages}, made with Bevelwright {__version__}"),
+        ("sheet", f"{note.number} of {note.pages}"),
+        ("made with", f"Bevelwright {__version__}"),
         ("scales", note.scales),
         ("units", units),
         ("tolerances", _tolerances(answer, lengths)),
