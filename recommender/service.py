@@ -202,6 +202,7 @@ class Service:
 
         Raises InputError for what the shop does not have.
         """
+        from recommender.drawing.picture import picture_of
         from recommender.drawing.quote_document import Head, Names, care_document, quote_document
         from recommender.models.quote import Quote, named
 
@@ -215,6 +216,8 @@ class Service:
             about=grind.about,
             sharpened=grind.sharpened,
         )
+        side, heel = self.sheet(answer, inches=inches).pages[0].views[:2]
+        pictures = [picture_of(side, "The blade from its side"), picture_of(heel, "Its section at the heel")]
         valid_until = day + timedelta(days=shop.business.valid_days)
 
         def numbered(number: int, revision: int) -> Quote:
@@ -230,7 +233,7 @@ class Service:
                 answer=answer,
                 shop=shop,
                 price=price,
-                document=quote_document(head, answer, price, names, inches=inches),
+                document=quote_document(head, answer, price, names, pictures, inches=inches),
                 care=care_document(head, answer, life, names, inches=inches),
             )
 

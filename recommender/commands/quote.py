@@ -24,9 +24,6 @@ if TYPE_CHECKING:
     from recommender.models.quote import Order
     from recommender.service import Service
 
-DRAFT = 0
-"""Number of a quote that is in no book."""
-
 
 def add(commands: Commands) -> None:
     """Add the command."""
@@ -72,13 +69,14 @@ def _quote(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
     from recommender.drawing.price_text import price_text
+    from recommender.models.quote import UNSAVED
 
     if args.book and not args.save:
         raise InputError("--book without --save", expected="--save, which puts the quote into it")
     shop, order = service.shop(args.shop), order_of(args)
     brief, answer = answered(service, args)
     make = service.quote(brief, answer, order, shop, date.today(), inches=args.inches)
-    quote = service.book(args.book).add(make) if args.save else make(DRAFT, 1)
+    quote = service.book(args.book).add(make) if args.save else make(UNSAVED, 1)
     write_documents(quote, args)
     if args.json:
         tell_json(quote.as_json())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Table
+from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
 from recommender.text import clean
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|#~])")
@@ -26,6 +26,8 @@ def _block(block: Block) -> str:
             return "\n".join(f"- {_escaped(item)}" for item in block.items)
         case Table():
             return _table(block)
+        case Picture():
+            return f"*{_escaped(block.caption)}: drawn in the PDF.*"
 
 
 def _table(table: Table) -> str:

@@ -4,49 +4,52 @@ from __future__ import annotations
 
 from html import escape
 from io import BytesIO
-from typing import Any, Literal
+from typing import Any
 
+from recommender.drawing.boxes import view_box
 from recommender.drawing.pdf_font import known_characters, register_fonts
-from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Table
+from recommender.drawing.picture import view_of
+from recommender.drawing.sheet_pdf import POINTS_PER_MM, draw_view
+from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
+from recommender.models.sheet import PAPERS_MM, Paper
 
-Paper = Literal["a4", "letter"]
-_MM = 72 / 25.4
 _MARGIN_MM = 20.0
+_TALLEST_MM = 58.0
+"""Of a picture."""
 _FRAME_PT = 6.0
 """Room that the layout leaves inside its frame."""
-_SIZES_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
-"""ISO 216 and ANSI."""
 
 
 def document_pdf(document: Document, paper: Paper = "a4") -> bytes:
     """Write a document as PDF with its text embedded and searchable."""
     from reportlab.platypus import SimpleDocTemplate
 
-    width, height = (side * _MM for side in _SIZES_MM[paper])
+    height, width = (side * POINTS_PER_MM for side in PAPERS_MM[paper])  # standing
     regular, _ = register_fonts()
     out = BytesIO()
+    inset, low = _MARGIN_MM * POINTS_PER_MM + _FRAME_PT, 12 * POINTS_PER_MM
 
     def foot(canvas: Any, template: Any) -> None:
         canvas.saveState()
         canvas.setFont(regular, 8)
-        canvas.drawString(_MARGIN_MM * _MM + _FRAME_PT, 12 * _MM, known_characters(document.foot)[:120])
-        canvas.drawRightString(width - _MARGIN_MM * _MM - _FRAME_PT, 12 * _MM, f"page {template.page}")
+        canvas.drawString(inset, low, known_characters(document.foot)[:120])
+        canvas.drawRightString(width - inset, low, f"page {template.page}")
         canvas.restoreState()
 
     template = SimpleDocTemplate(
         out,
         pagesize=(width, height),
-        leftMargin=_MARGIN_MM * _MM,
-        rightMargin=_MARGIN_MM * _MM,
-        topMargin=18 * _MM,
-        bottomMargin=20 * _MM,
+        leftMargin=_MARGIN_MM * POINTS_PER_MM,
+        rightMargin=_MARGIN_MM * POINTS_PER_MM,
+        topMargin=18 * POINTS_PER_MM,
+        bottomMargin=20 * POINTS_PER_MM,
         title=known_characters(document.title),
         author="",
         creator="Bevelwright",
         invariant=1,
     )
     styles = _styles()
-    room = width - 2 * (_MARGIN_MM * _MM + _FRAME_PT)
+    room = width - 2 * inset
     flowing = [part for block in document.blocks for part in _flowables(block, styles, room)]
     template.build(flowing, onFirstPage=foot, onLaterPages=foot)
     return out.getvalue()
@@ -64,6 +67,7 @@ def _styles() -> dict[str, Any]:
         "cell": ParagraphStyle("cell", parent=text, spaceAfter=0),
         "name": ParagraphStyle("name", parent=text, spaceAfter=0, textColor=HexColor("#4a5a69")),
         "total": ParagraphStyle("total", parent=text, fontName=bold, spaceAfter=0),
+        "caption": ParagraphStyle("caption", parent=text, fontSize=8.5, leading=11, alignment=1),
         "bullet": ParagraphStyle("bullet", parent=text, leftIndent=12, bulletIndent=2, spaceAfter=3),
         "1": ParagraphStyle("1", parent=text, fontName=bold, fontSize=19, leading=24, spaceAfter=8),
         "2": ParagraphStyle(
@@ -84,6 +88,27 @@ def _flowables(block: Block, styles: dict[str, Any], width: float) -> list[Any]:
             return [Text(_shown(item), styles["bullet"], bulletText="–") for item in block.items]
         case Table():
             return _table(block, styles, width)
+        case Picture():
+            return [_drawn(block, width), Text(_shown(block.caption), styles["caption"])]
+
+
+def _drawn(picture: Picture, width: float) -> Any:
+    """A picture as something that flows, in the middle and shrunk to the width."""
+    from reportlab.platypus import Flowable
+
+    view = view_of(picture)
+    box = view_box(view)
+    shown_mm = min(width / POINTS_PER_MM, box.width, box.width * _TALLEST_MM / box.height)
+
+    class Drawn(Flowable):  # type: ignore[misc]
+        def __init__(self) -> None:
+            super().__init__()
+            self.width, self.height = width, box.height * shown_mm / box.width * POINTS_PER_MM
+
+        def draw(self) -> None:
+            draw_view(self.canv, view, (width / POINTS_PER_MM - shown_mm) / 2, 0.0, shown_mm)
+
+    return Drawn()
 
 
 def _table(table: Table, styles: dict[str, Any], width: float) -> list[Any]:

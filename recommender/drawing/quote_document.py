@@ -12,7 +12,7 @@ from recommender.drawing.form_text import form_words
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.life_text import life_facts
 from recommender.drawing.words_text import for_audience
-from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Table
+from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
 from recommender.models.life import Life
 from recommender.models.proposal import Answer, MetricValue, Proposal, Words
 from recommender.models.quote import Order, Price
@@ -47,7 +47,9 @@ class Head:
     business: Business
 
 
-def quote_document(head: Head, answer: Answer, price: Price, names: Names, *, inches: bool = False) -> Document:
+def quote_document(
+    head: Head, answer: Answer, price: Price, names: Names, pictures: Sequence[Picture], *, inches: bool = False
+) -> Document:
     """The quote: what is recommended and why, what it costs, how to keep it, what not to do with it, the terms."""
     p = answer.proposal
     assert p is not None
@@ -57,6 +59,7 @@ def quote_document(head: Head, answer: Answer, price: Price, names: Names, *, in
         *_head(head, price),
         Heading(text="What we recommend"),
         *_recommended(answer, p, names, lengths),
+        *pictures,
         Heading(text="Why this grind"),
         *_why(answer),
         Heading(text="What it costs"),

@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from recommender.models.base import Model
+from recommender.models.sheet import Layer
 
 
 class Heading(Model):
@@ -41,7 +42,39 @@ class Table(Model):
     """The last column holds amounts."""
 
 
-Block = Annotated[Heading | Paragraph | Bullets | Table, Field(discriminator="kind")]
+class Stroke(Model):
+    """Lines and arcs of a picture: points x, y, bulge in mm on paper, as in `models.sheet.Path`."""
+
+    points: tuple[tuple[float, float, float], ...]
+    layer: Layer
+    closed: bool
+    filled: bool
+    dashed: bool
+
+
+class Lettering(Model):
+    """A line of text in a picture, mm on paper, as in `models.sheet.Label`."""
+
+    x: float
+    y: float
+    text: str
+    size_mm: float
+    layer: Layer
+    anchor: Literal["start", "middle", "end"]
+    turned_deg: float
+    bold: bool
+
+
+class Picture(Model):
+    """A drawing, as it was when the document was made."""
+
+    kind: Literal["picture"] = "picture"
+    caption: str
+    strokes: tuple[Stroke, ...]
+    letters: tuple[Lettering, ...]
+
+
+Block = Annotated[Heading | Paragraph | Bullets | Table | Picture, Field(discriminator="kind")]
 
 
 class Document(Model):

@@ -104,6 +104,8 @@ class Order(Model):
     """The customer's own."""
 
 
+UNSAVED = 0
+"""Number of a quote that is in no book."""
 SCHEMA: Literal["bevelwright.quote/1"] = "bevelwright.quote/1"
 Status = Literal["draft", "sent", "accepted", "declined", "done"]
 NEXT: dict[Status, tuple[Status, ...]] = {
@@ -151,7 +153,9 @@ class Quote(Model):
 def named(number: int, revision: int) -> str:
     """How a quote is called.
 
-    >>> named(12, 1), named(12, 3)
-    ('12', '12.3')
+    >>> named(12, 1), named(12, 3), named(UNSAVED, 1)
+    ('12', '12.3', 'draft')
     """
+    if number == UNSAVED:
+        return "draft"
     return str(number) if revision == 1 else f"{number}.{revision}"
