@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from recommender.models.document import Lettering, Picture, Stroke
@@ -12,8 +14,8 @@ DIGITS = 4
 
 
 def picture_of(view: View, caption: str) -> Picture:
-    """A view at its scale as a picture."""
-    items = view.on_paper()
+    """A view as a picture, without the words of its scale: a document may shrink it."""
+    items = replace(view, paper_only=()).on_paper()
     return Picture(
         caption=caption,
         strokes=tuple(_stroke(item) for item in items if isinstance(item, Path)),
