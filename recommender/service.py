@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cached_property, partial
-from importlib.resources.abc import Traversable
 from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
@@ -35,10 +34,11 @@ from recommender.models.brief import Brief, Wishes
 from recommender.models.proposal import Answer, Proposal
 from recommender.models.trial import Knob, Weighed
 from recommender.packs.knowledge import Knowledge
-from recommender.packs.load import load_packs
+from recommender.packs.load import Pack, layered, read_pack
+from recommender.packs.sources import named_packs, own_packs
 from recommender.plugin.api import Grind
 from recommender.plugin.registry import Registry, load
-from recommender.text import plural, shorten
+from recommender.text import clean, plural, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.identify import Identification
@@ -78,6 +78,10 @@ class Service:
     strict: bool = False
     plugins: dict[str, Any] = field(default_factory=dict)
     """Plug-in objects by name, besides those installed."""
+    packs: Sequence[str] = ()
+    """Folders of packs over all others."""
+    own_packs: bool = True
+    """Whether the user's own packs count."""
 
     @cached_property
     def registry(self) -> Registry:
@@ -86,19 +90,35 @@ class Service:
 
     @cached_property
     def knowledge(self) -> Knowledge:
-        """Loaded packs."""
-        kept: list[Traversable] = []
+        """Loaded packs: of plug-ins, then the user's own, then those given; the last has the last word.
+
+        A pack that does not load is left out and named; one that was given raises PackError.
+        """
+        over = partial(layered, grinds=self.registry.grinds, metrics=self.registry.metrics)
+        kept: list[Pack] = []
         knowledge: Knowledge | None = None
         for stamped in self.registry.packs:
             try:
-                knowledge = load_packs(
-                    [*kept, stamped.item], grinds=self.registry.grinds, metrics=self.registry.metrics
-                )
-                kept.append(stamped.item)
+                pack = read_pack(stamped.item)
+                knowledge = over([*kept, pack])
+                kept.append(pack)
             except (PackError, OSError) as cause:
                 self.registry.failed(stamped.origin, "loading its pack", cause)
         if knowledge is None:
             raise self.registry.failures[-1] if self.registry.failures else PackError("no pack of rules is installed")
+        left_out = []
+        for folder in own_packs() if self.own_packs else []:
+            try:
+                pack = read_pack(folder)
+                knowledge = over([*kept, pack])
+                kept.append(pack)
+            except (PackError, OSError) as cause:
+                if self.strict:
+                    raise
+                left_out.append(f"your pack {clean(str(folder), one_line=True)}: {cause}")
+        if self.packs:
+            knowledge = over([*kept, *(read_pack(folder) for folder in named_packs(self.packs))])
+        knowledge.left_out += left_out
         return knowledge
 
     @property
@@ -153,7 +173,7 @@ class Service:
 
         if jobs == 1 or self.plugins:
             return in_order(rows, lambda: self.sweep_row, 1)
-        return in_order(rows, partial(_another, self.strict), jobs)
+        return in_order(rows, partial(_another, self.strict, tuple(self.packs), self.own_packs), jobs)
 
     def sweep_row(self, row: Row) -> Swept:
         """Answer one row of many in short, without flips."""
@@ -449,6 +469,6 @@ class Service:
         return section(self.grinds, request)
 
 
-def _another(strict: bool) -> Callable[[Row], Swept]:
+def _another(strict: bool, packs: Sequence[str], own_packs: bool) -> Callable[[Row], Swept]:
     """A service of its own for another process."""
-    return Service(strict=strict).sweep_row
+    return Service(strict=strict, packs=packs, own_packs=own_packs).sweep_row

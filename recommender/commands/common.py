@@ -30,6 +30,14 @@ def brief_arguments(parser: argparse.ArgumentParser) -> None:
     """Add a brief and its settings."""
     parser.add_argument("brief", nargs="?", metavar="BRIEF.toml", help="a brief as TOML, or - for standard input")
     settings_argument(parser)
+    packs_argument(parser)
+
+
+def packs_argument(parser: argparse.ArgumentParser) -> None:
+    """Add `--packs`."""
+    parser.add_argument(
+        "--packs", action="append", default=[], metavar="PATH", help="a pack, or a folder of packs, over all others"
+    )
 
 
 SET_A_FIELD = "set a field, such as tasks.food-prep=1, owner.gear=bench-stones,strop or steel.grade=1084"

@@ -14,7 +14,7 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from recommender.commands.common import EXIT_NOTHING_FITS, Commands, settings_argument, strict_argument
+from recommender.commands.common import EXIT_NOTHING_FITS, Commands, packs_argument, settings_argument, strict_argument
 from recommender.commands.progress import Progress
 from recommender.errors import InputError
 from recommender.files import open_stream, writing_whole
@@ -45,6 +45,7 @@ def add(commands: Commands) -> None:
     sweep.add_argument("--to", choices=("csv", "jsonl"), help="what is written (as the ending of --out, else jsonl)")
     sweep.add_argument("--out", metavar="FILE", help="write there, whole or not at all, not to standard output")
     settings_argument(sweep, help="set a field for every row that does not say otherwise")
+    packs_argument(sweep)
     sweep.add_argument("--jobs", type=_jobs, metavar="N", help=f"processes (the processors, at most {USUAL_JOBS})")
     strict_argument(sweep)
 

@@ -398,5 +398,7 @@ def _provenance(page: Page, answer: Answer) -> None:
         f"Bevelwright {p.version}, rules: {packs}; {plural(p.candidates, 'candidate')} tried, "
         f"{p.made:,} can be made, {p.feasible:,} pass every limit. Figures compare shapes and never licence a load."
     )
+    for overruled in p.overruled:
+        page.line(f"Overruled: {clean(overruled, one_line=True)}")
     for failure in p.failed:
         page.line(f"Left out: {clean(failure, one_line=True)}")

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from recommender.drawing.page import Page
-from recommender.engine.rulings import Ruling
-from recommender.models.rule import GoalEffect, LeanEffect, LimitEffect, WordsEffect
+from recommender.engine.rulings import Ruling, condition_lines
+from recommender.models.rule import GoalEffect, LeanEffect, LimitEffect, Rule, WordsEffect
+from recommender.packs.knowledge import LoadedRule
 from recommender.plugin.api import Metric
 from recommender.units import Unit, show
 
@@ -17,23 +18,46 @@ _HELD = {True: "yes", False: "no", None: "cannot be told"}
 
 
 def rule_text(ruling: Ruling, metrics: dict[str, Metric], width: int) -> str:
-    """Everything about a rule, `width` columns wide."""
+    """Everything about a rule before an answer, `width` columns wide."""
     page, rule = Page(width), ruling.loaded.rule
-    page.line(rule.title)
-    page.line(f"{rule.kind} “{rule.id}”, pack {ruling.loaded.pack}, {ruling.loaded.file}")
-    page.gap()
+    _name(page, ruling.loaded)
     page.line(STATE_WORDS[ruling.state].capitalize() + ".")
     for line in ruling.tested:
         found = f" (here: {line.found})" if line.found else ""
         indent = "  " * (line.depth + 1)
         page.line(f"{line.asks}{found}: {_HELD[line.held]}", indent, indent + "  ")
     page.gap()
-    page.line(effect_words(ruling, metrics))
+    page.line(effect_words(rule, metrics))
     if ruling.points is not None and ruling.most_points is not None:
         most = f" of {ruling.most_points:.1f}" if rule.kind == "goal" else ""
         page.line(f"It brought {ruling.points:+.1f}{most} points.")
     if ruling.shut_out:
         page.line(f"It shuts out {ruling.shut_out:,} candidates of other grinds, alone or with other limits.")
+    _grounds(page, rule)
+    return page.text()
+
+
+def rule_page(loaded: LoadedRule, metrics: dict[str, Metric], width: int) -> str:
+    """Everything that a rule says by itself, `width` columns wide."""
+    page, rule = Page(width), loaded.rule
+    _name(page, loaded)
+    page.line("Fires where:")
+    for depth, asks in condition_lines(rule.when):
+        indent = "  " * (depth + 1)
+        page.line(asks, indent, indent + "  ")
+    page.gap()
+    page.line(effect_words(rule, metrics))
+    _grounds(page, rule)
+    return page.text()
+
+
+def _name(page: Page, loaded: LoadedRule) -> None:
+    page.line(loaded.rule.title)
+    page.line(f"{loaded.rule.kind} “{loaded.rule.id}”, pack {loaded.pack}, {loaded.file}")
+    page.gap()
+
+
+def _grounds(page: Page, rule: Rule) -> None:
     page.gap()
     page.line(f"Because: {rule.because}")
     basis = rule.basis
@@ -41,14 +65,13 @@ def rule_text(ruling: Ruling, metrics: dict[str, Metric], width: int) -> str:
     page.line(f"Basis: {basis.level}; {source}.")
     page.heading("Examples")
     for example in rule.examples:
-        facts = ", ".join(f"{k} = {v}" for k, v in example.facts.items()) or "nothing given"
+        facts = ", ".join(f"{k} = {_value(v)}" for k, v in example.facts.items()) or "nothing given"
         page.line(f"{'fires' if example.fires else 'silent'}: {facts}", "  ", "    ")
-    return page.text()
 
 
-def effect_words(ruling: Ruling, metrics: dict[str, Metric]) -> str:
+def effect_words(rule: Rule, metrics: dict[str, Metric]) -> str:
     """What a rule does when it fires."""
-    effect = ruling.loaded.rule.effect
+    effect = rule.effect
     match effect:
         case GoalEffect():
             metric = metrics[effect.metric]
@@ -72,3 +95,7 @@ def effect_words(ruling: Ruling, metrics: dict[str, Metric]) -> str:
             return f"Shuts out what does not keep {name} {' and '.join(bounds)}."
         case WordsEffect():
             return f"Says to {effect.audience}: {effect.text}"
+
+
+def _value(value: object) -> str:
+    return ", ".join(map(str, value)) or "none" if isinstance(value, (list, tuple)) else str(value)

@@ -36,7 +36,7 @@ def life(answer: Answer, resolved: Resolved, registry: Registry) -> Life:
         found.append((answer.points.total, answer.proposal))
     found += [(a.points, a.proposal) for a in answer.alternatives if a.proposal is not None and a.points is not None]
     blades = [b for points, p in found if (b := _blade(p, points, resolved, registry)) is not None]
-    failed = [str(failure) for failure in registry.failures]
+    failed = list(dict.fromkeys([*answer.provenance.failed, *(str(failure) for failure in registry.failures)]))
     return Life(
         brief=answer.brief,
         thickest_edge_mm=round(resolved.thickest_edge_mm, 4),

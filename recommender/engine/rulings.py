@@ -77,6 +77,11 @@ def rulings(case: Case, answer: Answer) -> list[Ruling]:
     return out
 
 
+def condition_lines(condition: All | AnyOf | Not | Comparison) -> list[tuple[int, str]]:
+    """What a condition asks, line by line, each with its depth."""
+    return [(line.depth, line.asks) for line in _lines(condition, lambda field: None, 0)]
+
+
 def _found(case: Case, answer: Answer) -> tuple[Best | None, Chosen | None]:
     p = answer.proposal
     best = None if p is None else sized(case, case.registry.grinds[p.grind], designs_of(p))

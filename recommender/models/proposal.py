@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
+from pydantic import Field
+
 from recommender.models.base import Basis, Model
 from recommender.models.brief import Brief
 
@@ -299,6 +301,8 @@ class Provenance(Model):
     packs: dict[str, str]
     plugins: list[PluginUsed]
     failed: list[str]
+    overruled: list[str] = Field(default_factory=list)
+    """What packs replace or switch off of earlier ones."""
     candidates: int
     """Designs tried."""
     made: int

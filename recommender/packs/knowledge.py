@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Annotated
+from typing import Annotated, Literal, NamedTuple
 
 from pydantic import Field
 
@@ -37,6 +37,8 @@ class PackInfo(Model):
     defaults: Defaults | None = None
     usual_steels: Annotated[dict[Id, Id], Field(default_factory=dict)]
     """Task -> the steel it is answered for when the brief names none."""
+    switch_off: tuple[Id, ...] = ()
+    """Rules of earlier packs that do not count any more."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +55,25 @@ class LoadedRule:
         return named_tasks(self.rule.when)
 
 
+_ONE = {"rules": "rule", "tasks": "task", "materials": "material", "steels": "steel"}
+
+
+class Overruled(NamedTuple):
+    """Something of a pack that a later one replaces or switches off."""
+
+    kind: str
+    """rules, tasks, materials, gear or steels."""
+    id: str
+    pack: str
+    by: str
+    how: Literal["replaced", "switched off"]
+
+    def __str__(self) -> str:
+        return (
+            f"{self.by} {'replaces' if self.how == 'replaced' else 'switches off'} {self.kind} {self.id} of {self.pack}"
+        )
+
+
 @dataclass
 class Knowledge:
     """All tables by id and all active rules."""
@@ -63,6 +84,11 @@ class Knowledge:
     gear: dict[str, Gear] = field(default_factory=dict)
     steels: dict[str, Steel] = field(default_factory=dict)
     rules: dict[str, LoadedRule] = field(default_factory=dict)
+    pack_of: dict[tuple[str, str], str] = field(default_factory=dict)
+    """(kind, id) of a table -> the pack it comes from."""
+    overruled: list[Overruled] = field(default_factory=list)
+    left_out: list[str] = field(default_factory=list)
+    """Packs of the user's that could not be loaded, and why."""
 
     @property
     def defaults(self) -> Defaults:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from importlib.resources.abc import Traversable
 from typing import Any
 
@@ -10,39 +11,86 @@ from recommender.errors import PackError
 from recommender.models.rule import All, AnyOf, Comparison, Not, Rule
 from recommender.models.tables import Gear, Material, Steel, Task
 from recommender.packs.fields import Field, fields
-from recommender.packs.knowledge import Knowledge, LoadedRule, PackInfo
+from recommender.packs.knowledge import Knowledge, LoadedRule, Overruled, PackInfo
 from recommender.packs.located import parse_toml, validated
 
 TABLES = {"tasks": Task, "materials": Material, "gear": Gear, "steels": Steel}
 
 
+@dataclass(frozen=True)
+class Pack:
+    """One pack as read, before it meets others."""
+
+    info: PackInfo
+    tables: Mapping[str, Mapping[str, Any]]
+    """Kind -> id -> table."""
+    rules: tuple[LoadedRule, ...]
+    """Drafts left out."""
+
+
 def load_packs(folders: Iterable[Traversable], *, grinds: Iterable[str], metrics: Iterable[str]) -> Knowledge:
     """Load packs in order and check them against each other, the grinds and the metrics. Raises PackError."""
+    return layered([read_pack(folder) for folder in folders], grinds=grinds, metrics=metrics)
+
+
+def read_pack(folder: Traversable) -> Pack:
+    """Read a pack's folder. Raises PackError, located."""
+    info: PackInfo = validated(
+        PackInfo, _read(folder / "pack.toml", f"{folder.name}/pack.toml"), f"{folder.name}/pack.toml", PackError
+    )
+    tables: dict[str, dict[str, Any]] = {}
+    for kind, model in TABLES.items():
+        store = tables.setdefault(kind, {})
+        for entry, file in _toml_files(folder, "tables", kind):
+            table = validated(model, _read(entry, file), file, PackError)
+            _named_after_file(table.id, entry, file)
+            store[table.id] = table
+    rules = []
+    for entry, file in _toml_files(folder, "rules"):
+        rule = validated(Rule, _read(entry, file), file, PackError)
+        _named_after_file(rule.id, entry, file)
+        if rule.status == "active":
+            rules.append(LoadedRule(rule, info.id, file))
+    return Pack(info, tables, tuple(rules))
+
+
+def layered(packs: Iterable[Pack], *, grinds: Iterable[str], metrics: Iterable[str]) -> Knowledge:
+    """Lay packs over each other, the last on top, and check them with the grinds and the metrics. Raises PackError.
+
+    A rule or table of a later pack replaces one of the same id; `switch_off` takes rules of earlier packs out.
+    """
     knowledge = Knowledge()
-    for folder in folders:
-        _load_pack(folder, knowledge)
-    if not any(pack.defaults for pack in knowledge.packs):
+    for pack in packs:
+        _lay(pack, knowledge)
+    if not any(info.defaults for info in knowledge.packs):
         raise PackError("no pack states defaults", expected="a [defaults] table in a pack.toml")
     _cross_check(knowledge, fields(knowledge, grinds, metrics))
     return knowledge
 
 
-def _load_pack(folder: Traversable, knowledge: Knowledge) -> None:
-    info: PackInfo = validated(
-        PackInfo, _read(folder / "pack.toml", f"{folder.name}/pack.toml"), f"{folder.name}/pack.toml", PackError
-    )
-    knowledge.packs.append(info)
-    for kind, model in TABLES.items():
+def _lay(pack: Pack, knowledge: Knowledge) -> None:
+    file = f"{pack.info.id}/pack.toml"
+    if pack.info.id in {info.id for info in knowledge.packs}:
+        raise PackError(f"there is a pack {pack.info.id} already", file=file, key="id", expected="an id of its own")
+    knowledge.packs.append(pack.info)
+    for kind, tables in pack.tables.items():
         store: dict[str, Any] = getattr(knowledge, kind)
-        for entry, file in _toml_files(folder, "tables", kind):
-            table = validated(model, _read(entry, file), file, PackError)
-            _named_after_file(table.id, entry, file)
-            store[table.id] = table
-    for entry, file in _toml_files(folder, "rules"):
-        rule = validated(Rule, _read(entry, file), file, PackError)
-        _named_after_file(rule.id, entry, file)
-        if rule.status == "active":
-            knowledge.rules[rule.id] = LoadedRule(rule, info.id, file)
+        for id_, table in tables.items():
+            before = knowledge.pack_of.get((kind, id_))
+            if before is not None:
+                knowledge.overruled.append(Overruled(kind, id_, before, pack.info.id, "replaced"))
+            knowledge.pack_of[kind, id_] = pack.info.id
+            store[id_] = table
+    for id_ in pack.info.switch_off:
+        _known(id_, knowledge.rules, file, "switch_off")
+        gone = knowledge.rules.pop(id_)
+        knowledge.overruled.append(Overruled("rules", id_, gone.pack, pack.info.id, "switched off"))
+    for loaded in pack.rules:
+        id_ = loaded.rule.id
+        if id_ in knowledge.rules:
+            before = knowledge.rules[id_].pack
+            knowledge.overruled.append(Overruled("rules", id_, before, pack.info.id, "replaced"))
+        knowledge.rules[id_] = loaded
 
 
 def _toml_files(folder: Traversable, *parts: str) -> list[tuple[Traversable, str]]:

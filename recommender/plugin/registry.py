@@ -19,6 +19,8 @@ from recommender.text import clean, shorten
 from recommender.units import Unit
 
 GROUP = "bevelwright.plugins"
+BUILTIN = "builtin"
+"""Loaded first: what others give may lean on it."""
 T = TypeVar("T")
 C = TypeVar("C", Grind, Metric, Writer)
 
@@ -81,14 +83,14 @@ def quiet_stdout() -> Iterator[None]:
 
 
 def load(*, strict: bool = False, extra: dict[str, Any] | None = None) -> Registry:
-    """Load every installed plug-in of the entry-point group, one by one, in the order of their names.
+    """Load every installed plug-in of the entry-point group, one by one, the built-in one first, the others by name.
 
     `extra` adds plug-in objects by name, for tests and tools. Raises PluginError only when strict.
     """
     registry = Registry(strict=strict)
     manager = pluggy.PluginManager(hooks.PROJECT)
     manager.add_hookspecs(hooks)
-    for point in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: p.name):
+    for point in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: (p.name != BUILTIN, p.name)):
         dist = point.dist
         origin = Origin(
             clean(point.name, one_line=True),
