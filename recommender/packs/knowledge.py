@@ -69,9 +69,8 @@ class Overruled(NamedTuple):
     how: Literal["replaced", "switched off"]
 
     def __str__(self) -> str:
-        return (
-            f"{self.by} {'replaces' if self.how == 'replaced' else 'switches off'} {self.kind} {self.id} of {self.pack}"
-        )
+        does = "replaces" if self.how == "replaced" else "switches off"
+        return f"{self.by} {does} {_ONE.get(self.kind, self.kind)} {self.id} of {self.pack}"
 
 
 @dataclass
