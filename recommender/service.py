@@ -33,6 +33,7 @@ from recommender.geometry.outline import Outline
 from recommender.models.brief import Brief, Wishes
 from recommender.models.proposal import Answer, Proposal
 from recommender.models.trial import Knob, Weighed
+from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import Pack, layered, read_pack
 from recommender.packs.sources import named_packs, own_packs
@@ -379,7 +380,28 @@ class Service:
         return written
 
     def listing(self, kind: str) -> list[dict[str, Any]]:
-        """Tasks, steels, gear, materials or grinds as plain data."""
+        """Tasks, steels, gear, materials, grinds, metrics or fields of rules as plain data."""
+        if kind == "metrics":
+            return [
+                {
+                    "id": metric.id,
+                    "label": metric.label,
+                    "unit": metric.unit.value,
+                    "better": metric.better,
+                    "about": metric.about,
+                    "estimate": metric.estimate,
+                    "of": metric.of,
+                    "plugin": str(self.registry.metrics[name].origin),
+                }
+                for name, metric in ((name, stamped.item) for name, stamped in sorted(self.registry.metrics.items()))
+            ]
+        if kind == "fields":
+            known = fields(self.knowledge, self.registry.grinds, self.registry.metrics).values()
+            return [
+                {"id": f.name, "kind": f.kind, "label": f.kind, "about": f.about, "values": sorted(f.values)}
+                for f in known
+                if not f.name.startswith("metric.")
+            ]
         if kind == "grinds":
             return [
                 {

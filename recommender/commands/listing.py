@@ -1,11 +1,11 @@
-"""`tasks`, `steels`, `gear`, `materials` and `grinds`: what is known."""
+"""`tasks`, `steels`, `gear`, `materials`, `grinds`, `metrics` and `fields`: what is known."""
 
 from __future__ import annotations
 
 import argparse
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import Commands, page_width, tell, tell_json
+from recommender.commands.common import Commands, packs_argument, page_width, tell, tell_json
 
 if TYPE_CHECKING:
     from recommender.service import Service
@@ -26,9 +26,12 @@ def add(commands: Commands) -> None:
         ("gear", "sharpening gear"),
         ("materials", "cut materials with their numbers"),
         ("grinds", "grind families"),
+        ("metrics", "figures that goals and limits go by"),
+        ("fields", "what conditions of rules may ask for"),
     ):
         listing = commands.add_parser(name, help=f"list {about}")
         listing.set_defaults(run=_listing)
+        packs_argument(listing)
         listing.add_argument("--json", action="store_true", help="print a JSON list")
 
 

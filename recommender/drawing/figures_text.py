@@ -76,6 +76,7 @@ def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
         about = clean(str(row.get("meaning") or row.get("about") or ""), one_line=True)
         label = clean(str(row["label"]), one_line=True)
         row_id = clean(str(row["id"]), one_line=True)
+        label += f" ({row['unit']}, {row['better']} is better)" if row.get("better") in ("higher", "lower") else ""
         label += f" ({row['family']}, {row['corrosion']['class']})" if "corrosion" in row else ""
         text = about if label == row["id"] else f"{label}. {about}"
         lines += textwrap.wrap(text, width, initial_indent=f"{row_id:<{room}}", subsequent_indent=" " * room)
