@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from recommender.commands.common import (
     Commands,
     NothingFitsError,
+    check_documents,
     document_arguments,
     page_width,
     settings_argument,
@@ -135,6 +136,7 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     from recommender.service import with_settings
     from recommender.shop.rates import read_shop
 
+    check_documents(args)
     book, shop = _book(args), read_shop(args.shop)
     old, _, _ = book.quote(*args.number)
     changed = {name: getattr(args, name) for name in _FIELDS if getattr(args, name) is not None}
@@ -153,6 +155,7 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
 def _reprint(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.document_markdown import document_markdown
 
+    check_documents(args)
     quote, _, _ = _book(args).quote(*args.number)
     if not write_documents(quote, args):
         tell(document_markdown(quote.document))

@@ -10,6 +10,7 @@ from recommender.commands.common import (
     Commands,
     answered,
     brief_arguments,
+    check_documents,
     document_arguments,
     output_arguments,
     page_width,
@@ -78,6 +79,7 @@ def _quote(service: Service, args: argparse.Namespace) -> int:
 
     if args.book and not args.save:
         raise InputError("--book without --save", expected="--save, which puts the quote into it")
+    check_documents(args)
     shop, order = read_shop(args.shop), order_of(args)
     brief, answer = answered(service, args)
     make = service.quote(brief, answer, order, shop, date.today(), inches=args.inches)

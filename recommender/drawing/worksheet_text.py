@@ -117,7 +117,10 @@ def _scribe(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     page.row(
         "plunge line", f"square across, at the same place on {'both faces' if p.side == 'both' else 'that face'}", _ROOM
     )
-    _check(page, "turn the blank over on the surface plate: both scribed lines must meet the gauge again")
+    if p.side == "both":
+        _check(page, "turn the blank over on the surface plate: both scribed lines must meet the gauge again")
+    else:
+        _check(page, "the face that stays flat is true: gauge and straight edge meet it from heel to tip")
     return True
 
 
@@ -239,7 +242,7 @@ def _swedge(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     _step(page, number, "Swedge")
     page.row(
         "set",
-        f"{angle(s.angle_per_side_deg, 2 * s.angle_per_side_deg)}: jig pivot {lengths(s.jig_height_mm, 1)} off the "
+        f"{angle(s.angle_per_side_deg, s.angle_included_deg)}: jig pivot {lengths(s.jig_height_mm, 1)} off the "
         "line of contact",
         _ROOM,
     )

@@ -161,6 +161,7 @@ class SwedgeSetUp(Model):
 
     length_mm: float
     angle_per_side_deg: float
+    angle_included_deg: float
     spine_mm: float
     jig_height_mm: float
 

@@ -71,7 +71,10 @@ def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> t
     handle = _offer(shop.handles, order.handle, "handle")
     sheath = _offer(shop.sheaths, order.sheath, "sheath")
     shipping = _offer(shop.shipping, order.shipping, "shipping")
-    assert finish is not None
+    if finish is None:
+        raise InputError(
+            "every blade is finished somehow", key="finish", expected=f"one of {', '.join(f.id for f in shop.finishes)}"
+        )
     done = work(p, blade, shop, finish)
     book = _Book(shop, order.pieces)
     _material(book, done, steel)

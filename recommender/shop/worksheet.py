@@ -284,6 +284,7 @@ def _swedge(p: Proposal, shop: Shop) -> SwedgeSetUp | None:
     return SwedgeSetUp(
         length_mm=s.length_mm,
         angle_per_side_deg=s.angle_per_side_deg,
+        angle_included_deg=s.included_deg(p.side),
         spine_mm=s.spine_mm,
         jig_height_mm=round(jig * math.sin(math.radians(s.angle_per_side_deg)), 2),
     )
