@@ -6,6 +6,8 @@ the macrogrits P12 to P220 neighbours stand in steps of about the tenth root of 
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 
 from recommender.mechanics.grit import FEPA_P_GRAIN_UM, left_for_next_um
@@ -28,7 +30,7 @@ def test_no_grade_beyond_the_series() -> None:
 def test_higher_numbers_are_finer_and_leave_less() -> None:
     grades = sorted(FEPA_P_GRAIN_UM, key=lambda grade: int(grade[1:]))
     left = [left_for_next_um(grade) for grade in grades]
-    assert all(coarse > fine for coarse, fine in zip(left, left[1:], strict=False))
+    assert all(coarse > fine for coarse, fine in itertools.pairwise(left))
 
 
 def test_the_sheet_names_each_belt_with_its_grain(service, answered, shop) -> None:
