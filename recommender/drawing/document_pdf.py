@@ -6,7 +6,7 @@ from html import escape
 from io import BytesIO
 from typing import Any, Literal
 
-from recommender.drawing.pdf_font import known_characters, register_fonts
+from recommender.drawing.pdf_font import known_characters, register_fonts, text_width_mm
 from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Table
 
 Paper = Literal["a4", "letter"]
@@ -14,6 +14,9 @@ _MM = 72 / 25.4
 _MARGIN_MM = 20.0
 _FRAME_PT = 6.0
 """Room that the layout leaves inside its frame."""
+_FOOT_PT = 8.0
+_PAGE_NUMBER_PT = 50.0
+"""Room for it at the foot."""
 _SIZES_MM = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 """ISO 216 and ANSI."""
 
@@ -26,10 +29,12 @@ def document_pdf(document: Document, paper: Paper = "a4") -> bytes:
     regular, _ = register_fonts()
     out = BytesIO()
 
+    room = width - 2 * (_MARGIN_MM * _MM + _FRAME_PT)
+
     def foot(canvas: Any, template: Any) -> None:
         canvas.saveState()
-        canvas.setFont(regular, 8)
-        canvas.drawString(_MARGIN_MM * _MM + _FRAME_PT, 12 * _MM, known_characters(document.foot)[:120])
+        canvas.setFont(regular, _FOOT_PT)
+        canvas.drawString(_MARGIN_MM * _MM + _FRAME_PT, 12 * _MM, _clipped(document.foot, room - _PAGE_NUMBER_PT))
         canvas.drawRightString(width - _MARGIN_MM * _MM - _FRAME_PT, 12 * _MM, f"page {template.page}")
         canvas.restoreState()
 
@@ -46,10 +51,19 @@ def document_pdf(document: Document, paper: Paper = "a4") -> bytes:
         invariant=1,
     )
     styles = _styles()
-    room = width - 2 * (_MARGIN_MM * _MM + _FRAME_PT)
     flowing = [part for block in document.blocks for part in _flowables(block, styles, room)]
     template.build(flowing, onFirstPage=foot, onLaterPages=foot)
     return out.getvalue()
+
+
+def _clipped(text: str, room_pt: float) -> str:
+    """As much of a foot as stands in that room."""
+    shown = known_characters(text)
+    if text_width_mm(shown, _FOOT_PT) <= room_pt:
+        return shown
+    while shown and text_width_mm(f"{shown}…", _FOOT_PT) > room_pt:
+        shown = shown[:-1]
+    return f"{shown}…"
 
 
 def _styles() -> dict[str, Any]:
