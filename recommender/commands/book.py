@@ -146,9 +146,9 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     if answer.proposal is None:
         raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
     new = book.add(service.quote(brief, answer, order, shop, date.today()), number=old.number)
-    write_documents(new, args)
     tell(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
     tell(f"{old.name} stays as it was.\n")
+    write_documents(new, args)
     return 0
 
 

@@ -84,11 +84,11 @@ def _quote(service: Service, args: argparse.Namespace) -> int:
     brief, answer = answered(service, args)
     make = service.quote(brief, answer, order, shop, date.today(), inches=args.inches)
     quote = Book(Path(args.book) if args.book else None).add(make) if args.save else make(DRAFT, 1)
-    write_documents(quote, args)
     if args.json:
         tell_json(quote.as_json())
     else:
         tell(price_text(quote.price, quote.title, width=page_width()))
         if args.save:
             tell(f"\nSaved as quote {quote.name}: a draft, valid until {quote.valid_until.isoformat()}.\n")
+    write_documents(quote, args)  # last: whatever is wrong with a file, a saved quote has told its number
     return 0

@@ -126,6 +126,8 @@ def _located(kind: Any, problem: Any, file: str, error: type[InputError]) -> Inp
     message = problem["msg"]
     expected = _PLAIN.get(problem["type"]) or message.removeprefix("Value error, ").removeprefix("Input should be ")
     given = problem.get("input")
+    if problem["type"] == "too_long" and isinstance(given, str):
+        expected = f"at most {problem['ctx']['max_length']} characters"
     options = problem.get("ctx", {}).get("expected", "")
     valid = [part.strip(" '") for part in options.replace(" or ", ",").split(",")] if options else []
     shown = str(given) if isinstance(given, Decimal) else shorten(given)
