@@ -64,7 +64,7 @@ def _head(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
                 ("swedge", off.swedge_mm3),
                 ("edge", off.edge_mm3),
             )
-            if volume >= 0.5
+            if volume >= 5
         ),
         _ROOM,
     )
@@ -126,7 +126,7 @@ def _scribe(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
 
 def _scribed(scribe: Scribe, side: str, lengths: Lengths) -> str:
     if side == "both":
-        lines = f"two lines, height gauge {lengths(scribe.from_face_mm)} from each face of the bar"
+        lines = f"two lines, height gauge {lengths(scribe.from_face_mm)} from each face"
         apart = f"{lengths(scribe.apart_mm)} apart, the centre line between them"
     else:
         lines = f"one line {lengths(scribe.from_face_mm)} from the {side} face"

@@ -97,10 +97,13 @@ def test_places_along_the_blade(service, answered, sheets) -> None:
 
 
 def test_flat_and_scribe_lines_agree(answered, sheets) -> None:
-    """From both faces or one: what is left between the scribed lines is the flat to leave before hardening."""
+    """From both faces or one: what is left between the scribed lines is the flat to leave before hardening.
+
+    The step before has brought the faces down to the stock, so that is what stands on the surface plate.
+    """
     for name, sheet in sheets.items():
         sides = 2 if answered[name].proposal.side == "both" else 1
-        left = sheet.bar.thickness_mm - sides * sheet.scribe.from_face_mm
+        left = sheet.proposal.stock_thickness_mm - sides * sheet.scribe.from_face_mm
         assert left == pytest.approx(sheet.scribe.apart_mm, abs=2e-3), name
         flat = sheet.set_ups[0].edge_flat_mm
         if sheet.hardening.ground_hard:
@@ -112,6 +115,15 @@ def test_flat_and_scribe_lines_agree(answered, sheets) -> None:
         # A hollow at its deepest there runs on upright and may open again a little.
         more = 0.02 if sheet.set_ups[0].sagitta_mm < 0 else 1e-3
         assert 0 <= flat <= sheet.proposal.edge_thickness_mm + more, f"{name}: faces only close towards the edge"
+
+
+def test_scribing_a_bar_that_was_thicker(sheets) -> None:
+    """A bar of 6 mm brought down to 5.5: for a flat of 0.98 the gauge stands at (5.5 - 0.98)/2 = 2.26, not at 2.51."""
+    sheet = sheets["camp-chopper-slack-belt"]
+    assert (sheet.bar.thickness_mm, sheet.proposal.stock_thickness_mm) == (6.0, 5.5)
+    told = words(sheet)
+    assert told.index("0.25 mm off each, to 5.5 mm") < told.index("two lines")
+    assert sheet.scribe.from_face_mm == pytest.approx((5.5 - sheet.scribe.apart_mm) / 2, abs=1e-3)
 
 
 def test_belts_leave_less_and_less(sheets, shop) -> None:
