@@ -57,6 +57,7 @@ def add(commands: Commands) -> None:
     order_arguments(revise, kept=True)
     shop_argument(revise)
     document_arguments(revise)
+    revise.add_argument("--inches", action="store_true", help="show lengths in inches")
     reprint = _numbered(parts, "reprint", "the documents as they were given", _reprint)
     document_arguments(reprint)
     compare = _numbered(parts, "compare", "what asking again today would change", _compare)
@@ -145,7 +146,7 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     answer = service.recommend(brief, f"quote {old.name}")
     if answer.proposal is None:
         raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
-    new = book.add(service.quote(brief, answer, order, shop, date.today()), number=old.number)
+    new = book.add(service.quote(brief, answer, order, shop, date.today(), inches=args.inches), number=old.number)
     tell(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
     tell(f"{old.name} stays as it was.\n")
     write_documents(new, args)

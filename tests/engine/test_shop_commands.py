@@ -139,13 +139,15 @@ def test_a_quotes_way_through_the_book(bevelwright, home: Path) -> None:
     answered_with(bevelwright("quote", *BRIEF, "--book", book, "--save", "--customer", "Ann", "--pieces", "2"))
     assert answered_with(bevelwright("book", "send", "1", "--book", book)) == "Quote 1 is sent.\n"
     revised = answered_with(
-        bevelwright("book", "revise", "1", "--book", book, "--pieces", "5", "--set", "blade.length_mm=210")
+        bevelwright("book", "revise", "1", "--book", book, "--pieces", "5", "--set", "blade.length_mm=210", "--inches")
     )
     assert "Saved as quote 1.2" in revised
     first, second = (Book(book).quote(1, r)[0] for r in (1, 2))
     assert (first.order.pieces, second.order.pieces) == (2, 5)
     assert second.order.customer == "Ann", "what is not named stays"
     assert second.answer.proposal.blade_length_mm == 210
+    assert "8.268 in long" in second.document.model_dump_json(), "210 / 25.4"
+    assert " in long" not in first.document.model_dump_json()
     shown = json.loads(answered_with(bevelwright("book", "show", "1.1", "--book", book, "--json")))
     assert next(iter(shown)) == "schema"
     assert shown["status"] == "sent"
