@@ -167,10 +167,9 @@ def _material(book: _Book, done: Work, steel: str) -> None:
     own = steel in material.steel_price_per_kg
     key = f"material.steel_price_per_kg.{steel}" if own else "material.price_per_kg"
     rate = material.steel_price_per_kg[steel] if own else material.price_per_kg
-    how = (
-        f"bar {bar.thickness_mm:g} x {bar.width_mm:g} x {bar.length_mm:g} mm, {plural(bar.blanks_per_bar, 'blank')} "
-        "out of it, waste shared out"
-    )
+    out_of_it = f"{plural(bar.blanks_per_bar, 'blank')} out of it, waste shared out"
+    cut = out_of_it if bar.in_shop else "cut to size: larger than any bar that the shop lists"
+    how = f"bar {bar.thickness_mm:g} x {bar.width_mm:g} x {bar.length_mm:g} mm, {cut}"
     book.add("material", "steel", "blade", quantity(bar.steel_per_blank_kg, "kg") * book.pieces, "kg", rate, key, how)
 
 

@@ -86,6 +86,14 @@ def test_harder_to_grind_costs_more_and_nothing_else_does(service, answered, sho
     }
 
 
+def test_a_bar_that_the_shop_does_not_buy_is_said(service, answered, shop) -> None:
+    answer = answered["camp-chopper-slack-belt"].answer
+    small = shop.model_copy(update={"material": shop.material.model_copy(update={"thicknesses_mm": (1.0,)})})
+    how = [service.price(answer, Order(), s).lines[0].how for s in (shop, small)]
+    assert "2 blanks out of it" in how[0]
+    assert "larger than any bar that the shop lists" in how[1]
+
+
 @pytest.mark.parametrize(
     ("order", "told"),
     [
