@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
+from typing import NamedTuple
 
 import pytest
 
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer
-from recommender.service import Service, with_settings
+from recommender.models.proposal import Answer, Proposal
+from recommender.models.shop import Shop
+from recommender.service import Service, read_brief, with_settings
+from recommender.shop.rates import SHIPPED, shipped, shop_of
+
+SCENARIOS = Path(__file__).parents[1] / "scenarios"
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -37,3 +43,36 @@ def ask(service: Service):
         return known[settings]
 
     return answer
+
+
+class Scenario(NamedTuple):
+    """A shipped brief with its answer (no flips)."""
+
+    brief: Brief
+    answer: Answer
+
+    @property
+    def proposal(self) -> Proposal:
+        """The answer's blade, for scenarios that have one."""
+        assert self.answer.proposal is not None
+        return self.answer.proposal
+
+
+@pytest.fixture(scope="session")
+def scenarios(service: Service) -> dict[str, Scenario]:
+    """Every shipped scenario answered once, without flips."""
+    paths = sorted(p for p in SCENARIOS.glob("*.toml") if not p.name.endswith(".expected.toml"))
+    briefs = {path.stem: read_brief(path.read_bytes(), str(path)) for path in paths}
+    return {name: Scenario(brief, service.recommend(brief, name, flips=False)) for name, brief in briefs.items()}
+
+
+@pytest.fixture(scope="session")
+def answered(scenarios: dict[str, Scenario]) -> dict[str, Scenario]:
+    """Those with a proposal."""
+    return {name: scenario for name, scenario in scenarios.items() if scenario.answer.proposal is not None}
+
+
+@pytest.fixture(scope="session")
+def shop() -> Shop:
+    """The shop as shipped, whatever the one who runs the tests has at home."""
+    return shop_of(shipped(), SHIPPED)

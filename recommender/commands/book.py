@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from recommender.commands.common import (
     Commands,
     NothingFitsError,
+    check_documents,
     document_arguments,
     page_width,
     settings_argument,
@@ -55,6 +56,7 @@ def add(commands: Commands) -> None:
     order_arguments(revise, kept=True)
     shop_argument(revise)
     document_arguments(revise)
+    revise.add_argument("--inches", action="store_true", help="show lengths in inches")
     reprint = _numbered(parts, "reprint", "the documents as they were given", _reprint)
     document_arguments(reprint)
     compare = _numbered(parts, "compare", "what asking again today would change", _compare)
@@ -127,6 +129,7 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     from recommender.packs.located import validated
     from recommender.service import with_settings
 
+    check_documents(args)
     book, shop = service.book(args.book), service.shop(args.shop)
     old, _, _ = book.quote(*args.number)
     changed = {name: getattr(args, name) for name in _FIELDS if getattr(args, name) is not None}
@@ -135,16 +138,17 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     answer = service.recommend(brief, f"quote {old.name}")
     if answer.proposal is None:
         raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
-    new = book.add(service.quote(brief, answer, order, shop, date.today()), number=old.number)
-    write_documents(new, args)
+    new = book.add(service.quote(brief, answer, order, shop, date.today(), inches=args.inches), number=old.number)
     tell(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
     tell(f"{old.name} stays as it was.\n")
+    write_documents(new, args)
     return 0
 
 
 def _reprint(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.document_markdown import document_markdown
 
+    check_documents(args)
     quote, _, _ = service.book(args.book).quote(*args.number)
     if not write_documents(quote, args):
         tell(document_markdown(quote.document))

@@ -145,16 +145,20 @@ def document_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of PDFs (a4)")
 
 
+def check_documents(args: argparse.Namespace) -> None:
+    """Refuse names of documents that cannot be written, before anything is saved. Raises InputError."""
+    for file in (*args.document, *args.care):
+        if Path(file).suffix.lower() not in (".pdf", ".md"):
+            shown = clean(file, one_line=True)
+            raise InputError("no such kind of document", file=shown, expected="a name in .pdf or .md")
+
+
 def write_documents(quote: Quote, args: argparse.Namespace) -> int:
     """Write the documents asked for and tell which; gives how many. Raises InputError."""
     from recommender.drawing.document_markdown import document_markdown
     from recommender.drawing.document_pdf import document_pdf
 
     wanted = [(file, quote.document) for file in args.document] + [(file, quote.care) for file in args.care]
-    for file, _ in wanted:
-        if Path(file).suffix.lower() not in (".pdf", ".md"):
-            shown = clean(file, one_line=True)
-            raise InputError("no such kind of document", file=shown, expected="a name in .pdf or .md")
     for file, document in wanted:
         pdf = Path(file).suffix.lower() == ".pdf"
         write_whole(Path(file), document_pdf(document, args.paper) if pdf else document_markdown(document).encode())

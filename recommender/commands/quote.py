@@ -9,6 +9,7 @@ from recommender.commands.common import (
     Commands,
     answered,
     brief_arguments,
+    check_documents,
     document_arguments,
     output_arguments,
     page_width,
@@ -73,15 +74,16 @@ def _quote(service: Service, args: argparse.Namespace) -> int:
 
     if args.book and not args.save:
         raise InputError("--book without --save", expected="--save, which puts the quote into it")
+    check_documents(args)
     shop, order = service.shop(args.shop), order_of(args)
     brief, answer = answered(service, args)
     make = service.quote(brief, answer, order, shop, date.today(), inches=args.inches)
     quote = service.book(args.book).add(make) if args.save else make(UNSAVED, 1)
-    write_documents(quote, args)
     if args.json:
         tell_json(quote.as_json())
     else:
         tell(price_text(quote.price, quote.title, width=page_width()))
         if args.save:
             tell(f"\nSaved as quote {quote.name}: a draft, valid until {quote.valid_until.isoformat()}.\n")
+    write_documents(quote, args)  # last: whatever is wrong with a file, a saved quote has told its number
     return 0

@@ -32,7 +32,7 @@ def add(commands: Commands) -> None:
     fit.set_defaults(run=_fit)
     shop_argument(fit)
     fit.add_argument("--book", metavar="FILE", help="another quote book than your own: its noted times count")
-    fit.add_argument("--times", metavar="FILE.csv", help="more times: columns work, amount, minutes")
+    fit.add_argument("--times", metavar="FILE.csv", help="more times: columns rate, amount, minutes")
     fit.add_argument("--json", action="store_true", help="print a JSON list")
 
 
@@ -64,7 +64,7 @@ def _fit(service: Service, args: argparse.Namespace) -> int:
     shop = service.shop(args.shop)
     times = noted(service.book(args.book))
     if args.times:
-        times += read_times(args.times)
+        times += read_times(args.times, shop)
     found = fits(times, shop)
     if args.json:
         tell_json([fitted._asdict() for fitted in found])

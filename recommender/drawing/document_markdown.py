@@ -8,7 +8,8 @@ from recommender.models.document import Block, Bullets, Document, Heading, Parag
 from recommender.text import clean
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|#~])")
-_LIST_START = re.compile(r"^(\d+)([.)])(?=\s|$)|^([-+])(?=\s|$)")
+_BLOCK_START = re.compile(r"^(\d+)([.)])(?=\s|$)|^([-+])")
+"""Lists and, of three strokes and more, rules."""
 
 
 def document_markdown(document: Document) -> str:
@@ -50,4 +51,4 @@ def _escaped(text: str) -> str:
     '1\\\\. \\\\<b\\\\> \\\\*x\\\\* \\\\| \\\\[a\\\\](b)'
     """
     plain = _SPECIAL.sub(r"\\\1", clean(text, one_line=True)).replace("&", "&amp;")
-    return _LIST_START.sub(lambda m: f"{m[1]}\\{m[2]}" if m[1] else f"\\{m[3]}", plain)
+    return _BLOCK_START.sub(lambda m: f"{m[1]}\\{m[2]}" if m[1] else f"\\{m[3]}", plain)

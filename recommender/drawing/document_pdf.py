@@ -7,7 +7,7 @@ from io import BytesIO
 from typing import Any
 
 from recommender.drawing.boxes import view_box
-from recommender.drawing.pdf_font import known_characters, register_fonts
+from recommender.drawing.pdf_font import known_characters, register_fonts, text_width_mm
 from recommender.drawing.picture import view_of
 from recommender.drawing.sheet_pdf import POINTS_PER_MM, draw_view
 from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
@@ -18,6 +18,9 @@ _TALLEST_MM = 58.0
 """Of a picture."""
 _FRAME_PT = 6.0
 """Room that the layout leaves inside its frame."""
+_FOOT_PT = 8.0
+_PAGE_NUMBER_PT = 50.0
+"""Room for it at the foot."""
 
 
 def document_pdf(document: Document, paper: Paper = "a4") -> bytes:
@@ -29,10 +32,12 @@ def document_pdf(document: Document, paper: Paper = "a4") -> bytes:
     out = BytesIO()
     inset, low = _MARGIN_MM * POINTS_PER_MM + _FRAME_PT, 12 * POINTS_PER_MM
 
+    room = width - 2 * inset
+
     def foot(canvas: Any, template: Any) -> None:
         canvas.saveState()
-        canvas.setFont(regular, 8)
-        canvas.drawString(inset, low, known_characters(document.foot)[:120])
+        canvas.setFont(regular, _FOOT_PT)
+        canvas.drawString(inset, low, _clipped(document.foot, room - _PAGE_NUMBER_PT))
         canvas.drawRightString(width - inset, low, f"page {template.page}")
         canvas.restoreState()
 
@@ -49,10 +54,19 @@ def document_pdf(document: Document, paper: Paper = "a4") -> bytes:
         invariant=1,
     )
     styles = _styles()
-    room = width - 2 * inset
     flowing = [part for block in document.blocks for part in _flowables(block, styles, room)]
     template.build(flowing, onFirstPage=foot, onLaterPages=foot)
     return out.getvalue()
+
+
+def _clipped(text: str, room_pt: float) -> str:
+    """As much of a foot as stands in that room."""
+    shown = known_characters(text)
+    if text_width_mm(shown, _FOOT_PT) <= room_pt:
+        return shown
+    while shown and text_width_mm(f"{shown}…", _FOOT_PT) > room_pt:
+        shown = shown[:-1]
+    return f"{shown}…"
 
 
 def _styles() -> dict[str, Any]:

@@ -21,7 +21,7 @@ def form_words(p: Proposal, lengths: Lengths) -> str:
         s = p.swedge
         parts.append(
             f"swedge {lengths(s.length_mm, 0)} long at {s.angle_per_side_deg:g}° per side "
-            f"({2 * s.angle_per_side_deg:g}° included), leaving {lengths(s.spine_mm)} of spine, blunt"
+            f"({s.included_deg(p.side):g}° included), leaving {lengths(s.spine_mm)} of spine, blunt"
         )
     if p.distal_taper:
         at_tip = p.stock_thickness_mm - p.distal_taper * p.blade_length_mm

@@ -54,13 +54,25 @@ class Page:
         self.lines += ["  " + line for line in lines]
 
     def table(self, heads: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-        """Add columns: the first from the left, the others from the right; a column without any text is left out."""
+        """Add columns: the first from the left, the others from the right; a column without any text is left out.
+
+        Where they would be wider than the page, heads stand on several lines.
+        """
         lines = [[clean(cell, one_line=True) for cell in line] for line in (heads, *rows)]
         kept = [k for k in range(len(heads)) if any(line[k] for line in lines[1:])]
-        widths = [max(len(line[k]) for line in lines) for k in kept]
-        for line in lines:
-            cells = [line[k].ljust(w) if k == kept[0] else line[k].rjust(w) for k, w in zip(kept, widths, strict=True)]
-            self.lines.append("  " + "  ".join(cells).rstrip())
+        titles, cells = [lines[0][k] for k in kept], [[line[k] for k in kept] for line in lines[1:]]
+        widths = [max(map(len, column)) for column in zip(titles, *cells, strict=True)]
+        if sum(widths) + 2 * len(widths) > self.width:
+            words = [max(map(len, title.split()), default=0) for title in titles]
+            widths = [max(least, *map(len, column)) for least, *column in zip(words, *cells, strict=True)]
+        stacked = [textwrap.wrap(title, width) for title, width in zip(titles, widths, strict=True)]
+        deep = max(map(len, stacked), default=0)
+        headed = list(zip(*([""] * (deep - len(title)) + title for title in stacked), strict=True))
+        for line in (*headed, *cells):
+            placed = [
+                cell.rjust(w) if k else cell.ljust(w) for k, (cell, w) in enumerate(zip(line, widths, strict=True))
+            ]
+            self.lines.append(("  " + "  ".join(placed)).rstrip())
 
     def text(self) -> str:
         """Everything, ending in one newline."""

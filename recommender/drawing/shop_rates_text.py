@@ -32,7 +32,7 @@ def shop_rates_text(shop: Shop, file: str, *, width: int = 80) -> str:
             name.replace("_", " "), f"{way.mm3_per_min:g} mm³ a minute, {way.set_up_minutes:g} min to set up", _ROOM
         )
     page.row("hardened", f"{100 * grinding.hardened_share:g} % of that", _ROOM)
-    page.row("wheels", ", ".join(f"{size:g}" for size in shop.equipment.wheels_mm) + " mm", _ROOM)
+    page.row("wheels", _wheels(shop), _ROOM)
     for grit in shop.grits:
         face = f"{grit.mm2_per_min:g} mm² a minute, " if grit.mm2_per_min is not None else ""
         page.row(f"{grit.grade} belt", f"{face}{grit.belt_price} {money}, lasts {grit.lasts_minutes:g} min", _ROOM)
@@ -45,6 +45,10 @@ def shop_rates_text(shop: Shop, file: str, *, width: int = 80) -> str:
     page.row("--sheath", _ids((part.id, f"{part.label}, {part.material} {money}") for part in shop.sheaths), _ROOM)
     page.row("--shipping", _ids((way.id, f"{way.label}, {way.price} {money}") for way in shop.shipping), _ROOM)
     return page.text()
+
+
+def _wheels(shop: Shop) -> str:
+    return ", ".join(f"{size:g}" for size in shop.equipment.wheels_mm) + " mm" if shop.equipment.wheels_mm else "none"
 
 
 def _ids(offers: Iterable[tuple[str, str]]) -> str:

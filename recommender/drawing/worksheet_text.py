@@ -65,7 +65,7 @@ def _head(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
                 ("swedge", off.swedge_mm3),
                 ("edge", off.edge_mm3),
             )
-            if volume >= 0.5
+            if volume >= 5
         ),
         _ROOM,
     )
@@ -118,13 +118,16 @@ def _scribe(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     page.row(
         "plunge line", f"square across, at the same place on {'both faces' if p.side == 'both' else 'that face'}", _ROOM
     )
-    _check(page, "turn the blank over on the surface plate: both scribed lines must meet the gauge again")
+    if p.side == "both":
+        _check(page, "turn the blank over on the surface plate: both scribed lines must meet the gauge again")
+    else:
+        _check(page, "the face that stays flat is true: gauge and straight edge meet it from heel to tip")
     return True
 
 
 def _scribed(scribe: Scribe, side: str, lengths: Lengths) -> str:
     if side == "both":
-        lines = f"two lines, height gauge {lengths(scribe.from_face_mm)} from each face of the bar"
+        lines = f"two lines, height gauge {lengths(scribe.from_face_mm)} from each face"
         apart = f"{lengths(scribe.apart_mm)} apart, the centre line between them"
     else:
         lines = f"one line {lengths(scribe.from_face_mm)} from the {side} face"
@@ -240,7 +243,7 @@ def _swedge(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     _step(page, number, "Swedge")
     page.row(
         "set",
-        f"{angle(s.angle_per_side_deg, 2 * s.angle_per_side_deg)}: jig pivot {lengths(s.jig_height_mm, 1)} off the "
+        f"{angle(s.angle_per_side_deg, s.angle_included_deg)}: jig pivot {lengths(s.jig_height_mm, 1)} off the "
         "line of contact",
         _ROOM,
     )

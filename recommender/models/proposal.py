@@ -34,6 +34,10 @@ class SwedgeBevel(Model):
     spine_mm: float
     """What it leaves of the spine."""
 
+    def included_deg(self, side: str) -> float:
+        """Angle between its faces: a blade ground on one side has it on that side alone."""
+        return self.angle_per_side_deg * (2 if side == "both" else 1)
+
 
 class Proposal(Model):
     """A blade to grind. What does not apply is None."""

@@ -12,6 +12,8 @@ from recommender.models.base import Id, Model, NotNegative, Positive, Text
 Money = Annotated[Decimal, Field(ge=0, le=10_000_000, allow_inf_nan=False)]
 Percent = Annotated[Decimal, Field(ge=0, le=1000, allow_inf_nan=False)]
 Minutes = Annotated[NotNegative, Field(le=100_000)]
+Rate = Annotated[float, Field(ge=0.01, le=1_000_000, allow_inf_nan=False)]
+"""Worked off in a minute."""
 Sizes = Annotated[tuple[Annotated[float, Field(gt=0, le=3000, allow_inf_nan=False)], ...], Field(max_length=100)]
 OneLine = Annotated[Text, Field(max_length=200)]
 
@@ -75,7 +77,7 @@ class Way(Model):
     """One way of grinding: on platen, wheel or slack belt."""
 
     set_up_minutes: Minutes
-    mm3_per_min: Positive
+    mm3_per_min: Rate
     """Soft steel ground off with a coarse belt."""
 
 
@@ -85,10 +87,10 @@ class Grinding(Model):
     platen: Way
     wheel: Way
     slack_belt: Way
-    hardened_share: Annotated[Positive, Field(le=1)]
+    hardened_share: Annotated[float, Field(ge=0.01, le=1, allow_inf_nan=False)]
     """How fast hardened steel comes off, against soft."""
     profile_set_up_minutes: Minutes
-    profile_mm_per_min: Positive
+    profile_mm_per_min: Rate
     """Sawing and filing the outline, along it."""
 
 
@@ -98,8 +100,8 @@ class Grit(Model):
     grade: OneLine
     """FEPA P."""
     belt_price: Money
-    lasts_minutes: Positive
-    mm2_per_min: Positive | None = None
+    lasts_minutes: Annotated[float, Field(ge=0.1, le=100_000, allow_inf_nan=False)]
+    mm2_per_min: Rate | None = None
     """Face freed of the scratches before; not for the first."""
 
 
@@ -119,7 +121,7 @@ class Finish(Model):
 
     id: Id
     label: OneLine
-    mm2_per_min: Positive | None = None
+    mm2_per_min: Rate | None = None
     """By hand, over both faces; absent where the belt's finish stays."""
 
 
@@ -144,7 +146,7 @@ class EdgeWork(Model):
     """Putting on the edge."""
 
     set_up_minutes: Minutes
-    mm_per_min: Positive
+    mm_per_min: Rate
 
 
 class Shop(Model):

@@ -109,7 +109,7 @@ class Scribe(Model):
     """Lines on the edge of the blank."""
 
     from_face_mm: float
-    """Height gauge on each face of the bar that is ground: the line is so far from it."""
+    """Height gauge on each face that is ground, the bar by then down to its stock: the line is so far from it."""
     apart_mm: float
     """Between the two lines, or from the flat face to the line: flat to leave before hardening (or finished)."""
 
@@ -161,6 +161,7 @@ class SwedgeSetUp(Model):
 
     length_mm: float
     angle_per_side_deg: float
+    angle_included_deg: float
     spine_mm: float
     jig_height_mm: float
 

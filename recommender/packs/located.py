@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import math
 import tomllib
-from decimal import Decimal
+from decimal import Decimal, DecimalException
 from typing import Any, TypeVar, get_args
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
@@ -37,7 +37,7 @@ def parse_toml(
         raise error(f"byte {cause.start} is not UTF-8", file=file, expected="UTF-8 text") from None
     except tomllib.TOMLDecodeError as cause:
         raise error(str(cause), file=file, expected="TOML") from None
-    except (RecursionError, ValueError) as cause:
+    except (RecursionError, ValueError, DecimalException) as cause:
         raise error(f"cannot be read ({type(cause).__name__})", file=file, expected="plain TOML tables") from None
     check_values(data, file, error)
     return data
@@ -80,6 +80,8 @@ def _adapter(kind: Any) -> TypeAdapter[Any]:
 _PLAIN = {
     "float_parsing": "a plain number, such as 3.5",
     "float_type": "a plain number, such as 3.5",
+    "decimal_type": "a plain number, such as 3.5",
+    "decimal_parsing": "a plain number, such as 3.5",
     "int_parsing": "a whole number",
     "tuple_type": 'a list, such as ["bench-stones", "strop"]',
     "dict_type": "a table: [tasks] on a line of its own, then food-prep = 1",
@@ -125,10 +127,13 @@ def _located(kind: Any, problem: Any, file: str, error: type[InputError]) -> Inp
     message = problem["msg"]
     expected = _PLAIN.get(problem["type"]) or message.removeprefix("Value error, ").removeprefix("Input should be ")
     given = problem.get("input")
+    if problem["type"] == "too_long" and isinstance(given, str):
+        expected = f"at most {problem['ctx']['max_length']} characters"
     options = problem.get("ctx", {}).get("expected", "")
     valid = [part.strip(" '") for part in options.replace(" or ", ",").split(",")] if options else []
+    shown = str(given) if isinstance(given, Decimal) else shorten(given)
     return error(
-        f"{shorten(given)} does not fit",
+        f"{shown} does not fit",
         file=file,
         key=key,
         expected=expected[0].lower() + expected[1:],

@@ -34,7 +34,7 @@ def bar_for(p: Proposal, blade: Blade, material: Material) -> Bar:
         length_mm=length,
         blank_length_mm=blank,
         blanks_per_bar=blanks,
-        steel_per_blank_kg=round(thick * wide * length * STEEL_DENSITY_G_PER_MM3 / 1000 / blanks, 4),
+        steel_per_blank_kg=round(thick * wide * length * STEEL_DENSITY_G_PER_MM3 / 1000 / blanks, 6),
         clean_up_per_side_mm=round((thick - p.stock_thickness_mm) / 2, 3),
         in_shop=fits,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
 
@@ -186,7 +186,7 @@ class Book:
             if not self.file.exists() or self.file.stat().st_size == 0:
                 yield None
                 return
-            book = self._opened("ro")
+            book = self._opened("rw")
             try:
                 yield book if self._version(book) else None
             finally:
@@ -198,9 +198,8 @@ class Book:
         with self._told():
             if self.file.exists() and self.file.stat().st_size:
                 # Whatever is not ours, or of a later version, is found out without a write.
-                book = self._opened("ro")
-                self._version(book)
-                book.close()
+                with closing(self._opened("rw")) as book:
+                    self._version(book)
             self.file.parent.mkdir(parents=True, exist_ok=True)
             book = self._opened("rwc")
             try:
@@ -218,6 +217,7 @@ class Book:
                 book.close()
 
     def _opened(self, mode: str) -> sqlite3.Connection:
+        """Open the file, to write too: only so does SQLite undo what a killed process left half-done, even to read."""
         uri = f"{self.file.absolute().as_uri()}?mode={mode}"
         return sqlite3.connect(uri, uri=True, timeout=WAIT_SECONDS, isolation_level=None)
 

@@ -147,8 +147,11 @@ def noted(book: Book) -> list[Job]:
     return jobs
 
 
-def read_times(file: str) -> list[Job]:
-    """Times from a CSV file with the columns rate, amount, minutes. Raises InputError with the row named."""
+def read_times(file: str, shop: Shop) -> list[Job]:
+    """Times from a CSV file with the columns rate, amount, minutes. Raises InputError with the row named.
+
+    Rates are named as they stand in shop.toml, such as grinding.platen.
+    """
     expected = f"a CSV file with the columns {', '.join(COLUMNS)}"
     raw = read_file(file, MOST_BYTES, expected)
     if len(raw) > MOST_BYTES:
@@ -159,12 +162,23 @@ def read_times(file: str) -> list[Job]:
         raise InputError(f"cannot be read ({cause})", file=file, expected=expected) from None
     if not rows or [cell.strip() for cell in rows[0]] != list(COLUMNS):
         raise InputError("no such columns", file=file, key="row 1", expected=expected)
-    return [_job(row, place, file) for place, row in enumerate(rows[1:], 2) if any(cell.strip() for cell in row)]
+    known = rates_of(shop)
+    return [_job(row, place, file, known) for place, row in enumerate(rows[1:], 2) if any(cell.strip() for cell in row)]
 
 
-def _job(row: list[str], place: int, file: str) -> Job:
+def _job(row: list[str], place: int, file: str, known: Iterable[str]) -> Job:
     if len(row) != len(COLUMNS):
         raise InputError(f"{len(row)} cells", file=file, key=f"row {place}", expected=f"{len(COLUMNS)} cells")
+    rate = row[0].strip()
+    if rate not in known:
+        raise InputError(
+            f"the shop has no rate {shorten(rate)}",
+            file=file,
+            key=f"row {place}.rate",
+            expected=f"one of {', '.join(known)}",
+            given=rate,
+            valid=known,
+        )
     numbers = []
     for name, text in zip(COLUMNS[1:], row[1:], strict=True):
         try:
@@ -176,4 +190,4 @@ def _job(row: list[str], place: int, file: str) -> Job:
                 f"{shorten(text)} does not fit", file=file, key=f"row {place}.{name}", expected="a number above 0"
             )
         numbers.append(number)
-    return Job(row[0].strip(), *numbers)
+    return Job(rate, *numbers)

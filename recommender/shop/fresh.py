@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from recommender.models.book import Difference
-from recommender.models.proposal import Answer, Proposal, Provenance
+from recommender.models.proposal import Answer, Proposal, Provenance, SwedgeBevel
 from recommender.models.quote import Price, Quote
 
 _DIMENSIONS = {
@@ -43,8 +43,12 @@ def _of_blade(then: Proposal | None, now: Proposal | None) -> Iterator[Differenc
         if getattr(then, name) != getattr(now, name):
             yield Difference(label, _shown(getattr(then, name)), _shown(getattr(now, name)))
     if then.swedge != now.swedge:
-        lengths = (_shown(None if p.swedge is None else f"{p.swedge.length_mm:g} mm long") for p in (then, now))
+        lengths = (_shown(None if p.swedge is None else _swedge(p.swedge)) for p in (then, now))
         yield Difference("swedge", *lengths)
+
+
+def _swedge(s: SwedgeBevel) -> str:
+    return f"{s.length_mm:g} mm long at {s.angle_per_side_deg:g}° per side, {s.spine_mm:g} mm of spine left"
 
 
 def _of_price(then: Price, now: Price) -> Iterator[Difference]:

@@ -71,7 +71,10 @@ def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> t
     handle = _offer(shop.handles, order.handle, "handle")
     sheath = _offer(shop.sheaths, order.sheath, "sheath")
     shipping = _offer(shop.shipping, order.shipping, "shipping")
-    assert finish is not None
+    if finish is None:
+        raise InputError(
+            "every blade is finished somehow", key="finish", expected=f"one of {', '.join(f.id for f in shop.finishes)}"
+        )
     done = work(p, blade, shop, finish)
     book = _Book(shop, order.pieces)
     _material(book, done, steel)
@@ -164,10 +167,9 @@ def _material(book: _Book, done: Work, steel: str) -> None:
     own = steel in material.steel_price_per_kg
     key = f"material.steel_price_per_kg.{steel}" if own else "material.price_per_kg"
     rate = material.steel_price_per_kg[steel] if own else material.price_per_kg
-    how = (
-        f"bar {bar.thickness_mm:g} x {bar.width_mm:g} x {bar.length_mm:g} mm, {plural(bar.blanks_per_bar, 'blank')} "
-        "out of it, waste shared out"
-    )
+    out_of_it = f"{plural(bar.blanks_per_bar, 'blank')} out of it, waste shared out"
+    cut = out_of_it if bar.in_shop else "cut to size: larger than any bar that the shop lists"
+    how = f"bar {bar.thickness_mm:g} x {bar.width_mm:g} x {bar.length_mm:g} mm, {cut}"
     book.add("material", "steel", "blade", quantity(bar.steel_per_blank_kg, "kg") * book.pieces, "kg", rate, key, how)
 
 

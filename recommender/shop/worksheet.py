@@ -64,7 +64,7 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
         removed=_removed(off),
         set_ups=_set_ups(p, blade, case, shop),
         wheel=_wheel(case, answer, p, shop),
-        scribe=_scribe(p, bar.thickness_mm, hardening, blade),
+        scribe=_scribe(p, hardening, blade),
         plunge_radius_mm=figures.plunge_radius_mm,
         heights=_heights(blade, hardening),
         places=_places(blade),
@@ -179,9 +179,10 @@ def _sides(p: Proposal) -> int:
     return 2 if p.side == "both" else 1
 
 
-def _scribe(p: Proposal, bar_mm: float, hardening: Hardening, blade: Blade) -> Scribe:
+def _scribe(p: Proposal, hardening: Hardening, blade: Blade) -> Scribe:
+    """On the blank as it is by then: its faces are down to the stock."""
     flat = float(edge_flat_mm(blade.outlines)[0]) if hardening.ground_hard else hardening.edge_flat_before_mm
-    return Scribe(from_face_mm=round((bar_mm - flat) / _sides(p), 3), apart_mm=round(flat, 3))
+    return Scribe(from_face_mm=round((p.stock_thickness_mm - flat) / _sides(p), 3), apart_mm=round(flat, 3))
 
 
 def _heights(blade: Blade, hardening: Hardening) -> tuple[CaliperHeight, ...]:
@@ -284,6 +285,7 @@ def _swedge(p: Proposal, shop: Shop) -> SwedgeSetUp | None:
     return SwedgeSetUp(
         length_mm=s.length_mm,
         angle_per_side_deg=s.angle_per_side_deg,
+        angle_included_deg=s.included_deg(p.side),
         spine_mm=s.spine_mm,
         jig_height_mm=round(jig * math.sin(math.radians(s.angle_per_side_deg)), 2),
     )

@@ -6,6 +6,7 @@ one-eighth inch". 1/8 in = 3.175 mm, which the caution rounds down to 3 mm.
 
 from __future__ import annotations
 
+from recommender.drawing.worksheet_text import worksheet_text
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 
@@ -20,3 +21,11 @@ def test_the_caution_states_the_gap_and_its_source() -> None:
 def test_a_maker_gets_it() -> None:
     answer = Service(strict=True).recommend(with_settings(Brief(), ["workshop.wheels_mm=50,200"]))
     assert "grinding-bench-wheel" in {c.id for c in answer.cautions}
+
+
+def test_it_stands_on_the_set_up_sheet(service, answered, shop) -> None:
+    scenario = answered["wheels-only-skinner"]
+    sheet = service.worksheet(scenario.brief, scenario.answer, shop)
+    for width in (40, 80):
+        told = " ".join(worksheet_text(sheet, width=width).split())
+        assert "keep guards on and the work rest within 3 mm (1/8 in) of the wheel" in told
