@@ -262,10 +262,15 @@ class Service:
 
     def fresh(self, quote: Quote, shop: Shop) -> list[Difference]:
         """What asking a quoted brief again would change, with the rules and plug-ins loaded and a shop's rates."""
+        from recommender.models.book import Difference
         from recommender.shop.fresh import differences
 
         answer = self.recommend(quote.brief, f"quote {quote.name}", flips=False)
-        return differences(quote, answer, None if answer.proposal is None else self.price(answer, quote.order, shop))
+        try:
+            price = None if answer.proposal is None else self.price(answer, quote.order, shop)
+        except InputError as cause:
+            return [*differences(quote, answer, None), Difference("price", str(quote.price.total), f"none: {cause}")]
+        return differences(quote, answer, price)
 
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
         """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""

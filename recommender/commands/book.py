@@ -149,9 +149,9 @@ def _reprint(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.document_markdown import document_markdown
 
     check_documents(args)
-    quote, _, _ = service.book(args.book).quote(*args.number)
-    if not write_documents(quote, args):
-        tell(document_markdown(quote.document))
+    given = service.book(args.book).documents(*args.number)
+    if not write_documents(given, args):
+        tell(document_markdown(given.document))
     return 0
 
 
@@ -206,8 +206,7 @@ def _export(service: Service, args: argparse.Namespace) -> int:
     if args.csv:
         write_whole(Path(args.csv), _csv(entries).encode())
     if args.json:
-        quotes = [book.quote(entry.number, entry.revision) for entry in entries]
-        data = [{**quote.as_json(), "status": entry.status} for quote, entry, _ in quotes]
+        data = [book.stored(entry.number, entry.revision) for entry in entries]
         write_whole(Path(args.json), (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode())
     for file in filter(None, (args.csv, args.json)):
         tell(f"wrote {plural(len(entries), 'quote')} to {clean(file, one_line=True)}\n")

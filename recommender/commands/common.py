@@ -16,7 +16,7 @@ from recommender.text import clean, shorten
 if TYPE_CHECKING:  # the models load pydantic, which `--version` does without
     from recommender.models.brief import Brief
     from recommender.models.proposal import Answer
-    from recommender.models.quote import Quote
+    from recommender.models.quote import Documents, Quote
     from recommender.service import Service
 
     # argparse has no public name for it, and this one takes no parameter at run time.
@@ -153,7 +153,7 @@ def check_documents(args: argparse.Namespace) -> None:
             raise InputError("no such kind of document", file=shown, expected="a name in .pdf or .md")
 
 
-def write_documents(quote: Quote, args: argparse.Namespace) -> int:
+def write_documents(quote: Quote | Documents, args: argparse.Namespace) -> int:
     """Write the documents asked for and tell which; gives how many. Raises InputError."""
     from recommender.drawing.document_markdown import document_markdown
     from recommender.drawing.document_pdf import document_pdf

@@ -44,7 +44,7 @@ def _show(service: Service, args: argparse.Namespace) -> int:
     if args.json:
         tell_json(shop.model_dump(mode="json"))
     else:
-        tell(shop_rates_text(shop, shop_file(args.shop), width=page_width()))
+        tell(shop_rates_text(shop, shop_file(args.shop), service.knowledge.steels, width=page_width()))
     return 0
 
 

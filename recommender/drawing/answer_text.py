@@ -168,8 +168,8 @@ def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     assert points is not None  # comes with every proposal
     page.line(f"Recommended: {p.grind_label} ({points.total:.0f} of 100 points)")
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg))
-    if p.micro_bevel_per_side_deg is not None:
-        page.row("micro-bevel", angle(p.micro_bevel_per_side_deg, 2 * p.micro_bevel_per_side_deg))
+    if p.micro_bevel_per_side_deg is not None and p.micro_bevel_included_deg is not None:
+        page.row("micro-bevel", angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg))
     page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero")
     where = (
         "at the spine (full height)"

@@ -25,9 +25,7 @@ def form_words(p: Proposal, lengths: Lengths) -> str:
         )
     if p.distal_taper:
         at_tip = p.stock_thickness_mm - p.distal_taper * p.blade_length_mm
-        parts.append(
-            f"bar tapering from {lengths(p.stock_thickness_mm)} to {lengths(at_tip)} at the tip before grinding"
-        )
+        parts.append(f"stock tapering from {lengths(p.stock_thickness_mm)} to {lengths(at_tip)} at the tip")
     else:
         parts.append("full stock to the tip")
     return ", ".join(parts)

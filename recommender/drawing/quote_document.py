@@ -145,8 +145,8 @@ def _figures(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> Tab
         ("Tip and spine", form_words(p, lengths)),
         ("Steel", f"{_plain(names.steel)} at {answer.brief.steel.hardness_hrc:g} HRC"),
     ]
-    if p.micro_bevel_per_side_deg is not None:
-        rows.insert(1, ("Micro-bevel", angle(p.micro_bevel_per_side_deg, 2 * p.micro_bevel_per_side_deg)))
+    if p.micro_bevel_per_side_deg is not None and p.micro_bevel_included_deg is not None:
+        rows.insert(1, ("Micro-bevel", angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg)))
     if answer.blade is not None:
         rows.append(("Weight of the blade", f"about {answer.blade.mass_g:.0f} g without tang and handle"))
     return Table(rows=tuple(rows))

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 
 from recommender.drawing.page import Page
 from recommender.models.book import Fitted
 from recommender.models.shop import Shop
-from recommender.text import plural
+from recommender.text import nearest, plural
 
 _ROOM = 24
 
 
-def shop_rates_text(shop: Shop, file: str, *, width: int = 80) -> str:
-    """Write what quotes are reckoned with, and the ids of what can be ordered."""
+def shop_rates_text(shop: Shop, file: str, steels: Collection[str], *, width: int = 80) -> str:
+    """Write what quotes are reckoned with, of the steels known, and the ids of what can be ordered."""
     page, business, grinding = Page(width), shop.business, shop.grinding
     page.line(f"{business.name} ({file})")
     if shop.values == "invented":
@@ -26,6 +26,10 @@ def shop_rates_text(shop: Shop, file: str, *, width: int = 80) -> str:
     page.row("quotes hold", plural(business.valid_days, "day"), _ROOM)
     own = ", ".join(f"{steel} {price}" for steel, price in shop.material.steel_price_per_kg.items())
     page.row("steel", f"{shop.material.price_per_kg} {money} a kg" + (f"; {own}" if own else ""), _ROOM)
+    for steel in shop.material.steel_price_per_kg:
+        if steel not in steels:
+            close = nearest(steel, steels)
+            page.row("", f"no loaded pack knows a steel {steel}" + (f"; nearest: {close}" if close else ""), _ROOM)
     for name in ("platen", "wheel", "slack_belt"):
         way = getattr(grinding, name)
         page.row(

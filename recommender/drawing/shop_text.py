@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.page import Page
-from recommender.mechanics.heat import THIN_STOCK_MM
+from recommender.mechanics.heat import ground_after_hardening
 from recommender.models.proposal import Answer, BevelWidth
 
 
@@ -14,7 +14,7 @@ def shop_part(page: Page, answer: Answer, lengths: Lengths) -> None:
     if shop is None or p is None:
         return
     page.heading("In the shop (~ marks an estimate)")
-    if p.stock_thickness_mm < THIN_STOCK_MM:
+    if ground_after_hardening(p.stock_thickness_mm):
         page.row("edge before hardening", "stock this thin is hardened as a flat bar and ground afterwards", 26)
     else:
         finished = f"{lengths(p.edge_thickness_mm)} finished" if p.edge_thickness_mm else "ground to zero afterwards"

@@ -13,7 +13,7 @@ from recommender.drawing.dimensions import line
 from recommender.drawing.form_text import form_words
 from recommender.drawing.lengths import Lengths, angle, degrees
 from recommender.drawing.lettering import wrapped
-from recommender.mechanics.heat import THIN_STOCK_MM
+from recommender.mechanics.heat import ground_after_hardening
 from recommender.models.proposal import Answer, Proposal
 from recommender.models.sheet import Item, Label, Layer, Path
 from recommender.text import capital
@@ -144,7 +144,7 @@ def _shop_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str,
         return rows
     if p.wheel_diameter_mm is not None and shop.wheel_cuts_like_mm is not None:
         rows.append(("", f"pressed by hand it cuts like a hard one of {lengths(shop.wheel_cuts_like_mm, 0)}"))
-    if p.stock_thickness_mm < THIN_STOCK_MM:
+    if ground_after_hardening(p.stock_thickness_mm):
         rows.append(("before heat", "stock this thin is hardened as a flat bar and ground afterwards"))
     else:
         rows.append(("before heat", f"leave ~ {lengths(shop.edge_thickness_before_hardening_mm)} at the edge"))

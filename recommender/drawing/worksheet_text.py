@@ -263,7 +263,11 @@ def _harden(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
         )
     else:
         page.row("edge before", f"~ {lengths(h.edge_before_mm)} behind the edge-to-be", _ROOM)
-    page.row("scale and skin", f"~ {lengths(h.skin_per_side_mm)} comes off each face", _ROOM)
+    page.row(
+        "scale and skin",
+        f"~ {lengths(h.skin_per_side_mm)} comes off each face; hardened in foil, gas or vacuum there is none",
+        _ROOM,
+    )
     page.row("warp to allow for", f"~ {lengths(h.warp_mm)} along the blade; straighten it warm from the temper", _ROOM)
     _check(page, "straight along the spine against a straight edge, then hardness")
     return True

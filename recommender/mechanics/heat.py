@@ -27,6 +27,11 @@ WARM_C = 20.0
 """Of a blade dipped before the pass."""
 
 
+def ground_after_hardening(stock_mm: float) -> bool:
+    """Whether a blade of that stock is hardened as a flat bar and ground afterwards."""
+    return stock_mm < THIN_STOCK_MM
+
+
 def edge_before_hardening_mm(finished_mm: npt.ArrayLike, length_mm: npt.ArrayLike) -> Array:
     """Thickness to leave behind the edge before hardening, mm: finished + 2 skins + warp, at least 0.5.
 

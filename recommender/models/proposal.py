@@ -63,6 +63,17 @@ class Proposal(Model):
     """Stock lost per mm of length."""
     parameters: dict[str, ParameterValue]
 
+    @property
+    def sides_ground(self) -> int:
+        """How many faces are ground."""
+        return 2 if self.side == "both" else 1
+
+    @property
+    def micro_bevel_included_deg(self) -> float | None:
+        """Included angle of the micro-bevel."""
+        micro = self.micro_bevel_per_side_deg
+        return None if micro is None else micro * self.sides_ground
+
 
 class BladeFigures(Model):
     """The proposed blade along its whole length, from plunge line to tip; the blade alone, without tang and handle."""

@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
 from recommender.models.base import Model
 from recommender.models.brief import Brief
@@ -116,6 +116,16 @@ NEXT: dict[Status, tuple[Status, ...]] = {
     "done": (),
 }
 """What may become of a quote. What was declined or done is revised, not reopened."""
+
+
+class Documents(Model):
+    """What the customer got."""
+
+    model_config = ConfigDict(extra="ignore")
+
+    document: Document
+    """The quote."""
+    care: Document
 
 
 class Quote(Model):

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
 from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
+from typing import Any, TypeVar
 
 import platformdirs
 
 from recommender.errors import BevelwrightError, InputError
 from recommender.models.book import Entry, Event, Time
-from recommender.models.quote import NEXT, Quote, Status
+from recommender.models.quote import NEXT, Documents, Quote, Status
 from recommender.text import clean
 
+Kept = TypeVar("Kept", Quote, Documents)
 FILE = "quotes.sqlite3"
 VERSION = 1
 """Of the tables. A book with a later one is refused untouched."""
@@ -114,16 +117,38 @@ class Book:
     def quote(self, number: int, revision: int | None = None) -> tuple[Quote, Entry, list[Event]]:
         """A quote (its last revision if none is named) with its status and what became of it."""
         with self._reading() as book:
-            entry = self._entry(book, number, revision)
+            entry, raw = self._stored(book, number, revision)
             assert book is not None
-            key = (entry.number, entry.revision)
-            raw = book.execute("SELECT quote FROM quotes WHERE number = ? AND revision = ?", key).fetchone()[0]
             day_by_day = "SELECT day, status FROM history WHERE number = ? AND revision = ? ORDER BY rowid"
-            history = [Event(*row) for row in book.execute(day_by_day, key)]
+            history = [Event(*row) for row in book.execute(day_by_day, (entry.number, entry.revision))]
+        return self._read(Quote, raw, entry), entry, history
+
+    def documents(self, number: int, revision: int | None = None) -> Documents:
+        """A quote's documents as they were given: nothing else of it has to be readable any more."""
+        with self._reading() as book:
+            entry, raw = self._stored(book, number, revision)
+        return self._read(Documents, raw, entry)
+
+    def stored(self, number: int, revision: int | None = None) -> dict[str, Any]:
+        """Everything in a quote as it lies in the book, with its status."""
+        with self._reading() as book:
+            entry, raw = self._stored(book, number, revision)
+        data: dict[str, Any] = json.loads(raw)
+        return {"schema": data.pop("schema_"), **data, "status": entry.status}
+
+    def _stored(self, book: sqlite3.Connection | None, number: int, revision: int | None) -> tuple[Entry, str]:
+        entry = self._entry(book, number, revision)
+        assert book is not None
+        key = (entry.number, entry.revision)
+        raw: str = book.execute("SELECT quote FROM quotes WHERE number = ? AND revision = ?", key).fetchone()[0]
+        return entry, raw
+
+    def _read(self, kind: type[Kept], raw: str, entry: Entry) -> Kept:
         try:
-            return Quote.model_validate_json(raw), entry, history
+            return kind.model_validate_json(raw)
         except ValueError:
-            raise InputError(f"quote {entry.name} cannot be read", file=self._shown, expected="a sound book") from None
+            expected = "a quote of this Bevelwright; `book reprint` needs its documents alone"
+            raise InputError(f"quote {entry.name} cannot be read", file=self._shown, expected=expected) from None
 
     def move(self, name: tuple[int, int | None], status: Status, day: date) -> Entry:
         """Give a quote its next status; its name is number and revision, None for the last.

@@ -76,16 +76,16 @@ def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> t
             "every blade is finished somehow", key="finish", expected=f"one of {', '.join(f.id for f in shop.finishes)}"
         )
     done = work(p, blade, shop, finish)
-    book = _Book(shop, order.pieces)
-    _material(book, done, steel)
-    _labour(book, done)
-    _belts(book, done)
-    _hardening(book)
+    bill = _Bill(shop, order.pieces)
+    _material(bill, done, steel)
+    _labour(bill, done)
+    _belts(bill, done)
+    _hardening(bill)
     for kind, offer in (("handle", handle), ("sheath", sheath)):
         if offer is not None:
-            _part(book, kind, offer)
-    _shares(book, shipping)
-    return book.lines, done
+            _part(bill, kind, offer)
+    _shares(bill, shipping)
+    return bill.lines, done
 
 
 def _worked(task: Task) -> Worked:
@@ -116,7 +116,7 @@ def _offer(offers: Sequence[Offer], wanted: str | None, kind: str) -> Offer | No
     return found
 
 
-class _Book:
+class _Bill:
     """Lines as they come in, each rounded by itself."""
 
     def __init__(self, shop: Shop, pieces: int) -> None:
@@ -162,33 +162,33 @@ class _Book:
             self.add(id_, label, group, share, "%", of, rate_from, "of what stands above", HUNDRED)
 
 
-def _material(book: _Book, done: Work, steel: str) -> None:
-    material, bar = book.shop.material, done.bar
+def _material(bill: _Bill, done: Work, steel: str) -> None:
+    material, bar = bill.shop.material, done.bar
     own = steel in material.steel_price_per_kg
     key = f"material.steel_price_per_kg.{steel}" if own else "material.price_per_kg"
     rate = material.steel_price_per_kg[steel] if own else material.price_per_kg
     out_of_it = f"{plural(bar.blanks_per_bar, 'blank')} out of it, waste shared out"
     cut = out_of_it if bar.in_shop else "cut to size: larger than any bar that the shop lists"
     how = f"bar {bar.thickness_mm:g} x {bar.width_mm:g} x {bar.length_mm:g} mm, {cut}"
-    book.add("material", "steel", "blade", quantity(bar.steel_per_blank_kg, "kg") * book.pieces, "kg", rate, key, how)
+    bill.add("material", "steel", "blade", quantity(bar.steel_per_blank_kg, "kg") * bill.pieces, "kg", rate, key, how)
 
 
-def _labour(book: _Book, done: Work) -> None:
+def _labour(bill: _Bill, done: Work) -> None:
     for task in done.tasks:
-        total = task.set_up_minutes + task.minutes * book.pieces
+        total = task.set_up_minutes + task.minutes * bill.pieces
         once = f"{task.set_up_minutes:g} min to set up, " if task.set_up_minutes else ""
-        each = f"{task.minutes:.1f} min" + (" a blade" if book.pieces > 1 else "")
-        book.minutes(task.id, task.label, "blade", total, f"{once}{each}: {task.how} at {task.rate_from}")
+        each = f"{task.minutes:.1f} min" + (" a blade" if bill.pieces > 1 else "")
+        bill.minutes(task.id, task.label, "blade", total, f"{once}{each}: {task.how} at {task.rate_from}")
 
 
-def _belts(book: _Book, done: Work) -> None:
-    for place, grit in enumerate(book.shop.grits):
-        minutes = sum(task.minutes for task in done.tasks if task.grit is grit) * book.pieces
+def _belts(bill: _Bill, done: Work) -> None:
+    for place, grit in enumerate(bill.shop.grits):
+        minutes = sum(task.minutes for task in done.tasks if task.grit is grit) * bill.pieces
         worn = quantity(minutes / grit.lasts_minutes, "belts")
         if worn:
             how = f"{minutes:.1f} min of {grit.lasts_minutes:g} that one lasts"
             label = f"{grit.grade} belts worn"
-            book.add(
+            bill.add(
                 f"wear-{grit.grade.lower()}",
                 label,
                 "blade",
@@ -200,15 +200,15 @@ def _belts(book: _Book, done: Work) -> None:
             )
 
 
-def _hardening(book: _Book) -> None:
-    heat = book.shop.heat_treatment
+def _hardening(bill: _Bill) -> None:
+    heat = bill.shop.heat_treatment
     if heat.share_batch:
-        batches = quantity(book.pieces / heat.blades_per_batch, "batches")
-        how = f"{plural(book.pieces, 'blade')} of {heat.blades_per_batch} in a batch"
+        batches = quantity(bill.pieces / heat.blades_per_batch, "batches")
+        how = f"{plural(bill.pieces, 'blade')} of {heat.blades_per_batch} in a batch"
     else:
-        batches = Decimal(-(-book.pieces // heat.blades_per_batch))
+        batches = Decimal(-(-bill.pieces // heat.blades_per_batch))
         how = f"whole batches of {heat.blades_per_batch}"
-    book.add(
+    bill.add(
         "heat-treatment",
         "hardening and tempering",
         "blade",
@@ -220,25 +220,25 @@ def _hardening(book: _Book) -> None:
     )
 
 
-def _part(book: _Book, kind: Any, part: Part) -> None:
+def _part(bill: _Bill, kind: Any, part: Part) -> None:
     table = f"{kind}s.{part.id}"
-    pieces = Decimal(book.pieces)
-    book.add(f"{kind}-material", part.label, kind, pieces, "pieces", part.material, f"{table}.material", "material")
-    minutes = part.minutes * book.pieces
-    book.minutes(f"{kind}-work", f"{kind} work", kind, minutes, f"{part.minutes:g} min each: {table}.minutes")
+    pieces = Decimal(bill.pieces)
+    bill.add(f"{kind}-material", part.label, kind, pieces, "pieces", part.material, f"{table}.material", "material")
+    minutes = part.minutes * bill.pieces
+    bill.minutes(f"{kind}-work", f"{kind} work", kind, minutes, f"{part.minutes:g} min each: {table}.minutes")
 
 
-def _shares(book: _Book, shipping: Shipping | None) -> None:
-    business = book.shop.business
-    costs = _sum(book.lines)
-    book.percent("overhead", "overhead", "shop", business.overhead_percent, costs, "business.overhead_percent")
-    book.percent("margin", "margin", "shop", business.margin_percent, _sum(book.lines), "business.margin_percent")
+def _shares(bill: _Bill, shipping: Shipping | None) -> None:
+    business = bill.shop.business
+    costs = _sum(bill.lines)
+    bill.percent("overhead", "overhead", "shop", business.overhead_percent, costs, "business.overhead_percent")
+    bill.percent("margin", "margin", "shop", business.margin_percent, _sum(bill.lines), "business.margin_percent")
     if shipping is not None and shipping.price:
-        book.add(
+        bill.add(
             "shipping", shipping.label, "delivery", ONE, "parcel", shipping.price, f"shipping.{shipping.id}.price", ""
         )
-    net = _sum(book.lines)
-    book.percent("tax", business.tax_name, "tax", business.tax_percent, net, "business.tax_percent")
+    net = _sum(bill.lines)
+    bill.percent("tax", business.tax_name, "tax", business.tax_percent, net, "business.tax_percent")
 
 
 def _against(p: Proposal, own: Sequence[Line], other: Sequence[Line]) -> Against:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from recommender.geometry.blade import Blade
 from recommender.geometry.ground_face import FLAT_SAGITTA_MM
 from recommender.geometry.outline import Outline
-from recommender.mechanics.heat import THIN_STOCK_MM, edge_before_hardening_mm
+from recommender.mechanics.heat import edge_before_hardening_mm, ground_after_hardening
 from recommender.models.proposal import Proposal
 from recommender.models.shop import Finish, Grit, Shop, Way
 from recommender.models.worksheet import Bar
@@ -52,7 +52,9 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     bar = bar_for(p, blade, shop.material)
     off = removal(blade, bar.width_mm, bar.thickness_mm)
     tasks = [_profile(off, shop), *_faces(off, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
-    tasks += [_fine(off, shop, grit, k) for k, grit in enumerate(shop.grits) if k]
+    # The second belt goes over the grind before hardening and again after it, as on the set-up sheet.
+    twice = not ground_after_hardening(p.stock_thickness_mm)
+    tasks += [_fine(off, shop, grit, k, 2 if twice and k == 1 else 1) for k, grit in enumerate(shop.grits) if k]
     if finish.mm2_per_min is not None:
         tasks.append(
             Task(
@@ -76,18 +78,7 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
             "wrapping, quenching, straightening",
         )
     )
-    tasks.append(
-        Task(
-            "edge",
-            "edge",
-            shop.edge.set_up_minutes,
-            off.edge_mm / shop.edge.mm_per_min,
-            "edge.mm_per_min",
-            f"{off.edge_mm:.0f} mm of edge",
-            amount=off.edge_mm,
-            unit="mm",
-        )
-    )
+    tasks.append(_edge(off, shop, p.sides_ground))
     return Work(bar, off, tuple(tasks))
 
 
@@ -133,7 +124,7 @@ def _faces(off: Removal, shop: Shop) -> list[Task]:
 
 def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Task]:
     """The primary grind, zone by zone, soft and hard."""
-    if p.stock_thickness_mm < THIN_STOCK_MM:
+    if ground_after_hardening(p.stock_thickness_mm):
         hard = off.primary_mm3
     else:
         left = float(edge_before_hardening_mm(p.edge_thickness_mm, p.blade_length_mm)) - p.edge_thickness_mm
@@ -166,17 +157,32 @@ def _swedge(off: Removal, shop: Shop) -> list[Task]:
     return [_bulk("swedge", "swedge", shop.grinding.platen, "platen", shop, off.swedge_mm3)]
 
 
-def _fine(off: Removal, shop: Shop, grit: Grit, place: int) -> Task:
+def _fine(off: Removal, shop: Shop, grit: Grit, place: int, times: int) -> Task:
     rate = grit.mm2_per_min
     assert rate is not None  # said when the file was read
+    face = off.ground_mm2 * times
     return Task(
         f"belt-{grit.grade.lower()}",
         f"{grit.grade} over the grind",
         0.0,
-        off.ground_mm2 / rate,
+        face / rate,
         f"grits.{place}.mm2_per_min",
-        f"{off.ground_mm2:.0f} mm² of ground faces",
+        f"{off.ground_mm2:.0f} mm² of ground faces" + (", before and after hardening" if times > 1 else ""),
         grit=grit,
-        amount=off.ground_mm2,
+        amount=face,
         unit="mm²",
+    )
+
+
+def _edge(off: Removal, shop: Shop, sides: int) -> Task:
+    bevels = off.edge_mm * sides
+    return Task(
+        "edge",
+        "edge",
+        shop.edge.set_up_minutes,
+        bevels / shop.edge.mm_per_min,
+        "edge.mm_per_min",
+        f"{off.edge_mm:.0f} mm of edge" + (", both sides" if sides > 1 else ""),
+        amount=bevels,
+        unit="mm",
     )

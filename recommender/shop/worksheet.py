@@ -14,7 +14,7 @@ from recommender.geometry.ground_face import FLAT_SAGITTA_MM, edge_flat_mm
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import thickness
 from recommender.mechanics.grit import FEPA_P_GRAIN_UM, left_for_next_um
-from recommender.mechanics.heat import SKIN_MM, THIN_STOCK_MM, WARP_MM_PER_MM
+from recommender.mechanics.heat import SKIN_MM, WARP_MM_PER_MM, ground_after_hardening
 from recommender.models.proposal import Answer, Proposal, ShopFigures
 from recommender.models.shop import Shop
 from recommender.models.worksheet import (
@@ -225,7 +225,7 @@ def _hardening(p: Proposal, figures: ShopFigures, blade: Blade) -> Hardening:
     finished = p.edge_thickness_mm
     before = figures.edge_thickness_before_hardening_mm
     flat = float(edge_flat_mm(blade.outlines)[0])
-    hard = p.stock_thickness_mm < THIN_STOCK_MM
+    hard = ground_after_hardening(p.stock_thickness_mm)
     return Hardening(
         ground_hard=hard,
         edge_before_mm=p.stock_thickness_mm if hard else before,
@@ -238,7 +238,7 @@ def _hardening(p: Proposal, figures: ShopFigures, blade: Blade) -> Hardening:
 
 
 def _passes(p: Proposal, hardening: Hardening, blade: Blade, shop: Shop) -> tuple[Pass, ...]:
-    """Coarse to fine: before hardening with the first two belts, afterwards from the second on; the last to size."""
+    """Coarse to fine: before hardening with the first two belts, afterwards with all of them; the last to size."""
     grades = [grit.grade for grit in shop.grits]
     flat = float(edge_flat_mm(blade.outlines)[0])
     scratches = {grade: left_for_next_um(grade) / 1000 for grade in grades}
@@ -254,10 +254,9 @@ def _passes(p: Proposal, hardening: Hardening, blade: Blade, shop: Shop) -> tupl
 
     after = hardening.after_per_side_mm
     soft = [] if hardening.ground_hard else grades[:2]
-    hard = grades if hardening.ground_hard else grades[1:] or grades
     out = [row(grade, False, after + (scratches[grade] if grade != soft[-1] else 0.0)) for grade in soft]
     limit = math.inf if hardening.ground_hard else after
-    return (*out, *(row(g, True, min(scratches[g], limit) if g != hard[-1] else 0.0) for g in hard))
+    return (*out, *(row(g, True, min(scratches[g], limit) if g != grades[-1] else 0.0) for g in grades))
 
 
 def _edge(p: Proposal, figures: ShopFigures, shop: Shop) -> EdgeSetUp:

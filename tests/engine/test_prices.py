@@ -116,7 +116,7 @@ def test_a_shop_of_the_slowest_rates_still_has_a_price(service, answered) -> Non
     from recommender.shop.rates import shipped
 
     raw = shipped().decode()
-    for line in ("profile_mm_per_min = 12", "mm3_per_min = 450", "mm3_per_min = 250", "mm_per_min = 8"):
+    for line in ("profile_mm_per_min = 12", "mm3_per_min = 450", "mm3_per_min = 250", "mm_per_min = 16"):
         assert line in raw
         raw = raw.replace(line, line.split("=")[0] + "= 0.01")
     for old, new in (

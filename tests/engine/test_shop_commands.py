@@ -240,7 +240,7 @@ def test_errors_are_one_line(bevelwright, arguments: list[str], told: list[str])
         ("labour_per_hour = 42.00", "labour_per_hour = -1", ["business.labour_per_hour"]),
         ("labour_per_hour = 42.00", "labour_per_hour = nan", ["business.labour_per_hour", "finite"]),
         ("labour_per_hour = 42.00", "labour_per_hour = 1e99999999999999999999", ["shop.toml"]),
-        ("mm_per_min = 8", "mm_per_min = 1e-300", ["edge.mm_per_min", "0.01"]),
+        ("mm_per_min = 16", "mm_per_min = 1e-300", ["edge.mm_per_min", "0.01"]),
         ('id = "parcel"', 'id = "collect"', ["shipping", "collect is there twice"]),
         ("mm2_per_min = 900", "", ["grits.1.mm2_per_min", "missing"]),
         ("\nvalues = ", "\nvals = ", ["unknown key", "values"]),

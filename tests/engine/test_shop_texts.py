@@ -69,10 +69,10 @@ def test_the_list() -> None:
     fitting(lambda width: entries_text([], width=width))
 
 
-def test_rates(shop) -> None:
-    fitting(lambda width: shop_rates_text(shop, "x" * 120, width=width))
+def test_rates(shop, service) -> None:
+    fitting(lambda width: shop_rates_text(shop, "x" * 120, service.knowledge.steels, width=width))
     bare = shop.model_copy(update={"equipment": shop.equipment.model_copy(update={"wheels_mm": ()})})
-    assert "wheels                    none" in shop_rates_text(bare, "x")
+    assert "wheels                    none" in shop_rates_text(bare, "x", service.knowledge.steels)
     found = fits([Job("grinding.platen", a, 10 + a / 400 + (a % 7)) for a in (400, 800, 2000, 4000)], shop)
     fitting(lambda width: fits_text(found, width=width))
     fitting(lambda width: fits_text([], width=width))
