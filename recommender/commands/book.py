@@ -67,6 +67,8 @@ def add(commands: Commands) -> None:
     export = _part(parts, "export", "all quotes as CSV or JSON", _export)
     export.add_argument("--csv", metavar="FILE", help="one line a quote, for a spreadsheet")
     export.add_argument("--json", metavar="FILE", help="everything in them")
+    bring = _part(parts, "import", "quotes from the JSON of another book, all or none", _import)
+    bring.add_argument("file", metavar="FILE.json")
 
 
 def _part(parts: Commands, name: str, about: str, run: object) -> argparse.ArgumentParser:
@@ -210,6 +212,15 @@ def _export(service: Service, args: argparse.Namespace) -> int:
         write_whole(Path(args.json), (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode())
     for file in filter(None, (args.csv, args.json)):
         tell(f"wrote {plural(len(entries), 'quote')} to {clean(file, one_line=True)}\n")
+    return 0
+
+
+def _import(service: Service, args: argparse.Namespace) -> int:
+    from recommender.shop.exchange import read_quotes
+
+    quotes = read_quotes(args.file)
+    new = service.book(args.book).take_in(quotes)
+    tell(f"{plural(new, 'quote')} taken in, {len(quotes) - new} there already.\n")
     return 0
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
@@ -84,25 +84,28 @@ class Book:
                 last = "SELECT MAX(revision) + 1 FROM quotes WHERE number = ?"
                 revision = book.execute(last, (number,)).fetchone()[0]
             quote = make(number, revision)
-            book.execute(
-                f"INSERT INTO quotes ({_ROW}, quote) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                (
-                    quote.number,
-                    quote.revision,
-                    quote.made.isoformat(),
-                    quote.valid_until.isoformat(),
-                    "draft",
-                    quote.order.customer,
-                    quote.order.reference,
-                    quote.title,
-                    quote.answer.proposal.grind_label if quote.answer.proposal else "",
-                    quote.price.currency,
-                    str(quote.price.total),
-                    quote.model_dump_json(),
-                ),
-            )
+            _insert(book, quote, "draft")
             _note(book, quote.number, quote.revision, quote.made, "draft")
         return quote
+
+    def take_in(self, quotes: Iterable[tuple[Quote, Status]]) -> int:
+        """Put quotes of another book in, all or none, under their numbers; gives how many were new.
+
+        One that is there already, with the same content, stays as it is. Raises InputError for one that is another.
+        """
+        new = 0
+        with self._writing() as book:
+            for quote, status in quotes:
+                there = "SELECT quote FROM quotes WHERE number = ? AND revision = ?"
+                row = book.execute(there, (quote.number, quote.revision)).fetchone()
+                if row is None:
+                    _insert(book, quote, status)
+                    _note(book, quote.number, quote.revision, quote.made, status)
+                    new += 1
+                elif json.loads(row[0]) != json.loads(quote.model_dump_json()):
+                    taken = f"there is another quote {quote.name} already"
+                    raise InputError(taken, file=self._shown, expected="numbers that are free")
+        return new
 
     def entries(self, *, words: str = "", status: str | None = None, newest_first: bool = True) -> list[Entry]:
         """Quotes that hold every word given (in number, customer, reference, title, grind), and have that status."""
@@ -282,6 +285,26 @@ def _create(book: sqlite3.Connection) -> None:
         book.execute(statement)
     book.execute(f"PRAGMA application_id = {APPLICATION_ID}")
     book.execute(f"PRAGMA user_version = {VERSION}")
+
+
+def _insert(book: sqlite3.Connection, quote: Quote, status: Status) -> None:
+    book.execute(
+        f"INSERT INTO quotes ({_ROW}, quote) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (
+            quote.number,
+            quote.revision,
+            quote.made.isoformat(),
+            quote.valid_until.isoformat(),
+            status,
+            quote.order.customer,
+            quote.order.reference,
+            quote.title,
+            quote.answer.proposal.grind_label if quote.answer.proposal else "",
+            quote.price.currency,
+            str(quote.price.total),
+            quote.model_dump_json(),
+        ),
+    )
 
 
 def _note(book: sqlite3.Connection, number: int, revision: int, day: date, status: str) -> None:
