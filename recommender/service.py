@@ -234,6 +234,7 @@ class Service:
             tasks=tuple(load.task.label for load in resolved.tasks),
             steel=resolved.steel.label,
             gear=tuple(gear.label for gear in resolved.gear),
+            ordered=_ordered(order, shop),
             about=grind.about,
             sharpened=grind.sharpened,
         )
@@ -499,3 +500,15 @@ class Service:
 def _another(strict: bool, packs: Sequence[str], own_packs: bool) -> Callable[[Row], Swept]:
     """A service of its own for another process."""
     return Service(strict=strict, packs=packs, own_packs=own_packs).sweep_row
+
+
+def _ordered(order: Order, shop: Shop) -> tuple[tuple[str, str], ...]:
+    """What an order has besides the blade, as the shop calls it."""
+    finish = order.finish or shop.finishes[0].id
+    chosen = (
+        ("Finish", finish, shop.finishes),
+        ("Handle", order.handle, shop.handles),
+        ("Sheath", order.sheath, shop.sheaths),
+        ("Sent", order.shipping, shop.shipping),
+    )
+    return tuple((what, offer.label) for what, id_, offers in chosen for offer in offers if offer.id == id_)

@@ -32,7 +32,13 @@ if TYPE_CHECKING:
     from recommender.models.quote import Status
     from recommender.service import Service
 
-_MOVES: dict[str, Status] = {"send": "sent", "accept": "accepted", "decline": "declined", "finish": "done"}
+_MOVES: dict[str, Status] = {
+    "send": "sent",
+    "accept": "accepted",
+    "decline": "declined",
+    "finish": "done",
+    "reopen": "draft",
+}
 _FIELDS = ("pieces", "finish", "handle", "sheath", "shipping", "customer", "reference")
 
 
@@ -191,10 +197,12 @@ def _time(service: Service, args: argparse.Namespace) -> int:
             minutes[work] = size(text)
         except argparse.ArgumentTypeError as cause:
             raise InputError(str(cause), key=work, expected="minutes") from None
-        if minutes[work] <= 0:
-            raise InputError(f"{shorten(text)} does not fit", key=work, expected="minutes, more than none")
+        if minutes[work] < 0:
+            raise InputError(f"{shorten(text)} does not fit", key=work, expected="minutes, or 0 to take them back")
     entry = book.took(args.number, minutes, date.today())
-    tell(f"Noted {plural(len(minutes), 'time')} for quote {entry.name}. `shop fit` makes rates of them.\n")
+    made = entry.status in ("accepted", "done")
+    early = "" if made else f" It is {entry.status}, so nothing should be made of it yet."
+    tell(f"Noted {plural(len(minutes), 'time')} for quote {entry.name}. `shop fit` makes rates of them.{early}\n")
     return 0
 
 

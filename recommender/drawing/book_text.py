@@ -22,13 +22,19 @@ def entries_text(entries: Sequence[Entry], *, width: int = 80, sought: bool = Fa
         )
         return page.text()
     room = max(10, page.width - 52)
-    for entry in entries:
+    for name, entry in zip(names_of(entries), entries, strict=True):
         total = f"{Decimal(entry.total):,} {entry.currency}"
         who = ", ".join(part for part in (entry.customer, entry.reference) if part) or "nobody named"
-        page.spread(f"{entry.name:<6} {entry.status:<9} {entry.made}  {_clipped(who, room)}", total)
+        page.spread(f"{name:<6} {entry.status:<9} {entry.made}  {_clipped(who, room)}", total)
         page.line(f"{entry.grind}: {entry.title}" if entry.title else entry.grind, "         ", "         ")
     page.line(f"{plural(len(entries), 'quote')}.")
     return page.text()
+
+
+def names_of(entries: Sequence[Entry]) -> list[str]:
+    """What each is called in a list: with its revision where there are several."""
+    several = {entry.number for entry in entries if entry.revision > 1}
+    return [f"{e.number}.{e.revision}" if e.number in several else e.name for e in entries]
 
 
 def _clipped(text: str, room: int) -> str:

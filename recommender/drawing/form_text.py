@@ -7,6 +7,13 @@ from recommender.drawing.page import Page
 from recommender.models.proposal import Answer, Proposal, Reason
 from recommender.units import Unit
 
+TIP_WORDS = {
+    "straight-back": "straight back",
+    "drop": "drop point",
+    "clip": "clip point",
+    "straight-edge": "straight edge, spine dropping to the tip",
+    "trailing": "trailing point",
+}
 TELLING_POINTS = 1.0
 MOST_REASONS = 4
 """What speaks for a form with fewer points, or beyond so many, is left to the JSON."""
@@ -14,7 +21,7 @@ MOST_REASONS = 4
 
 def form_words(p: Proposal, lengths: Lengths) -> str:
     """The form of a proposal in one line."""
-    parts = [f"{p.tip} tip"]
+    parts = [TIP_WORDS.get(p.tip or "", f"{p.tip} tip")]
     if p.swedge is None:
         parts.append("no swedge")
     else:
@@ -27,7 +34,7 @@ def form_words(p: Proposal, lengths: Lengths) -> str:
         at_tip = p.stock_thickness_mm - p.distal_taper * p.blade_length_mm
         parts.append(f"stock tapering from {lengths(p.stock_thickness_mm)} to {lengths(at_tip)} at the tip")
     else:
-        parts.append("full stock to the tip")
+        parts.append("no distal taper")
     return ", ".join(parts)
 
 

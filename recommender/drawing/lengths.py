@@ -60,10 +60,11 @@ class Lengths:
 def angle(per_side_deg: float, included_deg: float) -> str:
     """Write an edge angle, always both ways.
 
-    >>> angle(18.0, 36.0)
-    '18° per side, 36° included'
+    >>> angle(18.0, 36.0), angle(23.0, 23.0)
+    ('18° per side, 36° included', '23° per side (one side only), 23° included')
     """
-    return f"{degrees(per_side_deg)} per side, {degrees(included_deg)} included"
+    one = " (one side only)" if per_side_deg == included_deg else ""
+    return f"{degrees(per_side_deg)} per side{one}, {degrees(included_deg)} included"
 
 
 def degrees(value: float) -> str:

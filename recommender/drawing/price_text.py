@@ -43,7 +43,9 @@ def price_part(page: Page, price: Price) -> None:
 def totals(price: Price) -> str:
     """Write what it comes to in one line."""
     each = f", {money(price.each, price)} each" if price.pieces > 1 else ""
-    return f"Total {money(price.total, price)}{each}; {money(price.net, price)} before tax, {price.minutes} min of work"
+    invented = " (rates invented)" if price.shop_values == "invented" else ""
+    before = f"{money(price.net, price)} before tax"
+    return f"Total {money(price.total, price)}{each}{invented}; {before}, {price.minutes} min of work"
 
 
 def money(amount: Decimal | int, price: Price) -> str:
@@ -69,15 +71,14 @@ def worked(line: Line) -> str:
     >>> from types import SimpleNamespace as Some
     >>> worked(Some(quantity=Decimal("24.5"), unit="min", rate=Decimal("42.00"), per=Decimal(60)))
     '24.5 min at 42.00/h'
+    >>> worked(Some(quantity=Decimal(1), unit="pieces", rate=Decimal("14.00"), per=Decimal(1)))
+    '1 piece at 14.00 a piece'
     """
     if line.unit == "%":
         return f"{line.quantity} % of {line.rate:,}"
-    rate = (
-        f"{line.rate:,}/h"
-        if line.unit == "min"
-        else f"{line.rate:,} a {line.unit.removesuffix('es').removesuffix('s')}"
-    )
-    return f"{line.quantity} {line.unit} at {rate}"
+    one = _ONE.get(line.unit, line.unit)
+    rate = f"{line.rate:,}/h" if line.unit == "min" else f"{line.rate:,} a {one}"
+    return f"{line.quantity} {one if line.quantity == 1 else line.unit} at {rate}"
 
 
 def _total(page: Page, label: str, amount: Decimal, price: Price) -> None:

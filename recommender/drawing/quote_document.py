@@ -12,6 +12,7 @@ from recommender.drawing.form_text import form_words
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.life_text import life_facts
 from recommender.drawing.words_text import for_audience
+from recommender.engine.explain import POOR_FIT
 from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
 from recommender.models.life import Life
 from recommender.models.proposal import Answer, MetricValue, Proposal, Words
@@ -31,6 +32,8 @@ class Names:
     tasks: tuple[str, ...]
     steel: str
     gear: tuple[str, ...]
+    ordered: tuple[tuple[str, str], ...]
+    """What is ordered besides the blade: (what, which)."""
     about: str
     """The grind, for somebody who has never seen it."""
     sharpened: str
@@ -56,14 +59,15 @@ def quote_document(
     lengths = Lengths(inches)
     blocks: list[Block] = [
         Heading(text=f"Quote {head.name}", level=1),
-        *_head(head, price),
+        *_head(head, answer, price),
         Heading(text="What we recommend"),
         *_recommended(answer, p, names, lengths),
+        Heading(text="What you get, and what it costs"),
+        *_ordered(head.order, names),
+        *_costs(price),
         *pictures,
         Heading(text="Why this grind"),
         *_why(answer),
-        Heading(text="What it costs"),
-        *_costs(price),
         Heading(text="Which figures are estimates"),
         Paragraph(text=_estimates(answer, lengths)),
         Heading(text="Sharpening it with what you have"),
@@ -81,6 +85,8 @@ def care_document(head: Head, answer: Answer, life: Life, names: Names, *, inche
     assert p is not None
     lengths = Lengths(inches)
     facts = life_facts(life, life.blades[0], lengths) if life.blades else []
+    if p.edge_thickness_mm == 0:
+        facts = [(name, text) for name, text in facts if name != "work limit"]  # there is no shoulder to thicken
     blocks: list[Block] = [
         Heading(text=f"Care of your {p.grind_label} blade", level=1),
         Paragraph(text=f"It goes with quote {head.name} of {_plain(head.business.name)}. Keep it with the knife."),
@@ -104,13 +110,15 @@ def _foot(business: Business, what: str) -> str:
     return f"{_plain(business.name)}, {what}; made with Bevelwright {__version__}"
 
 
-def _head(head: Head, price: Price) -> list[Block]:
+def _head(head: Head, answer: Answer, price: Price) -> list[Block]:
     business, order = head.business, head.order
     rows = [("From", ", ".join(map(_plain, (business.name, *business.address))))]
     if order.customer:
         rows.append(("For", _plain(order.customer)))
     if order.reference:
         rows.append(("Your reference", _plain(order.reference)))
+    if answer.brief.title:
+        rows.append(("About", _plain(answer.brief.title)))
     rows += [("Date", head.made.isoformat()), ("Valid until", head.valid_until.isoformat())]
     blocks: list[Block] = [Table(rows=tuple(rows))]
     if price.shop_values == "invented":
@@ -122,8 +130,29 @@ def _recommended(answer: Answer, p: Proposal, names: Names, lengths: Lengths) ->
     work = " and ".join((", ".join(names.tasks[:-1]), names.tasks[-1])) if len(names.tasks) > 1 else names.tasks[0]
     return [
         Paragraph(text=f"For {_plain(work)}: a {p.grind_label} blade in {_plain(names.steel)}. {_plain(names.about)}"),
+        *_reservations(answer, names),
         _figures(answer, p, names, lengths),
     ]
+
+
+def _reservations(answer: Answer, names: Names) -> list[Block]:
+    """What the blade does poorly: whoever pays for it has to know before."""
+    poor = [_plain(label) for label, fit in zip(names.tasks, answer.task_fit.values(), strict=True) if fit < POOR_FIT]
+    if not poor:
+        return []
+    if len(names.tasks) == 1:
+        return [Paragraph(text="Mind: within what was asked for, no blade does this well; this one does it best.")]
+    return [
+        Paragraph(
+            text=f"Mind: no single blade does all of this well, and this one is poor at {' and '.join(poor)}. Two "
+            "blades would serve better."
+        )
+    ]
+
+
+def _ordered(order: Order, names: Names) -> list[Block]:
+    blades = ("Blades", f"{order.pieces}, all alike") if order.pieces > 1 else ("Blade", "one, as above")
+    return [Table(rows=(blades, *((what, _plain(which)) for what, which in names.ordered)))]
 
 
 def _figures(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> Table:
@@ -188,7 +217,8 @@ def _estimates(answer: Answer, lengths: Lengths) -> str:
     ]
     told = f" Here: {', '.join(shown)}." if shown else ""
     return (
-        "Dimensions and angles are exact: they are what the blade is ground to. How it cuts, lasts and bears load is "
+        "Dimensions and angles are what the blade is ground to, by hand: edge angles within half a degree, the "
+        "thickness behind the edge within 0.05 mm, lengths within half a millimetre. How it cuts, lasts and bears load is "
         f"reckoned with coefficients that are estimates.{told} Strength figures compare shapes and never licence a "
         "load."
     )

@@ -115,7 +115,7 @@ def _blade_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str
     high = lengths(p.blade_height_mm, 1)
     return [
         ("steel", f"{(steel.grade or '').upper()}{hardness}"),
-        ("bar", f"{lengths(p.stock_thickness_mm)} stock, {high} high, {lengths(p.blade_length_mm, 1)} long"),
+        ("blade", f"{lengths(p.stock_thickness_mm)} stock, {high} high, {lengths(p.blade_length_mm, 1)} long"),
         ("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)),
         ("behind edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
         *([("micro-bevel", _micro_bevel(p, p.micro_bevel_per_side_deg))] if p.micro_bevel_per_side_deg else []),
@@ -168,10 +168,11 @@ def _reading_rows(answer: Answer, note: PageNote, lengths: Lengths) -> list[tupl
 def _tolerances(answer: Answer, lengths: Lengths) -> str:
     """The shop's usual errors as the answer has them, its steps where it has none."""
     found = {t.dimension: t.error for t in answer.tolerances}
+    edge = answer.proposal is not None and answer.proposal.edge_thickness_mm > 0
     angle_deg = found.get("edge_angle_per_side_deg", ANGLE_STEP_DEG)
     parts = [
         f"edge angle ±{degrees(angle_deg)} per side",
-        f"behind the edge ±{lengths(found.get('edge_thickness_mm', EDGE_STEP_MM))}",
+        *([f"behind the edge ±{lengths(found.get('edge_thickness_mm', EDGE_STEP_MM))}"] if edge else []),
         f"grind line and other lengths ±{lengths(found.get('grind_line_mm', SIZE_STEP_MM))}",
     ]
     if "stock_thickness_mm" in found:

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from recommender.drawing.firmness_text import tolerances_part
 from recommender.drawing.form_text import form_words
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
 from recommender.drawing.words_text import advice_part, cautions_part
-from recommender.models.worksheet import Pass, Scribe, SetUp, WheelChange, Worksheet
+from recommender.models.worksheet import Pass, Place, Scribe, SetUp, WheelChange, Worksheet
 from recommender.text import capital, plural
 from recommender.units import ANGLE_STEP_DEG
 
 _ROOM = 24
+_AT_SPINE_MM = 0.05
+_LINE_RUNS_MM = 0.5
 
 
 def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False, cautions: bool = True) -> str:
     """Write a set-up sheet as text; without its cautions only where they stand beside it."""
     page, lengths = Page(width), Lengths(inches)
     _head(page, sheet, lengths)
-    steps = [_bar, _scribe, _taper, _grind, _swedge, _harden, _grind_hard, _sharpen]
+    # A taper takes scribed lines off, and so does the skin of a bar that is hardened before it is ground.
+    if sheet.hardening.ground_hard:
+        steps = [_bar, _harden, _taper, _scribe, _swedge, _grind_hard, _sharpen]
+    else:
+        steps = [_bar, _taper, _scribe, _grind, _swedge, _harden, _grind_hard, _sharpen]
     number = 0
     for step in steps:
         wanted = step(page, sheet, lengths, number + 1)
@@ -44,7 +52,7 @@ def _head(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
     page.line(f"Set-up sheet: {sheet.title}")
     page.gap()
     page.row("grind", p.grind_label, _ROOM)
-    page.row("steel", f"{sheet.steel} at {sheet.hardness_hrc:g} HRC, tempered at {sheet.temper_c:g} °C", _ROOM)
+    page.row("steel", f"{sheet.steel} at {sheet.hardness_hrc:g} HRC", _ROOM)
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg), _ROOM)
     page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero", _ROOM)
     page.row("tip and spine", form_words(p, lengths), _ROOM)
@@ -92,14 +100,16 @@ def _bar(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     else:
         page.row("order", f"{size}: larger than any bar that the shop lists, so ask for one cut to size", _ROOM)
     page.row("blank", f"{lengths(bar.blank_length_mm)} long with the tang", _ROOM)
+    blank = lengths(bar.blank_thickness_mm)
+    skin = sheet.hardening.skin_per_side_mm
+    spare = f": {lengths(sheet.proposal.stock_thickness_mm)} of stock and the skin of both faces" if skin else ""
     if bar.clean_up_per_side_mm > 0:
-        page.row(
-            "faces",
-            f"{lengths(bar.clean_up_per_side_mm)} off each, to {lengths(sheet.proposal.stock_thickness_mm)}",
-            _ROOM,
-        )
+        page.row("faces", f"{lengths(bar.clean_up_per_side_mm)} off each, to {blank}{spare}", _ROOM)
+    else:
+        page.row("faces", f"as they are, {blank}{spare}", _ROOM)
     page.row("outline", f"see draw; leave {lengths(sheet.plunge_radius_mm)} of radius at the plunge line", _ROOM)
-    _check(page, f"thickness at three places within {lengths(0.05)} of {lengths(sheet.proposal.stock_thickness_mm)}")
+    page.row("tang", "drill holes and stamp the mark now: hardened steel takes neither", _ROOM)
+    _check(page, f"thickness at three places within {lengths(0.05)} of {blank}")
     return True
 
 
@@ -107,14 +117,16 @@ def _scribe(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     p = sheet.proposal
     _step(page, number, "Scribe")
     page.row("along the edge", _scribed(sheet.scribe, p.side, lengths), _ROOM)
-    if p.grind_line_below_spine_mm > 0:
-        page.row(
-            "grind line",
-            f"{lengths(p.grind_line_mm)} above the edge, {lengths(p.grind_line_below_spine_mm)} below the spine",
-            _ROOM,
-        )
+    heel = sheet.places[0]
+    finished = _line(heel.line_mm, heel.height_mm, lengths)
+    if heel.line_before_mm is None:
+        page.row("grind line", finished, _ROOM)
     else:
-        page.row("grind line", "at the spine: nothing to scribe", _ROOM)
+        before = _line(heel.line_before_mm, heel.height_mm, lengths)
+        page.row("line before hardening", f"{before}, for what is left on until after hardening", _ROOM)
+        page.row("line when finished", finished, _ROOM)
+    if any(_runs(place, heel) for place in sheet.places):
+        page.row("", "at the heel; it runs as the table along the blade says", _ROOM)
     page.row(
         "plunge line", f"square across, at the same place on {'both faces' if p.side == 'both' else 'that face'}", _ROOM
     )
@@ -123,6 +135,18 @@ def _scribe(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     else:
         _check(page, "the face that stays flat is true: gauge and straight edge meet it from heel to tip")
     return True
+
+
+def _runs(place: Place, heel: Place) -> bool:
+    """Whether the grind line stands elsewhere there, without having run out at the spine."""
+    return abs(place.line_mm - heel.line_mm) > _LINE_RUNS_MM and place.line_below_spine_mm > _AT_SPINE_MM
+
+
+def _line(line_mm: float, height_mm: float, lengths: Lengths) -> str:
+    below = height_mm - line_mm
+    if below < _AT_SPINE_MM:
+        return "at the spine"
+    return f"{lengths(line_mm)} above the edge, {lengths(below)} below the spine"
 
 
 def _scribed(scribe: Scribe, side: str, lengths: Lengths) -> str:
@@ -140,10 +164,12 @@ def _taper(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     if not p.distal_taper or sheet.taper_in_grind:
         return False
     _step(page, number, "Distal taper")
-    page.line("Taper the bar before the bevels, both faces alike; scribe these thicknesses on the spine.", "  ", "  ")
+    page.line("Taper the bar before the bevels, both faces alike, to these thicknesses at the spine.", "  ", "  ")
+    # A bar that is hardened first has lost its skin by now.
+    spare = 0.0 if sheet.hardening.ground_hard else 2 * sheet.hardening.skin_per_side_mm
     page.table(
         (f"{lengths.unit} from plunge", "thickness"),
-        [(lengths.plain(place.from_plunge_mm, 0), lengths.plain(place.stock_mm)) for place in sheet.places],
+        [(lengths.plain(place.from_plunge_mm, 0), lengths.plain(place.stock_mm + spare)) for place in sheet.places],
     )
     _check(page, "calipers at each of these places, on the spine")
     return True
@@ -264,10 +290,13 @@ def _harden(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     else:
         page.row("edge before", f"~ {lengths(h.edge_before_mm)} behind the edge-to-be", _ROOM)
     page.row(
-        "scale and skin",
-        f"~ {lengths(h.skin_per_side_mm)} comes off each face; hardened in foil, gas or vacuum there is none",
+        "to",
+        f"{sheet.hardness_hrc:g} HRC by the steel supplier's chart; in grinding afterwards never hotter than it was "
+        f"tempered, {sheet.temper_c:g} °C at the most usual",
         _ROOM,
     )
+    if h.skin_per_side_mm:
+        page.row("scale and skin", f"~ {lengths(h.skin_per_side_mm)} to come off each face afterwards", _ROOM)
     page.row("warp to allow for", f"~ {lengths(h.warp_mm)} along the blade; straighten it warm from the temper", _ROOM)
     _check(page, "straight along the spine against a straight edge, then hardness")
     return True
@@ -284,6 +313,9 @@ def _grind_hard(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> 
         f"~ {h.deepest_cool_pass_um:.0f} µm a pass at most near the edge, dry, dipped before each; a fresh belt, slow",
         _ROOM,
     )
+    if h.skin_per_side_mm:
+        stock = lengths(sheet.proposal.stock_thickness_mm)
+        page.row("flats", f"skin off both, to {stock} where nothing is ground", _ROOM)
     flat = sheet.set_ups[0].edge_flat_mm
     wanted = f"flat along the edge {lengths(flat)}" if flat else "both facets meet at the edge, no flat left"
     _check(page, f"{wanted}; the caliper readings below within {lengths(0.05)}")
@@ -293,6 +325,7 @@ def _grind_hard(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> 
 def _sharpen(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     edge = sheet.edge
     _step(page, number, "Edge")
+    page.line("Last of all, after finish and handle, with the blade taped up.", "  ", "  ")
     arm = lengths(edge.arm_mm, 0)
     page.row(
         "fixture",
@@ -317,34 +350,54 @@ def _sharpen(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> boo
 
 
 def _heights(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
-    if not sheet.heights:
-        return
-    page.heading("What calipers read in the middle of the blade")
-    unit = lengths.unit
-    page.table(
-        (f"{unit} above edge", "finished", "before hardening ~"),
-        [
-            (
-                lengths.plain(row.height_mm, 1),
-                lengths.plain(row.finished_mm),
-                "" if row.before_hardening_mm is None else lengths.plain(row.before_hardening_mm),
-            )
-            for row in sheet.heights
-        ],
-    )
+    finished = [c.finished_mm for c in sheet.calipers]
+    _readings(page, "What calipers read, finished", sheet, finished, lengths)
+    if not sheet.hardening.ground_hard:
+        before = [c.before_mm for c in sheet.calipers]
+        _readings(page, "What calipers read before hardening (~)", sheet, before, lengths)
+
+
+def _readings(
+    page: Page, title: str, sheet: Worksheet, read: Sequence[Sequence[float | None]], lengths: Lengths
+) -> None:
+    rows = [
+        (lengths.plain(y, 1), *("" if t is None else lengths.plain(t) for t in readings))
+        for y, *readings in zip(sheet.heights_mm, *read, strict=True)
+        if any(t is not None for t in readings)
+    ]
+    if rows:
+        page.heading(title)
+        page.table((f"{lengths.unit} above edge", *(caliper.label for caliper in sheet.calipers)), rows)
 
 
 def _places(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
+    def line(mm: float, height_mm: float) -> str:
+        return "at spine" if height_mm - mm < _AT_SPINE_MM else lengths.plain(mm, 1)
+
     page.heading(f"Along the blade, finished ({lengths.unit})")
     page.table(
-        ("from plunge", "height", "spine", "line below spine"),
+        ("from plunge", "height", "spine", "line above edge"),
         [
             (
                 lengths.plain(place.from_plunge_mm, 0),
                 lengths.plain(place.height_mm, 1),
                 lengths.plain(place.spine_mm),
-                "at spine" if place.line_below_spine_mm < 0.005 else lengths.plain(place.line_below_spine_mm, 1),
+                line(place.line_mm, place.height_mm),
             )
             for place in sheet.places
         ],
     )
+    soft = [p for p in sheet.places if p.line_before_mm is not None and p.spine_before_mm is not None]
+    if soft:
+        page.heading(f"Along the blade before hardening ({lengths.unit}, ~)")
+        page.table(
+            ("from plunge", "spine", "line above edge"),
+            [
+                (
+                    lengths.plain(place.from_plunge_mm, 0),
+                    lengths.plain(place.spine_before_mm or 0.0),
+                    line(place.line_before_mm or 0.0, place.height_mm),
+                )
+                for place in soft
+            ],
+        )

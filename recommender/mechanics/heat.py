@@ -32,13 +32,13 @@ def ground_after_hardening(stock_mm: float) -> bool:
     return stock_mm < THIN_STOCK_MM
 
 
-def edge_before_hardening_mm(finished_mm: npt.ArrayLike, length_mm: npt.ArrayLike) -> Array:
+def edge_before_hardening_mm(finished_mm: npt.ArrayLike, length_mm: npt.ArrayLike, skin_mm: float = SKIN_MM) -> Array:
     """Thickness to leave behind the edge before hardening, mm: finished + 2 skins + warp, at least 0.5.
 
     >>> float(edge_before_hardening_mm(0.35, 100.0))
     0.65
     """
-    wanted = np.asarray(finished_mm) + 2 * SKIN_MM + WARP_MM_PER_MM * np.asarray(length_mm)
+    wanted = np.asarray(finished_mm) + 2 * skin_mm + WARP_MM_PER_MM * np.asarray(length_mm)
     return np.maximum(wanted, LEAST_BEFORE_HARDENING_MM)
 
 

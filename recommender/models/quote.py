@@ -110,12 +110,12 @@ SCHEMA: Literal["bevelwright.quote/1"] = "bevelwright.quote/1"
 Status = Literal["draft", "sent", "accepted", "declined", "done"]
 NEXT: dict[Status, tuple[Status, ...]] = {
     "draft": ("sent", "accepted", "declined"),
-    "sent": ("accepted", "declined"),
-    "accepted": ("done", "declined"),
-    "declined": (),
-    "done": (),
+    "sent": ("accepted", "declined", "draft"),
+    "accepted": ("done", "declined", "sent"),
+    "declined": ("draft",),
+    "done": ("accepted",),
 }
-"""What may become of a quote. What was declined or done is revised, not reopened."""
+"""What may become of a quote; a step that was a mistake can be taken back."""
 
 
 class Documents(Model):

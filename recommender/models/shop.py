@@ -114,6 +114,8 @@ class HeatTreatment(Model):
     """Whether blades of other orders fill the batch; else an order pays whole ones."""
     handling_minutes: Minutes
     """Wrapping, quenching, straightening: a blade."""
+    skin_per_side_mm: Annotated[NotNegative, Field(le=1)] = 0.1
+    """Scale and decarburised skin to grind off each face afterwards: 0 out of foil, gas or vacuum; common practice."""
 
 
 class Finish(Model):

@@ -23,8 +23,10 @@ class Bar(Model):
     blanks_per_bar: int
     steel_per_blank_kg: float
     """Of the bar, waste shared out."""
+    blank_thickness_mm: float
+    """To harden: the blade's stock and what its skin takes off."""
     clean_up_per_side_mm: float
-    """From the bar's thickness to the blade's stock, each face; 0 where the bar is just that thick."""
+    """From the bar's thickness to that, each face; 0 where the bar is just that thick."""
     in_shop: bool
     """The shop buys bars that thick and wide; else these are the blade's own sizes."""
 
@@ -81,13 +83,14 @@ class SetUp(Model):
     """Flat along the edge before it is sharpened, finished."""
 
 
-class CaliperHeight(Model):
-    """Thickness at a height above the edge, in the middle of the blade."""
+class Caliper(Model):
+    """What calipers read at heights above the edge at one place along the blade; None above the grind."""
 
-    height_mm: float
-    finished_mm: float
-    before_hardening_mm: float | None
-    """None where it is ground after hardening."""
+    label: str
+    from_plunge_mm: float
+    finished_mm: tuple[float | None, ...]
+    before_mm: tuple[float | None, ...]
+    """Before hardening; all None where it is ground after hardening."""
 
 
 class Place(Model):
@@ -103,6 +106,10 @@ class Place(Model):
     """0 where it has run out at the spine."""
     spine_mm: float
     """Thickness of the spine itself: less than the stock under a swedge or where the grind reaches it."""
+    line_before_mm: float | None
+    """Grind line above the local edge before hardening, with all that is left on; None where it is ground after."""
+    spine_before_mm: float | None
+    """The spine before hardening, no swedge counted."""
 
 
 class Scribe(Model):
@@ -125,7 +132,9 @@ class Hardening(Model):
     skin_per_side_mm: float
     warp_mm: float
     after_per_side_mm: float
-    """Left on each ground side for after hardening."""
+    """Left on each ground side for after hardening, its skin counted."""
+    after_mm: float
+    """Left on both faces together."""
     deepest_cool_pass_um: float
 
 
@@ -181,7 +190,9 @@ class Worksheet(Model):
     wheel: WheelChange | None
     scribe: Scribe
     plunge_radius_mm: float
-    heights: tuple[CaliperHeight, ...]
+    heights_mm: tuple[float, ...]
+    """Above the edge, where calipers are set."""
+    calipers: tuple[Caliper, ...]
     places: tuple[Place, ...]
     taper_in_grind: bool
     hardening: Hardening

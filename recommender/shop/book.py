@@ -80,7 +80,7 @@ class Book:
             if number is None:
                 number, revision = book.execute("SELECT COALESCE(MAX(number), 0) + 1, 1 FROM quotes").fetchone()
             else:
-                self._entry(book, number, None)
+                self._entry(book, number, 1)
                 last = "SELECT MAX(revision) + 1 FROM quotes WHERE number = ?"
                 revision = book.execute(last, (number,)).fetchone()[0]
             quote = make(number, revision)
@@ -118,7 +118,7 @@ class Book:
         return found[::-1] if newest_first else found
 
     def quote(self, number: int, revision: int | None = None) -> tuple[Quote, Entry, list[Event]]:
-        """A quote (its last revision if none is named) with its status and what became of it."""
+        """A quote with its status and what became of it; a revision need not be named where there is but one."""
         with self._reading() as book:
             entry, raw = self._stored(book, number, revision)
             assert book is not None
@@ -154,7 +154,7 @@ class Book:
             raise InputError(f"quote {entry.name} cannot be read", file=self._shown, expected=expected) from None
 
     def move(self, name: tuple[int, int | None], status: Status, day: date) -> Entry:
-        """Give a quote its next status; its name is number and revision, None for the last.
+        """Give a quote its next status; its name is number and revision, None where there is but one.
 
         Raises InputError for a status that may not follow.
         """
@@ -172,10 +172,13 @@ class Book:
         return entry._replace(status=status)
 
     def took(self, name: tuple[int, int | None], minutes: dict[str, float], day: date) -> Entry:
-        """Note how long pieces of an order's work took."""
+        """Note how long pieces of an order's work took; 0 takes back what was noted of one."""
         with self._writing() as book:
             entry = self._entry(book, *name)
-            rows = [(entry.number, entry.revision, day.isoformat(), work, spent) for work, spent in minutes.items()]
+            key = (entry.number, entry.revision)
+            gone = [(*key, work) for work, spent in minutes.items() if not spent]
+            book.executemany("DELETE FROM times WHERE number = ? AND revision = ? AND work = ?", gone)
+            rows = [(*key, day.isoformat(), work, spent) for work, spent in minutes.items() if spent]
             book.executemany("INSERT INTO times VALUES (?, ?, ?, ?, ?)", rows)
         return entry
 
@@ -199,8 +202,11 @@ class Book:
             raise InputError(
                 f"there is no quote {number}", file=self._shown, expected="a number that `book list` shows"
             )
+        if revision is None and len(rows) > 1:
+            names = [f"{row.number}.{row.revision}" for row in rows]
+            raise InputError(f"quote {number} has {len(rows)} revisions", expected=f"one of {', '.join(names)}")
         if revision is None:
-            return rows[-1]
+            return rows[0]
         if not 1 <= revision <= len(rows):
             raise InputError(
                 f"quote {number} has no revision {revision}", file=self._shown, expected=f"1 to {len(rows)}"

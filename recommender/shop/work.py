@@ -14,6 +14,9 @@ from recommender.models.worksheet import Bar
 from recommender.shop.bars import bar_for
 from recommender.shop.removal import Removal, ground_faces, removal
 
+_NOTHING_MM3 = 0.5
+"""Less than this is no work of its own."""
+
 
 @dataclass(frozen=True)
 class Task:
@@ -46,15 +49,15 @@ class Work:
 def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     """The work in one blade. Raises GeometryError for a blade that cannot be followed to its tip.
 
-    minutes = volume / rate for bulk, face / rate for every finer belt; steel left for after hardening comes off at
-    the hardened share of the rate, and blades of thin stock are ground hard altogether.
+    minutes = volume / rate for bulk, face / rate for every finer belt over both whole faces; what is left for after
+    hardening, skin and all, comes off at the hardened share of the rate, and thin stock is ground hard altogether.
     """
-    bar = bar_for(p, blade, shop.material)
+    bar = bar_for(p, blade, shop.material, shop.heat_treatment.skin_per_side_mm)
     off = removal(blade, bar.width_mm, bar.thickness_mm)
-    tasks = [_profile(off, shop), *_faces(off, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
-    # The second belt goes over the grind before hardening and again after it, as on the set-up sheet.
-    twice = not ground_after_hardening(p.stock_thickness_mm)
-    tasks += [_fine(off, shop, grit, k, 2 if twice and k == 1 else 1) for k, grit in enumerate(shop.grits) if k]
+    tasks = [_profile(off, shop), *_faces(p, off, bar, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
+    # The second belt goes over the grind before hardening too, as on the set-up sheet.
+    soft_mm2 = 0.0 if ground_after_hardening(p.stock_thickness_mm) else off.ground_mm2
+    tasks += [_fine(off, shop, grit, k, soft_mm2 if k == 1 else 0.0) for k, grit in enumerate(shop.grits) if k]
     if finish.mm2_per_min is not None:
         tasks.append(
             Task(
@@ -112,23 +115,30 @@ def _bulk(id_: str, label: str, way: Way, key: str, shop: Shop, soft_mm3: float,
     )
 
 
-def _faces(off: Removal, shop: Shop) -> list[Task]:
+def _faces(p: Proposal, off: Removal, bar: Bar, shop: Shop) -> list[Task]:
+    """Down from the bar to the blank, the taper, and the skin of what is not ground anyway."""
     platen = shop.grinding.platen
-    out = []
-    if off.clean_up_mm3 > 0.5:
-        out.append(_bulk("faces", "bar down to stock", platen, "platen", shop, off.clean_up_mm3))
-    if off.taper_mm3 > 0.5:
-        out.append(_bulk("taper", "distal taper", platen, "platen", shop, off.taper_mm3))
-    return out
+    hard = off.faces_mm2 if ground_after_hardening(p.stock_thickness_mm) else off.faces_mm2 - off.ground_mm2
+    skin = shop.heat_treatment.skin_per_side_mm * max(hard, 0.0)
+    soft = off.faces_mm2 / 2 * (bar.thickness_mm - bar.blank_thickness_mm)
+    out = [
+        _bulk("faces", "bar down to the blank", platen, "platen", shop, soft),
+        _bulk("taper", "distal taper", platen, "platen", shop, off.taper_mm3),
+        _bulk("skin", "skin off the flats", platen, "platen", shop, 0.0, skin),
+    ]
+    return [task for task in out if task.amount > _NOTHING_MM3]
 
 
 def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Task]:
-    """The primary grind, zone by zone, soft and hard."""
+    """The primary grind, zone by zone, soft and hard; the skin of its faces is ground with it."""
+    skin = shop.heat_treatment.skin_per_side_mm
     if ground_after_hardening(p.stock_thickness_mm):
-        hard = off.primary_mm3
+        hard, whole = off.primary_mm3, off.primary_mm3
     else:
-        left = float(edge_before_hardening_mm(p.edge_thickness_mm, p.blade_length_mm)) - p.edge_thickness_mm
-        hard = min(left / (2 if p.side == "both" else 1) * off.ground_mm2, off.primary_mm3)
+        before = float(edge_before_hardening_mm(p.edge_thickness_mm, p.blade_length_mm, skin))
+        per_side = (before - p.edge_thickness_mm - skin * (2 - p.sides_ground)) / p.sides_ground
+        whole = off.primary_mm3 + skin * off.ground_mm2
+        hard = min(per_side * off.ground_mm2, whole)
     zones = [("primary", "primary grind", blade.outlines, 1.0)]
     if blade.tip_outlines is not None:
         zones = [
@@ -139,7 +149,7 @@ def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Task]:
     for id_, label, section, share in zones:
         key = surface(section)
         way: Way = getattr(shop.grinding, key)
-        out.append(_bulk(id_, label, way, key, shop, (off.primary_mm3 - hard) * share, hard * share))
+        out.append(_bulk(id_, label, way, key, shop, (whole - hard) * share, hard * share))
     return out
 
 
@@ -152,22 +162,23 @@ def surface(section: Outline) -> str:
 
 
 def _swedge(off: Removal, shop: Shop) -> list[Task]:
-    if off.swedge_mm3 <= 0.5:
+    if off.swedge_mm3 <= _NOTHING_MM3:
         return []
     return [_bulk("swedge", "swedge", shop.grinding.platen, "platen", shop, off.swedge_mm3)]
 
 
-def _fine(off: Removal, shop: Shop, grit: Grit, place: int, times: int) -> Task:
+def _fine(off: Removal, shop: Shop, grit: Grit, place: int, before_mm2: float) -> Task:
     rate = grit.mm2_per_min
     assert rate is not None  # said when the file was read
-    face = off.ground_mm2 * times
+    face = off.faces_mm2 + before_mm2
+    before = f", and {before_mm2:.0f} mm² before hardening" if before_mm2 else ""
     return Task(
         f"belt-{grit.grade.lower()}",
-        f"{grit.grade} over the grind",
+        f"{grit.grade} over the faces",
         0.0,
         face / rate,
         f"grits.{place}.mm2_per_min",
-        f"{off.ground_mm2:.0f} mm² of ground faces" + (", before and after hardening" if times > 1 else ""),
+        f"{off.faces_mm2:.0f} mm² of faces{before}",
         grit=grit,
         amount=face,
         unit="mm²",

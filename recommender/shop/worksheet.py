@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,13 +14,14 @@ from recommender.engine.explain import designs_of
 from recommender.geometry.blade import Blade
 from recommender.geometry.ground_face import FLAT_SAGITTA_MM, edge_flat_mm
 from recommender.geometry.outline import Outline, Sides
-from recommender.geometry.profile import thickness
+from recommender.geometry.profile import height_at_thickness, thickness
 from recommender.mechanics.grit import FEPA_P_GRAIN_UM, left_for_next_um
-from recommender.mechanics.heat import SKIN_MM, WARP_MM_PER_MM, ground_after_hardening
+from recommender.mechanics.heat import WARP_MM_PER_MM, edge_before_hardening_mm, ground_after_hardening
 from recommender.models.proposal import Answer, Proposal, ShopFigures
 from recommender.models.shop import Shop
 from recommender.models.worksheet import (
-    CaliperHeight,
+    Bar,
+    Caliper,
     EdgeSetUp,
     Hardening,
     Pass,
@@ -40,6 +43,8 @@ HEIGHTS_MM = (1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0,
 """Where calipers are set, above the edge."""
 PLACES = (0.0, 0.25, 0.5, 0.75, 0.9)
 """Along the blade, shares of its length; the first where the plunge has run out."""
+CALIPERS = (("heel", 0.1), ("middle", 0.5), ("near tip", 0.9))
+"""Where calipers are set along the blade, shares of its length."""
 SAME_WHEEL_MM = 0.5
 
 
@@ -51,9 +56,11 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
     assert whole is not None
     blade = trial.followed_blade(case.registry.grinds[p.grind].item, p)
     resolved = case.resolved
-    bar = bar_for(p, blade, shop.material)
+    skin = shop.heat_treatment.skin_per_side_mm
+    bar = bar_for(p, blade, shop.material, skin)
     off = removal(blade, bar.width_mm, bar.thickness_mm)
-    hardening = _hardening(p, figures, blade)
+    hardening = _hardening(p, figures, blade, skin)
+    soft = _Soft(hardening, p.stock_thickness_mm, off.taper_in_grind)
     return Worksheet(
         title=title,
         steel=resolved.steel.label,
@@ -64,10 +71,11 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
         removed=_removed(off),
         set_ups=_set_ups(p, blade, case, shop),
         wheel=_wheel(case, answer, p, shop),
-        scribe=_scribe(p, hardening, blade),
+        scribe=_scribe(p, hardening, blade, bar),
         plunge_radius_mm=figures.plunge_radius_mm,
-        heights=_heights(blade, hardening),
-        places=_places(blade),
+        heights_mm=tuple(y for y in HEIGHTS_MM if y < p.blade_height_mm - 0.25),
+        calipers=tuple(_caliper(label, share, p, blade, soft) for label, share in CALIPERS),
+        places=_places(blade, soft),
         taper_in_grind=off.taper_in_grind,
         hardening=hardening,
         passes=_passes(p, hardening, blade, shop),
@@ -175,64 +183,98 @@ def _middle_thickness(case: Case, p: Proposal) -> float:
     return round(float(np.asarray(thickness(section, half_way)).ravel()[0]), 3)
 
 
-def _sides(p: Proposal) -> int:
-    return 2 if p.side == "both" else 1
+@dataclass(frozen=True)
+class _Soft:
+    """The blade as it goes into the quench: every face with what is left on it, the grind lower on a thicker blank."""
+
+    hardening: Hardening
+    stock_mm: float
+    taper_in_grind: bool
+
+    def blank_mm(self, local_stock_mm: float) -> float:
+        """Thickness of the unground blank there: a taper that comes with the grind is not in it."""
+        stock = self.stock_mm if self.taper_in_grind else local_stock_mm
+        return stock + 2 * self.hardening.skin_per_side_mm
+
+    def thickness_mm(self, finished_mm: float, local_stock_mm: float) -> float:
+        """Where so much is left when finished."""
+        return min(finished_mm + self.hardening.after_mm, self.blank_mm(local_stock_mm))
+
+    def line_mm(self, section: Outline, height_mm: float, local_stock_mm: float) -> float:
+        """Height of the grind line: where the finished section and what is left on it are as thick as the blank."""
+        wanted = self.blank_mm(local_stock_mm) - self.hardening.after_mm
+        at = float(np.asarray(height_at_thickness(section, np.array([wanted]))).ravel()[0])
+        return height_mm if np.isnan(at) else min(at, height_mm)
 
 
-def _scribe(p: Proposal, hardening: Hardening, blade: Blade) -> Scribe:
-    """On the blank as it is by then: its faces are down to the stock."""
-    flat = float(edge_flat_mm(blade.outlines)[0]) if hardening.ground_hard else hardening.edge_flat_before_mm
-    return Scribe(from_face_mm=round((p.stock_thickness_mm - flat) / _sides(p), 3), apart_mm=round(flat, 3))
+def _scribe(p: Proposal, hardening: Hardening, blade: Blade, bar: Bar) -> Scribe:
+    """On the blank as it is by then: before hardening with its skin, or hardened and cleaned."""
+    if hardening.ground_hard:
+        thick, flat = p.stock_thickness_mm, float(edge_flat_mm(blade.outlines)[0])
+    else:
+        thick, flat = bar.blank_thickness_mm, hardening.edge_flat_before_mm
+    return Scribe(from_face_mm=round((thick - flat) / p.sides_ground, 3), apart_mm=round(flat, 3))
 
 
-def _heights(blade: Blade, hardening: Hardening) -> tuple[CaliperHeight, ...]:
-    """Thicknesses in the middle of the blade; before hardening the same and what is left for later, up to the bar."""
-    cut = blade.at([0.5 * float(blade.length_mm[0, 0])])
+def _caliper(label: str, share: float, p: Proposal, blade: Blade, soft: _Soft) -> Caliper:
+    x = share * float(blade.length_mm[0, 0])
+    cut = blade.at([x])
     top, stock, line = (float(v[0, 0]) for v in (cut.height_mm, cut.stock_mm, cut.line_mm))
-    section = cut.sections
-    left_on = hardening.after_per_side_mm * len(ground_faces(section))
-    out = []
-    for y in (y for y in HEIGHTS_MM if y < min(line, top) - 0.25):
-        finished = float(np.asarray(thickness(section, y)).ravel()[0])
-        before = None if hardening.ground_hard else round(min(finished + left_on, stock), 2)
-        out.append(CaliperHeight(height_mm=y, finished_mm=round(finished, 3), before_hardening_mm=before))
-    return tuple(out)
+    heights = [y for y in HEIGHTS_MM if y < p.blade_height_mm - 0.25]
+    finished = [
+        round(float(np.asarray(thickness(cut.sections, y)).ravel()[0]), 3) if y < min(line, top) - 0.25 else None
+        for y in heights
+    ]
+    hard = soft.hardening.ground_hard
+    before = [None if hard or t is None else round(soft.thickness_mm(t, stock), 2) for t in finished]
+    return Caliper(label=label, from_plunge_mm=round(x, 1), finished_mm=tuple(finished), before_mm=tuple(before))
 
 
-def _places(blade: Blade) -> tuple[Place, ...]:
+def _places(blade: Blade, soft: _Soft) -> tuple[Place, ...]:
     length, plunge = float(blade.length_mm[0, 0]), float(blade.plunge_radius_mm[0, 0])
-    x = np.maximum(np.array(PLACES) * length, plunge)
-    cut = blade.at(x)
-    sections = cut.sections
-    sides, rows = Sides.of(sections), np.arange(len(sections))
-    spine = sides.x0[rows, sides.spine_side] - sides.x1[rows, sides.spine_side]
-    return tuple(
-        Place(
-            from_plunge_mm=round(float(at), 1),
-            height_mm=round(float(height), 2),
-            stock_mm=round(float(stock), 3),
-            line_mm=round(float(line), 2),
-            line_below_spine_mm=round(float(height - line), 2),
-            spine_mm=round(float(back), 3),
-        )
-        for at, height, stock, line, back in zip(
-            x, cut.height_mm[0], cut.stock_mm[0], cut.line_mm[0], spine, strict=True
-        )
+    return tuple(_place(blade, max(share * length, plunge), soft) for share in PLACES)
+
+
+def _place(blade: Blade, x: float, soft: _Soft) -> Place:
+    cut = blade.at([x])
+    plain = dataclasses.replace(blade, swedge_length_mm=0.0).at([x]).sections
+    height, stock, line = (float(v[0, 0]) for v in (cut.height_mm, cut.stock_mm, cut.line_mm))
+    hard = soft.hardening.ground_hard
+    return Place(
+        from_plunge_mm=round(x, 1),
+        height_mm=round(height, 2),
+        stock_mm=round(stock, 3),
+        line_mm=round(line, 2),
+        line_below_spine_mm=round(height - line, 2),
+        spine_mm=round(_spine(cut.sections), 3),
+        line_before_mm=None if hard else round(soft.line_mm(plain, height, stock), 2),
+        spine_before_mm=None if hard else round(soft.thickness_mm(_spine(plain), stock), 3),
     )
 
 
-def _hardening(p: Proposal, figures: ShopFigures, blade: Blade) -> Hardening:
-    finished = p.edge_thickness_mm
-    before = figures.edge_thickness_before_hardening_mm
+def _spine(section: Outline) -> float:
+    """Width of a section's top, mm."""
+    sides = Sides.of(section)
+    corner = int(sides.spine_side[0])
+    return float(sides.x0[0, corner] - sides.x1[0, corner])
+
+
+def _hardening(p: Proposal, figures: ShopFigures, blade: Blade, skin_mm: float) -> Hardening:
+    finished, sides = p.edge_thickness_mm, p.sides_ground
+    before = float(edge_before_hardening_mm(finished, p.blade_length_mm, skin_mm))
     flat = float(edge_flat_mm(blade.outlines)[0])
     hard = ground_after_hardening(p.stock_thickness_mm)
+    left = 0.0 if hard else before - finished
+    # A face that is not ground loses its skin alone; the ground ones share the rest.
+    per_side = 0.0 if hard else (left - skin_mm * (2 - sides)) / sides
     return Hardening(
         ground_hard=hard,
-        edge_before_mm=p.stock_thickness_mm if hard else before,
-        edge_flat_before_mm=p.stock_thickness_mm if hard else round(flat + before - finished, 3),
-        skin_per_side_mm=SKIN_MM,
+        edge_before_mm=p.stock_thickness_mm if hard else round(before, 3),
+        edge_flat_before_mm=p.stock_thickness_mm if hard else round(flat + left, 3),
+        skin_per_side_mm=skin_mm,
         warp_mm=round(WARP_MM_PER_MM * p.blade_length_mm, 3),
-        after_per_side_mm=0.0 if hard else round((before - finished) / _sides(p), 4),
+        after_per_side_mm=round(per_side, 4),
+        after_mm=round(left, 4),
         deepest_cool_pass_um=figures.deepest_cool_pass_um,
     )
 
@@ -240,7 +282,7 @@ def _hardening(p: Proposal, figures: ShopFigures, blade: Blade) -> Hardening:
 def _passes(p: Proposal, hardening: Hardening, blade: Blade, shop: Shop) -> tuple[Pass, ...]:
     """Coarse to fine: before hardening with the first two belts, afterwards with all of them; the last to size."""
     grades = [grit.grade for grit in shop.grits]
-    flat = float(edge_flat_mm(blade.outlines)[0])
+    flat, sides, skin = float(edge_flat_mm(blade.outlines)[0]), p.sides_ground, hardening.skin_per_side_mm
     scratches = {grade: left_for_next_um(grade) / 1000 for grade in grades}
 
     def row(grade: str, hardened: bool, leaves: float) -> Pass:
@@ -249,7 +291,7 @@ def _passes(p: Proposal, hardening: Hardening, blade: Blade, shop: Shop) -> tupl
             grain_um=FEPA_P_GRAIN_UM[grade],
             hardened=hardened,
             leaves_per_side_mm=round(leaves, 3),
-            edge_flat_mm=round(flat + leaves * _sides(p), 3),
+            edge_flat_mm=round(flat + leaves * sides + (0.0 if hardened else skin * (2 - sides)), 3),
         )
 
     after = hardening.after_per_side_mm
@@ -268,7 +310,7 @@ def _edge(p: Proposal, figures: ShopFigures, shop: Shop) -> EdgeSetUp:
     return EdgeSetUp(
         angle_per_side_deg=p.edge_angle_per_side_deg,
         angle_included_deg=p.edge_angle_included_deg,
-        sides=_sides(p),
+        sides=p.sides_ground,
         arm_mm=arm,
         fixture_height_mm=height(p.edge_angle_per_side_deg),
         bevel_width_mm=figures.bevel_widths[1].new_mm,

@@ -502,6 +502,8 @@ class BevelwrightApp(Quoting):
     def action_show_tab(self, name: str) -> None:
         """Go to a page of the answer."""
         self.main.add_class("-answer")
+        if name in MAKERS and self.audience == "buyer":
+            self.action_audience()
         tabs = self.main.query_one("#tabs", TabbedContent)
         tabs.active = f"tab-{name}"
         self._focus_page()

@@ -14,7 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from recommender.drawing.book_text import differences_text, quote_text
+from recommender.drawing.book_text import differences_text, names_of, quote_text
 from recommender.errors import BevelwrightError
 from recommender.models.book import Entry, Event
 from recommender.models.quote import NEXT, Quote, Status
@@ -24,7 +24,7 @@ from recommender.tui.ask import Box
 from recommender.tui.page import Part, literal
 
 SHOWN = ("all", *NEXT)
-KEYS = "s sent, a accepted, d declined, x done, r revise, w write documents, c compare with today, f9 status"
+KEYS = "s sent, a accepted, d declined, x done, u draft again; r revise, w write documents, c compare with today, f9 filter"
 
 
 class BookScreen(Screen[None]):
@@ -38,6 +38,7 @@ class BookScreen(Screen[None]):
         Binding("a", "move('accepted')", "Accepted", id="book.accepted", show=False),
         Binding("d", "move('declined')", "Declined", id="book.declined", show=False),
         Binding("x", "move('done')", "Done", id="book.done", show=False),
+        Binding("u", "move('draft')", "Draft again", id="book.reopened", show=False),
         Binding("r", "revise", "Revise", id="book.revise", show=False),
         Binding("w", "write", "Write documents", id="book.write", show=False),
         Binding("c", "compare", "Compare with today", id="book.compare", show=False),
@@ -83,7 +84,8 @@ class BookScreen(Screen[None]):
             self.listed = []
             self.say(str(error))
             return
-        listed.add_options([Option(literal(_row(entry))) for entry in self.listed])
+        rows = zip(names_of(self.listed), self.listed, strict=True)
+        listed.add_options([Option(literal(_row(name, entry))) for name, entry in rows])
         self.say(f"Quote book, showing {self.filter}: {plural(len(self.listed), 'quote')}")
         if self.listed:
             listed.highlighted = min(at, len(self.listed) - 1)
@@ -214,6 +216,6 @@ class BookScreen(Screen[None]):
             self.dismiss()
 
 
-def _row(entry: Entry) -> str:
+def _row(name: str, entry: Entry) -> str:
     who = entry.customer or entry.reference or entry.title or entry.grind
-    return f"{entry.name:<6} {entry.status:<9} {entry.total:>9} {entry.currency}  {who}"
+    return f"{name:<6} {entry.status:<9} {entry.total:>9} {entry.currency}  {who}"

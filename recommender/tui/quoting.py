@@ -130,7 +130,7 @@ class Quoting(Filing):
         if self.price is None:
             return ""
         lines = [line for line in self.price.lines if line.id == row or line.id.startswith(f"{row}-")]
-        return money(sum(line.amount for line in lines), self.price) if lines else ""
+        return f"costs {money(sum(line.amount for line in lines), self.price)}" if lines else ""
 
     # The order
 

@@ -95,6 +95,7 @@ def work(kg: float, tasks: list[tuple[str, float, float, bool]], where: Shop) ->
     """Work as (id, set-up, minutes a blade, whether it wears the belt)."""
     bar = Bar(
         thickness_mm=4,
+        blank_thickness_mm=4,
         width_mm=40,
         length_mm=1000,
         blank_length_mm=200,

@@ -176,7 +176,7 @@ def test_the_bar_on_the_sheet_is_the_bar_of_the_volumes(service, answered, shop)
     for name, scenario in answered.items():
         p, sheet = scenario.proposal, service.worksheet(scenario.brief, scenario.answer, shop)
         blade = followed_blade(service.grinds[p.grind], p)
-        bar = bar_for(p, blade, shop.material)
+        bar = bar_for(p, blade, shop.material, shop.heat_treatment.skin_per_side_mm)
         assert (sheet.bar.thickness_mm, sheet.bar.width_mm) == (bar.thickness_mm, bar.width_mm)
         r = sheet.removed
         grams = 0.0078 * (r.clean_up_mm3 + r.taper_mm3 + r.primary_mm3 + r.swedge_mm3 + r.edge_mm3)
