@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recommender.commands.common import (
@@ -16,6 +18,9 @@ from recommender.commands.common import (
     tell,
     tell_json,
 )
+from recommender.errors import InputError
+from recommender.files import write_whole
+from recommender.text import clean
 
 if TYPE_CHECKING:
     from recommender.service import Service
@@ -27,18 +32,31 @@ def add(commands: Commands) -> None:
     worksheet.set_defaults(run=_worksheet)
     brief_arguments(worksheet)
     shop_argument(worksheet)
+    worksheet.add_argument("--out", metavar="FILE", help="the sheet to print, as .pdf or .txt")
+    worksheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of a PDF (a4)")
     output_arguments(worksheet)
     strict_argument(worksheet)
 
 
 def _worksheet(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text_pdf import COLUMNS, text_pdf
     from recommender.drawing.worksheet_text import worksheet_text
 
+    if args.out and Path(args.out).suffix.lower() not in (".pdf", ".txt"):
+        shown = clean(args.out, one_line=True)
+        raise InputError("no such kind of sheet", file=shown, expected="a name in .pdf or .txt")
     shop = service.shop(args.shop)
     brief, answer = answered(service, args)
     sheet = service.worksheet(brief, answer, shop)
+    if args.out:
+        text = worksheet_text(sheet, width=COLUMNS, inches=args.inches)
+        pdf = Path(args.out).suffix.lower() == ".pdf"
+        write_whole(
+            Path(args.out), text_pdf(text, f"Set-up sheet: {sheet.title}", args.paper) if pdf else text.encode()
+        )
+        print(f"wrote {clean(args.out, one_line=True)}", file=sys.stderr)
     if args.json:
         tell_json(sheet.as_json())
-    else:
+    elif not args.out:
         tell(worksheet_text(sheet, width=page_width(), inches=args.inches))
     return 0

@@ -22,6 +22,8 @@ def price_text(price: Price, title: str, *, width: int = 80) -> str:
 
 def price_part(page: Page, price: Price) -> None:
     """Add every line, the totals, and what other grinds would cost."""
+    for warning in price.warnings:
+        page.line(f"Mind: {warning}.", "  ", "  ")
     for line in price.lines:
         if line.group == "tax":
             _total(page, "before tax", price.net, price)

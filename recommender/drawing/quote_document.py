@@ -218,8 +218,8 @@ def _estimates(answer: Answer, lengths: Lengths) -> str:
     told = f" Here: {', '.join(shown)}." if shown else ""
     return (
         "Dimensions and angles are what the blade is ground to, by hand: edge angles within half a degree, the "
-        "thickness behind the edge within 0.05 mm, lengths within half a millimetre. How it cuts, lasts and bears load is "
-        f"reckoned with coefficients that are estimates.{told} Strength figures compare shapes and never licence a "
+        "thickness behind the edge within 0.05 mm, lengths within half a millimetre. How it cuts, lasts and bears load "
+        f"is reckoned with coefficients that are estimates.{told} Strength figures compare shapes and never licence a "
         "load."
     )
 

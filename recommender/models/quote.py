@@ -89,6 +89,8 @@ class Price(Model):
     work: tuple[Worked, ...]
     against: tuple[Against, ...]
     shop_values: Literal["invented", "own"]
+    warnings: tuple[str, ...] = ()
+    """What stands between this price and the blade."""
 
 
 class Order(Model):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any, TypeVar
 
@@ -18,6 +18,8 @@ HOUR = Decimal(60)
 HUNDRED = Decimal(100)
 ONE = Decimal(1)
 MOST_REASONS = 3
+SAME_WHEEL_MM = 0.5
+"""Wheels that differ by less are one."""
 DIGITS = {"min": 1, "kg": 3, "belts": 2, "batches": 3}
 """Decimals of reckoned quantities."""
 Offer = TypeVar("Offer", Part, Finish, Shipping)
@@ -58,7 +60,16 @@ def price(blades: Sequence[tuple[Proposal, Blade]], steel: str, order: Order, sh
         work=tuple(_worked(task) for task in done.tasks),
         against=tuple(_against(p, own, lines) for (p, _), (lines, _) in zip(blades[1:], priced[1:], strict=True)),
         shop_values=shop.values,
+        warnings=tuple(_warnings(blades[0][0], shop)),
     )
+
+
+def _warnings(p: Proposal, shop: Shop) -> Iterator[str]:
+    wheels = shop.equipment.wheels_mm
+    if p.wheel_diameter_mm is not None and not any(abs(d - p.wheel_diameter_mm) <= SAME_WHEEL_MM for d in wheels):
+        have = ",".join(f"{d:g}" for d in wheels)
+        instead = f": --set workshop.wheels_mm={have} asks for a blade that its wheels can grind" if have else ""
+        yield f"the shop has no contact wheel of {p.wheel_diameter_mm:g} mm{instead}"
 
 
 def _sum(lines: Sequence[Line], *, only: Group | None = None, but: Group | None = None) -> Decimal:

@@ -36,6 +36,7 @@ from recommender.models.worksheet import (
     Zone,
 )
 from recommender.shop.bars import bar_for
+from recommender.shop.price import SAME_WHEEL_MM
 from recommender.shop.removal import Removal, ground_faces, removal
 from recommender.units import STEEL_DENSITY_G_PER_MM3
 
@@ -45,7 +46,6 @@ PLACES = (0.0, 0.25, 0.5, 0.75, 0.9)
 """Along the blade, shares of its length; the first where the plunge has run out."""
 CALIPERS = (("heel", 0.1), ("middle", 0.5), ("near tip", 0.9))
 """Where calipers are set along the blade, shares of its length."""
-SAME_WHEEL_MM = 0.5
 
 
 def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:

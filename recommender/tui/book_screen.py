@@ -24,7 +24,7 @@ from recommender.tui.ask import Box
 from recommender.tui.page import Part, literal
 
 SHOWN = ("all", *NEXT)
-KEYS = "s sent, a accepted, d declined, x done, u draft again; r revise, w write documents, c compare with today, f9 filter"
+KEYS = "s sent, a accepted, d declined, x done, u draft again; r revise, w write papers, c compare with now, f9 filter"
 
 
 class BookScreen(Screen[None]):
