@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from functools import cached_property, partial
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -41,11 +41,14 @@ from recommender.plugin.registry import Registry, load
 from recommender.text import clean, plural, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
+    from recommender.engine.coverage import Parts
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
     from recommender.engine.rows import Kind, Row
     from recommender.engine.rulings import Ruling
+    from recommender.engine.sample import Question
     from recommender.models.book import Difference
+    from recommender.models.coverage import Coverage
     from recommender.models.life import Life
     from recommender.models.quote import Order, Price, Quote
     from recommender.models.sheet import Paper, Sheet
@@ -54,6 +57,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.models.worksheet import Worksheet
     from recommender.shop.book import Book
 
+T = TypeVar("T")
 CaliperBlade = Blade
 """A blade in the hand as calipers read it."""
 
@@ -169,17 +173,47 @@ class Service:
 
         Raises PluginError when strict, BevelwrightError when a process dies.
         """
+        return self._shared_out(rows, "sweep_row", jobs)
+
+    def _shared_out(self, items: Iterable[T], work: str, jobs: int) -> Generator[tuple[T, Any], None, None]:
+        """Items with what a method makes of them, in order; processes of their own know no plug-ins that are only here."""
         from recommender.engine.crew import in_order
 
         if jobs == 1 or self.plugins:
-            return in_order(rows, lambda: self.sweep_row, 1)
-        return in_order(rows, partial(_another, self.strict, tuple(self.packs), self.own_packs), jobs)
+            return in_order(items, lambda: getattr(self, work), 1)
+        return in_order(items, partial(_another, self.strict, tuple(self.packs), self.own_packs, work), jobs)
 
     def sweep_row(self, row: Row) -> Swept:
         """Answer one row of many in short, without flips."""
         from recommender.engine.sweep import sweep_row
 
         return sweep_row(row, partial(self.recommend, flips=False))
+
+    def questions(self, folder: str | None, sample: int) -> list[Question]:
+        """The briefs of a folder, then at most `sample` designed ones. Raises InputError."""
+        from recommender.engine.sample import briefs_in, designed
+
+        given = briefs_in(Path(folder)) if folder is not None else []
+        return given + designed(self.knowledge, self.grinds, sample)
+
+    def parts(self, question: Question) -> Parts:
+        """What every rule has to do with the answer to a brief, as it stands first. Raises InputError."""
+        from recommender.engine.coverage import parts
+
+        case = self.case(question.brief, question.name)
+        return parts(case, next(answers(case)))
+
+    def parts_of_all(
+        self, questions: Iterable[Question], jobs: int = 1
+    ) -> Generator[tuple[Question, Parts], None, None]:
+        """The same of many briefs, in their order and in several processes. Raises InputError."""
+        return self._shared_out(questions, "parts", jobs)
+
+    def coverage(self, found: Iterable[Parts]) -> Coverage:
+        """Which rules matter over all the answers that they had to do with."""
+        from recommender.engine.coverage import coverage
+
+        return coverage(self.knowledge, found)
 
     def shop(self, file: str | None = None) -> Shop:
         """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
@@ -469,6 +503,7 @@ class Service:
         return section(self.grinds, request)
 
 
-def _another(strict: bool, packs: Sequence[str], own_packs: bool) -> Callable[[Row], Swept]:
-    """A service of its own for another process."""
-    return Service(strict=strict, packs=packs, own_packs=own_packs).sweep_row
+def _another(strict: bool, packs: Sequence[str], own_packs: bool, work: str) -> Callable[[Any], Any]:
+    """A method of a service of its own, for another process."""
+    method: Callable[[Any], Any] = getattr(Service(strict=strict, packs=packs, own_packs=own_packs), work)
+    return method

@@ -1,0 +1,83 @@
+"""`rules coverage`: what all rules come to over many briefs."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+from collections.abc import Generator, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from recommender.commands.common import Commands, packs_argument, page_width, strict_argument, tell, tell_json
+from recommender.commands.jobs import jobs_argument, usual_jobs
+from recommender.commands.progress import Progress
+from recommender.text import shorten
+
+if TYPE_CHECKING:
+    from recommender.engine.sample import Question
+    from recommender.service import Service
+
+T = TypeVar("T")
+SAMPLE = 120
+MOST_SAMPLE = 10_000
+EXIT_NEVER = 1
+
+
+def add(parts: Commands) -> None:
+    """Add the reports on rules."""
+    coverage = parts.add_parser("coverage", help="which rules fire, decide and never matter over many briefs")
+    coverage.set_defaults(run=_coverage)
+    _brief_arguments(coverage)
+    packs_argument(coverage)
+    coverage.add_argument("--never", action="store_true", help="only rules that never fire; exit 1 when there are any")
+    coverage.add_argument("--json", action="store_true", help="print one JSON object")
+    strict_argument(coverage)
+
+
+def _brief_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--briefs", metavar="FOLDER", help="a folder of briefs (the shipped scenarios, where there)")
+    parser.add_argument(
+        "--sample", type=_sample, default=SAMPLE, metavar="N", help=f"designed briefs besides, at most ({SAMPLE})"
+    )
+    jobs_argument(parser)
+
+
+def _sample(text: str) -> int:
+    with contextlib.suppress(ValueError):
+        if 0 <= (sample := int(text)) <= MOST_SAMPLE:
+            return sample
+    raise argparse.ArgumentTypeError(f"{shorten(text)} is no whole number from 0 to {MOST_SAMPLE}")
+
+
+def _asked(service: Service, args: argparse.Namespace) -> list[Question]:
+    """The briefs that a report goes over. Raises InputError."""
+    scenarios = Path(__file__).parents[2] / "scenarios"  # of a checkout; what is installed has none
+    folder = args.briefs or (str(scenarios) if scenarios.is_dir() else None)
+    return service.questions(folder, args.sample)
+
+
+def _with_progress(told: Generator[tuple[Question, T], None, None], count: int) -> Iterator[tuple[Question, T]]:
+    progress = Progress()
+    progress.show(0, "brief", None)
+    try:
+        with contextlib.closing(told):
+            for done, item in enumerate(told, 1):
+                progress.show(done, "brief", done / count)
+                yield item
+    finally:
+        progress.clear()
+
+
+def _coverage(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.coverage_text import coverage_text
+
+    asked = _asked(service, args)
+    told = service.parts_of_all(asked, args.jobs or usual_jobs())
+    found = service.coverage(parts for _, parts in _with_progress(told, len(asked)))
+    if args.never:
+        found = found.model_copy(update={"rules": tuple(r for r in found.rules if r.matters == "never fires")})
+    if args.json:
+        tell_json(found.as_json())
+    else:
+        tell(coverage_text(found, width=page_width(), never_only=args.never))
+    return EXIT_NEVER if args.never and found.rules else 0
