@@ -176,7 +176,7 @@ class Service:
         return self._shared_out(rows, "sweep_row", jobs)
 
     def _shared_out(self, items: Iterable[T], work: str, jobs: int) -> Generator[tuple[T, Any], None, None]:
-        """Items with what a method makes of them, in order; processes of their own know no plug-ins that are only here."""
+        """Items with what a method makes of them, in order; other processes know no plug-ins that are only here."""
         from recommender.engine.crew import in_order
 
         if jobs == 1 or self.plugins:

@@ -6,7 +6,9 @@ from recommender.drawing.page import Page
 from recommender.models.coverage import Coverage, RuleCoverage
 from recommender.text import plural
 
-_HEADS = ("rule", "kind", "fired", "silent", "blocked", "elsewhere", "decided", "at most")
+_HEADS = ("rule", "kind", "fired", "silent", "blocked", "other", "decided", "grind", "most")
+_ROOM = 96
+"""Columns for all of it; on less the last and the kind are left out."""
 _GROUPS = {
     "never fires": "Never fire: their conditions hold for no blade of these briefs",
     "never decides": "Fire, and no answer hangs on them",
@@ -21,7 +23,7 @@ def coverage_text(found: Coverage, *, width: int = 80, never_only: bool = False)
         rows = [rule for rule in found.rules if rule.matters == matters]
         if rows and (matters == "never fires" or not never_only):
             page.heading(f"{heading} ({len(rows)})")
-            page.table(_HEADS, [_cells(rule) for rule in rows])
+            page.table(_HEADS, [_cells(rule, page.width) for rule in rows])
     page.gap()
     counts = {matters: sum(rule.matters == matters for rule in found.rules) for matters in _GROUPS}
     page.line(
@@ -32,18 +34,16 @@ def coverage_text(found: Coverage, *, width: int = 80, never_only: bool = False)
         page.line(f"{plural(found.briefs - found.answered, 'brief')} fit nothing.")
     if not never_only:
         page.line(
-            "Fired, silent and blocked add up to the briefs. Elsewhere: silent on the proposal, yet it holds for a "
-            "blade that was not proposed. Decided: without it another blade would have won; words that were said. "
-            "At most: points it brought or cost; candidates that a limit shut out of a grind without any left."
+            "Fired, silent and blocked add up to the briefs. Other: not for the proposal, but for a blade that was "
+            "not proposed. Decided: without it another grind would have won (grind), or other dimensions or another "
+            "form; of words, that they were said. Most: points it brought or cost; candidates that a limit shut out "
+            "of grinds of which none is left."
         )
     return page.text()
 
 
-def _cells(rule: RuleCoverage) -> tuple[str, ...]:
-    counts = (rule.fired, rule.silent, rule.blocked, rule.elsewhere, rule.decided)
-    return (
-        rule.rule,
-        rule.kind,
-        *map(str, counts),
-        f"{rule.most:,.0f}" if rule.kind == "limit" else f"{rule.most:.1f}",
-    )
+def _cells(rule: RuleCoverage, width: int) -> tuple[str, ...]:
+    counts = (rule.fired, rule.silent, rule.blocked, rule.elsewhere, rule.decided, rule.decided_grind)
+    wide = width >= _ROOM
+    most = f"{rule.most:,.0f}" if rule.kind == "limit" else f"{rule.most:.1f}"
+    return (rule.rule, rule.kind if wide else "", *map(str, counts), most if wide and rule.most else "")

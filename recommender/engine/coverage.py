@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from recommender.engine.case import Case
-from recommender.engine.deciding import decided_by
+from recommender.engine.deciding import Deciding, decided_by, spoken
 from recommender.engine.explain import designs_of
 from recommender.engine.ranking import Best
 from recommender.engine.rulings import Ruling, State, rulings
@@ -24,6 +24,7 @@ class Part:
     state: State
     elsewhere: bool
     decided: bool
+    decided_grind: bool
     most: float
 
 
@@ -40,24 +41,29 @@ def parts(case: Case, answer: Answer) -> Parts:
     best = _measured(case, answer.proposal)
     found = (_measured(case, other.proposal) for other in answer.alternatives)
     others = [other for other in found if other is not None]
-    decided = decided_by(case, answer, best, others)
-    spoken = {s.rule for a in answer.alternatives for s in a.shut_out} | decided
-    for other in others:
-        scores = other.scores
-        spoken |= {entry.rule.rule.id for entry in (*scores.goals, *scores.leans, *scores.limits)}
-    told = rulings(case, answer)
-    return Parts(answer.proposal is not None, {r.loaded.rule.id: _part(r, spoken, decided) for r in told})
+    deciding = decided_by(case, answer, best, others)
+    held = {s.rule for a in answer.alternatives for s in a.shut_out} | deciding.grind | deciding.shape
+    for other in others:  # a limit fires here though the blade keeps it
+        held |= spoken(other.scores) | {limit.rule.rule.id for limit in other.scores.limits}
+    told = {ruling.loaded.rule.id: _part(ruling, held, deciding) for ruling in rulings(case, answer)}
+    return Parts(answer.proposal is not None, told)
 
 
 def _measured(case: Case, blade: Proposal | None) -> Best | None:
     return None if blade is None else sized(case, case.registry.grinds[blade.grind], designs_of(blade))
 
 
-def _part(ruling: Ruling, spoken: Iterable[str | None], decided: Iterable[str]) -> Part:
+def _part(ruling: Ruling, held: Iterable[str | None], deciding: Deciding) -> Part:
     id_, fired = ruling.loaded.rule.id, ruling.state == "fired"
-    told = fired and ruling.loaded.rule.kind in ("caution", "advice")
+    said = fired and ruling.loaded.rule.kind in ("caution", "advice")
     points = 0.0 if ruling.points is None else abs(ruling.points)
-    return Part(ruling.state, not fired and id_ in spoken, told or id_ in decided, max(points, ruling.shut_out))
+    return Part(
+        state=ruling.state,
+        elsewhere=not fired and id_ in held,
+        decided=said or id_ in deciding.grind | deciding.shape,
+        decided_grind=id_ in deciding.grind,
+        most=max(points, ruling.shut_out),
+    )
 
 
 def coverage(knowledge: Knowledge, asked: Iterable[Parts]) -> Coverage:
@@ -88,5 +94,6 @@ def _row(loaded: LoadedRule, found: list[Part]) -> RuleCoverage:
         blocked=states["blocked"],
         elsewhere=elsewhere,
         decided=decided,
+        decided_grind=sum(part.decided_grind for part in found),
         most=round(max((part.most for part in found), default=0.0), 2),
     )

@@ -89,7 +89,7 @@ def _in_pairs(factors: Sequence[Sequence[Level]]) -> Iterator[Level]:
     Each row starts from a pair that has not, and takes, factor by factor, the level that makes the most new pairs
     with those taken already; of equals, whatever was used least, then the first.
     """
-    missing = {
+    missing: dict[tuple[_Place, _Place], None] = {
         ((a, i), (b, j)): None
         for a, b in combinations(range(len(factors)), 2)
         for i in range(len(factors[a]))
@@ -97,11 +97,12 @@ def _in_pairs(factors: Sequence[Sequence[Level]]) -> Iterator[Level]:
     }
     used: Counter[_Place] = Counter()
     while missing:
-        row = dict(min(missing, key=lambda pair: used[pair[0]] + used[pair[1]]))
+        start = min(missing, key=lambda pair: used[pair[0]] + used[pair[1]])
+        row = dict(start)
         for factor in range(len(factors)):
             if factor not in row:
                 news = [_new_pairs(row, (factor, level), missing) for level in range(len(factors[factor]))]
-                row[factor] = min(range(len(news)), key=lambda k, f=factor, n=news: (-n[k], used[f, k], k))
+                row[factor] = min((-news[level], used[factor, level], level) for level in range(len(news)))[-1]
         for one, other in combinations(sorted(row.items()), 2):
             missing.pop((one, other), None)
         used.update(row.items())

@@ -25,7 +25,9 @@ class RuleCoverage(Model):
     elsewhere: int
     """Of those where it has not fired: it holds for a blade that was not proposed."""
     decided: int
-    """Briefs with another answer but for it."""
+    """Briefs whose answer would have been another but for it, in grind, dimensions or form; words that were said."""
+    decided_grind: int
+    """Of these, where another grind would have won, or something would have fitted."""
     most: float
     """The most points it brought or cost a proposal; for a limit, the most candidates it shut out of a grind or all."""
 
