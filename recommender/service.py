@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property, partial
 from itertools import islice
+from operator import attrgetter, methodcaller
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple, TypeVar
 
@@ -41,6 +42,7 @@ from recommender.plugin.registry import Registry, load
 from recommender.text import clean, plural, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
+    from recommender.engine.consequences import Comparison
     from recommender.engine.coverage import Parts
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
@@ -51,6 +53,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.models.coverage import Coverage
     from recommender.models.life import Life
     from recommender.models.quote import Order, Price, Quote
+    from recommender.models.rules_diff import BriefChanged
     from recommender.models.sheet import Paper, Sheet
     from recommender.models.shop import Shop
     from recommender.models.sweep import Swept
@@ -173,14 +176,16 @@ class Service:
 
         Raises PluginError when strict, BevelwrightError when a process dies.
         """
-        return self._shared_out(rows, "sweep_row", jobs)
+        return self._shared_out(rows, attrgetter("sweep_row"), jobs)
 
-    def _shared_out(self, items: Iterable[T], work: str, jobs: int) -> Generator[tuple[T, Any], None, None]:
-        """Items with what a method makes of them, in order; other processes know no plug-ins that are only here."""
+    def _shared_out(
+        self, items: Iterable[T], work: Callable[[Service], Callable[[T], Any]], jobs: int
+    ) -> Generator[tuple[T, Any], None, None]:
+        """Items with what a service makes of them, in order; other processes know no plug-ins that are only here."""
         from recommender.engine.crew import in_order
 
         if jobs == 1 or self.plugins:
-            return in_order(items, lambda: getattr(self, work), 1)
+            return in_order(items, partial(work, self), 1)
         return in_order(items, partial(_another, self.strict, tuple(self.packs), self.own_packs, work), jobs)
 
     def sweep_row(self, row: Row) -> Swept:
@@ -207,13 +212,37 @@ class Service:
         self, questions: Iterable[Question], jobs: int = 1
     ) -> Generator[tuple[Question, Parts], None, None]:
         """The same of many briefs, in their order and in several processes. Raises InputError."""
-        return self._shared_out(questions, "parts", jobs)
+        return self._shared_out(questions, attrgetter("parts"), jobs)
 
     def coverage(self, found: Iterable[Parts]) -> Coverage:
         """Which rules matter over all the answers that they had to do with."""
         from recommender.engine.coverage import coverage
 
         return coverage(self.knowledge, found)
+
+    def comparison(self, old: str | None, new: str | None) -> Comparison:
+        """Two places of packs, each laid over what is loaded; None for that alone. Raises PackError."""
+        from recommender.engine.consequences import Comparison
+
+        def over(place: str | None) -> Knowledge:
+            return self.knowledge if place is None else replace(self, packs=(*self.packs, place)).knowledge
+
+        return Comparison(over(old), over(new), self.registry)
+
+    def consequences(
+        self, questions: Iterable[Question], old: str | None, new: str | None, jobs: int = 1
+    ) -> Generator[tuple[Question, BriefChanged | None], None, None]:
+        """How briefs come out otherwise under other packs, in order. Raises PackError."""
+        return self._shared_out(questions, methodcaller("comparison", old, new), jobs)
+
+    def schema(self, kind: str) -> dict[str, Any]:
+        """JSON Schema of a kind of file, with the names that are loaded."""
+        from recommender.packs.fields import fields
+        from recommender.packs.schema import schema_of
+        from recommender.packs.schema_names import with_names
+
+        knowledge, metrics = self.knowledge, self.registry.metrics
+        return with_names(schema_of(kind), knowledge, fields(knowledge, self.grinds, metrics), self.grinds, metrics)
 
     def shop(self, file: str | None = None) -> Shop:
         """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
@@ -503,7 +532,8 @@ class Service:
         return section(self.grinds, request)
 
 
-def _another(strict: bool, packs: Sequence[str], own_packs: bool, work: str) -> Callable[[Any], Any]:
-    """A method of a service of its own, for another process."""
-    method: Callable[[Any], Any] = getattr(Service(strict=strict, packs=packs, own_packs=own_packs), work)
-    return method
+def _another(
+    strict: bool, packs: Sequence[str], own_packs: bool, work: Callable[[Service], Callable[[T], Any]]
+) -> Callable[[T], Any]:
+    """What a service of its own does, for another process."""
+    return work(Service(strict=strict, packs=packs, own_packs=own_packs))

@@ -1,4 +1,4 @@
-"""`rules coverage`: what all rules come to over many briefs."""
+"""`rules coverage` and `rules diff`, what rules come to over many briefs; `rules schema` for who writes them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 from recommender.commands.common import Commands, packs_argument, page_width, strict_argument, tell, tell_json
 from recommender.commands.jobs import jobs_argument, usual_jobs
 from recommender.commands.progress import Progress
-from recommender.text import shorten
+from recommender.text import clean, shorten
 
 if TYPE_CHECKING:
     from recommender.engine.sample import Question
@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 SAMPLE = 120
 MOST_SAMPLE = 10_000
+SCHEMAS = ("rule", "pack", "task", "steel", "gear", "material", "brief", "shop")
 EXIT_NEVER = 1
+EXIT_CHANGED = 1
 
 
 def add(parts: Commands) -> None:
@@ -32,6 +34,19 @@ def add(parts: Commands) -> None:
     coverage.add_argument("--never", action="store_true", help="only rules that never fire; exit 1 when there are any")
     coverage.add_argument("--json", action="store_true", help="print one JSON object")
     strict_argument(coverage)
+
+    diff = parts.add_parser("diff", help="which briefs other rules would change, by how much and through which rule")
+    diff.set_defaults(run=_diff)
+    for name in ("old", "new"):
+        diff.add_argument(name, metavar=name.upper(), help="a pack or a folder of packs over those loaded; - for none")
+    _brief_arguments(diff)
+    packs_argument(diff)
+    diff.add_argument("--json", action="store_true", help="print one JSON object")
+
+    schema = parts.add_parser("schema", help="JSON Schema of a kind of file, for editors")
+    schema.set_defaults(run=_schema)
+    schema.add_argument("--for", dest="kind", choices=SCHEMAS, default="rule", help="the kind of file (rule)")
+    packs_argument(schema)
 
 
 def _brief_arguments(parser: argparse.ArgumentParser) -> None:
@@ -81,3 +96,31 @@ def _coverage(service: Service, args: argparse.Namespace) -> int:
     else:
         tell(coverage_text(found, width=page_width(), never_only=args.never))
     return EXIT_NEVER if args.never and found.rules else 0
+
+
+def _diff(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.rules_diff_text import rules_diff_text
+    from recommender.models.rules_diff import RulesDiff
+
+    old, new = (None if place == "-" else place for place in (args.old, args.new))
+    compared, asked = service.comparison(old, new), _asked(service, args)
+    told = service.consequences(asked, old, new, args.jobs or usual_jobs())
+    changed = tuple(change for _, change in _with_progress(told, len(asked)) if change is not None)
+    found = RulesDiff(
+        old=clean(args.old, one_line=True),
+        new=clean(args.new, one_line=True),
+        changes=tuple(compared.changes),
+        briefs=len(asked),
+        unchanged=len(asked) - len(changed),
+        changed=changed,
+    )
+    if args.json:
+        tell_json(found.as_json())
+    else:
+        tell(rules_diff_text(found, width=page_width()))
+    return EXIT_CHANGED if changed else 0
+
+
+def _schema(service: Service, args: argparse.Namespace) -> int:
+    tell_json(service.schema(args.kind))
+    return 0
