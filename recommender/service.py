@@ -244,6 +244,20 @@ class Service:
         knowledge, metrics = self.knowledge, self.registry.metrics
         return with_names(schema_of(kind), knowledge, fields(knowledge, self.grinds, metrics), self.grinds, metrics)
 
+    def pages(self, told: Callable[[int], None] = lambda done: None) -> dict[str, bytes]:
+        """Everything that is loaded, as pages of Markdown and pictures by path; `told` hears of every task drawn."""
+        from recommender.drawing.pages.book import book
+        from recommender.drawing.pages.site import Drawn, Site
+
+        drawn = {grind.id: Drawn(outline, line) for grind, outline, line in self.grinds_drawn() if outline is not None}
+        proposed = {}
+        for done, task in enumerate(self.knowledge.tasks):
+            told(done)
+            blade = next(self.answers(Brief(tasks={task: 1.0}))).proposal
+            if blade is not None:
+                proposed[task] = blade, Drawn(self.section_of(blade), blade.grind_line_mm)
+        return book(Site(self.knowledge, self.registry.grinds, self.registry.metrics, drawn, proposed))
+
     def shop(self, file: str | None = None) -> Shop:
         """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
         from recommender.shop.rates import read_shop

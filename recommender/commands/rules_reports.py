@@ -1,4 +1,4 @@
-"""`rules coverage` and `rules diff`, what rules come to over many briefs; `rules schema` for who writes them."""
+"""`rules coverage` and `rules diff`, what rules come to over many briefs; `rules pages` and `rules schema`."""
 
 from __future__ import annotations
 
@@ -42,6 +42,11 @@ def add(parts: Commands) -> None:
     _brief_arguments(diff)
     packs_argument(diff)
     diff.add_argument("--json", action="store_true", help="print one JSON object")
+
+    pages = parts.add_parser("pages", help="a folder of Markdown pages: every rule, task, steel, gear, grind, metric")
+    pages.set_defaults(run=_pages)
+    pages.add_argument("folder", metavar="FOLDER", help="where they are written; what is not ours there stays")
+    packs_argument(pages)
 
     schema = parts.add_parser("schema", help="JSON Schema of a kind of file, for editors")
     schema.set_defaults(run=_schema)
@@ -119,6 +124,22 @@ def _diff(service: Service, args: argparse.Namespace) -> int:
     else:
         tell(rules_diff_text(found, width=page_width()))
     return EXIT_CHANGED if changed else 0
+
+
+def _pages(service: Service, args: argparse.Namespace) -> int:
+    from recommender.commands.page_folder import write_pages
+    from recommender.drawing.pages.markup import MARK
+    from recommender.drawing.pages.site import FOLDERS
+
+    progress = Progress()
+    try:
+        pages = service.pages(lambda done: progress.show(done, "task", done / len(service.knowledge.tasks)))
+    finally:
+        progress.clear()
+    written, gone = write_pages(Path(args.folder), pages, MARK, FOLDERS)
+    removed = f", {gone} removed" if gone else ""
+    tell(f"{len(pages)} pages and pictures in {clean(args.folder, one_line=True)}: {written} written{removed}\n")
+    return 0
 
 
 def _schema(service: Service, args: argparse.Namespace) -> int:
