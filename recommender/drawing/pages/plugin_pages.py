@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from recommender.drawing.document_markdown import escaped
 from recommender.drawing.pages.markup import bullets, page, part, table
 from recommender.drawing.pages.site import Site, path
-from recommender.models.rule import GoalEffect, LimitEffect, fields_of
+from recommender.models.rule import GoalEffect, LimitEffect, Rule, fields_of
 from recommender.plugin.api import Grind, Metric, Parameter
 from recommender.plugin.registry import Stamped
 from recommender.units import show
@@ -46,29 +46,28 @@ def metric_page(site: Site, stamped: Stamped[Metric]) -> bytes:
     """A metric: what it is, and the goals, limits and conditions on it."""
     metric = stamped.item
 
-    def on(*kinds: type) -> Iterator[str]:
-        for loaded, line in zip(
-            site.rules_on.get(("metrics", metric.id), ()), site.rule_lines("metrics", metric.id), strict=True
-        ):
-            effect = loaded.rule.effect
-            if isinstance(effect, kinds) and getattr(effect, "metric", None) == metric.id:
-                yield line
+    def lines(wanted: Callable[[Rule], bool]) -> str:
+        return bullets(site.rule_lines("metrics", metric.id, wanted))
+
+    def asks(rule: Rule) -> bool:
+        return f"metric.{metric.id}" in fields_of(rule.when)
 
     def blocks() -> Iterator[str]:
         yield _whence(metric.id, stamped)
         better = {"higher": "More is better", "lower": "Less is better", "either": "Neither more nor less is better"}
-        unit = f" in {metric.unit.value}" if metric.unit.value != "1" else ""
-        yield f"A figure of the {metric.of}{escaped(unit)}. {better[metric.better]} by itself."
+        unit = f" in {escaped(metric.unit.value)}" if metric.unit.value != "1" else ""
+        yield f"A figure of the {metric.of}{unit}. {better[metric.better]} by itself."
         yield escaped(metric.about)
         yield "It leans on estimated coefficients." if metric.estimate else ""
-        yield from part("Goals on it", bullets(on(GoalEffect)))
-        yield from part("Limits on it", bullets(on(LimitEffect)))
-        asked = [
-            r for r in site.rules_on.get(("metrics", metric.id), ()) if f"metric.{metric.id}" in fields_of(r.rule.when)
-        ]
-        yield from part("Rules that ask for it", bullets(site.link("rules", r.rule.id) for r in asked))
+        yield from part("Goals on it", lines(lambda rule: _on(rule, GoalEffect, metric.id)))
+        yield from part("Limits on it", lines(lambda rule: _on(rule, LimitEffect, metric.id)))
+        yield from part("Rules that ask for it", lines(asks))
 
     return page(metric.label, blocks())
+
+
+def _on(rule: Rule, kind: type[GoalEffect | LimitEffect], metric: str) -> bool:
+    return isinstance(rule.effect, kind) and rule.effect.metric == metric
 
 
 def _whence(id_: str, stamped: Stamped[Grind] | Stamped[Metric]) -> str:

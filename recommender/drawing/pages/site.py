@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -84,11 +84,12 @@ class Site:
         label = self.labels.get((folder, id_))
         return escaped(id_) if label is None else link(label, f"../{path(folder, id_)}")
 
-    def rule_lines(self, folder: str, id_: str) -> Iterator[str]:
-        """The rules that speak of something, each with what it does."""
+    def rule_lines(self, folder: str, id_: str, wanted: Callable[[Rule], bool] = lambda rule: True) -> Iterator[str]:
+        """The rules that speak of something, those wanted, each with what it does."""
         for loaded in self.rules_on.get((folder, id_), ()):
-            words = escaped(effect_words(loaded.rule, self.plain_metrics))
-            yield f"{self.link('rules', loaded.rule.id)} ({loaded.rule.kind}): {words}"
+            if wanted(loaded.rule):
+                words = escaped(effect_words(loaded.rule, self.plain_metrics))
+                yield f"{self.link('rules', loaded.rule.id)} ({loaded.rule.kind}): {words}"
 
 
 def path(folder: str, id_: str, ending: str = "md") -> str:
