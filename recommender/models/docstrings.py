@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import ast
+import functools
 import inspect
 import textwrap
+from collections.abc import Mapping
 from itertools import pairwise
 
 
-def attribute_docstrings(model: type) -> dict[str, str]:
+@functools.cache
+def attribute_docstrings(model: type) -> Mapping[str, str]:
     """Field -> the text below it, on one line; inherited ones too, none where the source is not there.
 
     >>> from recommender.models.tables import Task

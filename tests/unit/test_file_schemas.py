@@ -6,6 +6,7 @@ Defects of packs are in test_packs.py, beside what the loader says of them.
 from __future__ import annotations
 
 import copy
+import json
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -15,6 +16,7 @@ import bevelwright_rules
 import pytest
 from jsonschema import Draft202012Validator
 
+from recommender.cli import main
 from recommender.commands.rules_reports import SCHEMAS
 from recommender.packs.schema import KINDS
 from recommender.service import Service
@@ -127,6 +129,11 @@ def test_gear_that_works_a_surface_has_a_rate(validator: Callable[[str], Draft20
     assert not validator("gear").is_valid(gear)
     gear["surfaces"] = []
     assert validator("gear").is_valid(gear)
+
+
+def test_the_command_prints_it(service: Service, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "schema", "--for", "brief"]) == 0
+    assert json.loads(capsys.readouterr().out) == service.schema("brief")
 
 
 def test_docstrings_describe(service: Service) -> None:

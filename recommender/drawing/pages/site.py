@@ -74,7 +74,7 @@ class Site:
                 found[key].append(loaded)
         return found
 
-    @property
+    @cached_property
     def plain_metrics(self) -> dict[str, Metric]:
         """Metrics by id."""
         return {id_: stamped.item for id_, stamped in self.metrics.items()}
