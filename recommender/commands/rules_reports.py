@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import sys
 from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -11,6 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 from recommender.commands.common import Commands, packs_argument, page_width, strict_argument, tell, tell_json
 from recommender.commands.jobs import jobs_argument, usual_jobs
 from recommender.commands.progress import Progress
+from recommender.errors import InputError
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:
@@ -71,9 +73,13 @@ def _sample(text: str) -> int:
 
 def _asked(service: Service, args: argparse.Namespace) -> list[Question]:
     """The briefs that a report goes over. Raises InputError."""
-    scenarios = Path(__file__).parents[2] / "scenarios"  # of a checkout; what is installed has none
-    folder = args.briefs or (str(scenarios) if scenarios.is_dir() else None)
-    return service.questions(folder, args.sample)
+    checkout = Path(__file__).parents[2]  # what is installed has no scenarios
+    shipped = checkout / "scenarios"
+    folder = args.briefs or (str(shipped) if (checkout / "pyproject.toml").is_file() and shipped.is_dir() else None)
+    asked = service.questions(folder, args.sample)
+    if not asked:
+        raise InputError("no brief to go over", expected="--briefs FOLDER, or a --sample above 0")
+    return asked
 
 
 def _with_progress(told: Generator[tuple[Question, T], None, None], count: int) -> Iterator[tuple[Question, T]]:
@@ -109,6 +115,8 @@ def _diff(service: Service, args: argparse.Namespace) -> int:
 
     old, new = (None if place == "-" else place for place in (args.old, args.new))
     compared, asked = service.comparison(old, new), _asked(service, args)
+    for words in dict.fromkeys((*map(str, service.registry.failures), *service.knowledge.left_out)):
+        print(f"bevelwright: left out: {words}", file=sys.stderr)
     told = service.consequences(asked, old, new, args.jobs or usual_jobs())
     changed = tuple(change for _, change in _with_progress(told, len(asked)) if change is not None)
     found = RulesDiff(

@@ -30,6 +30,8 @@ def coverage_text(found: Coverage, *, width: int = 80, never_only: bool = False)
         f"{plural(len(found.rules), 'rule')} over {plural(found.briefs, 'brief')}: {counts['decides']} decide, "
         f"{counts['never decides']} fire only, {counts['never fires']} never fire."
     )
+    for words in found.failed:
+        page.line(f"left out: {words}", "  - ", "    ")
     if found.briefs > found.answered:
         page.line(f"{plural(found.briefs - found.answered, 'brief')} fit nothing.")
     if not never_only:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections import Counter
-
 from recommender.drawing.page import Page
 from recommender.models.rules_diff import BriefChanged, RulesDiff, Stand, Through
 from recommender.text import plural
 
+MOST_LISTED = 20
 _UNITS = {
     "distal_taper": "mm per mm",
     "_mm_per_mm": "mm per mm",
@@ -34,15 +33,13 @@ def _changes(page: Page, found: RulesDiff) -> None:
     if not found.changes:
         page.line("The same rules and tables.")
         return
-    page.line(f"From {found.old} to {found.new}:")
-    counts = Counter((change.kind, change.how) for change in found.changes)
-    told = ", ".join(
-        f"{plural(count, kind) if kind == 'rule' else kind} {how}" for (kind, how), count in counts.items()
-    )
-    page.line(told, "  ")
-    for change in found.changes:
+    old, new = ("what is loaded" if place == "-" else place for place in (found.old, found.new))
+    page.line(f"From {old} to {new}: {plural(len(found.changes), 'change')} of rules and tables")
+    for change in found.changes[:MOST_LISTED]:
         words = "" if change.moves else " (words only)"
-        page.line(f"{change.how} {change.kind} {change.id}{words}", "  - ", "    ")
+        page.line(f"{change.kind} {change.id} {change.how}{words}", "  - ", "    ")
+    if len(found.changes) > MOST_LISTED:
+        page.line(f"and {len(found.changes) - MOST_LISTED} more, see --json", "  - ")
 
 
 def _brief(page: Page, changed: BriefChanged) -> None:

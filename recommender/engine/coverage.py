@@ -34,6 +34,8 @@ class Parts:
 
     answered: bool
     by_rule: Mapping[str, Part]
+    failed: tuple[str, ...]
+    """Plug-ins and packs that took no part, and why."""
 
 
 def parts(case: Case, answer: Answer) -> Parts:
@@ -46,7 +48,7 @@ def parts(case: Case, answer: Answer) -> Parts:
     for other in others:  # a limit fires here though the blade keeps it
         held |= spoken(other.scores) | {limit.rule.rule.id for limit in other.scores.limits}
     told = {ruling.loaded.rule.id: _part(ruling, held, deciding) for ruling in rulings(case, answer)}
-    return Parts(answer.proposal is not None, told)
+    return Parts(answer.proposal is not None, told, tuple(answer.provenance.failed))
 
 
 def _measured(case: Case, blade: Proposal | None) -> Best | None:
@@ -74,6 +76,7 @@ def coverage(knowledge: Knowledge, asked: Iterable[Parts]) -> Coverage:
         briefs=len(every),
         answered=sum(of.answered for of in every),
         packs={pack.id: pack.version for pack in knowledge.packs},
+        failed=tuple(dict.fromkeys(words for of in every for words in of.failed)),
         rules=tuple(sorted(rows, key=lambda r: (r.decided, r.fired + r.elsewhere, r.most, r.rule))),
     )
 

@@ -40,6 +40,8 @@ class Coverage(Model):
     answered: int
     """The others fit nothing."""
     packs: dict[str, str]
+    failed: tuple[str, ...]
+    """Plug-ins and packs that took no part, and why."""
     rules: tuple[RuleCoverage, ...]
 
     def as_json(self) -> dict[str, Any]:
