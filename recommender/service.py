@@ -42,7 +42,7 @@ from recommender.plugin.registry import Registry, load
 from recommender.text import clean, plural, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.engine.consequences import Comparison
+    from recommender.engine.consequences import Compared
     from recommender.engine.coverage import Parts
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
@@ -220,14 +220,14 @@ class Service:
 
         return coverage(self.knowledge, found)
 
-    def comparison(self, old: str | None, new: str | None) -> Comparison:
+    def comparison(self, old: str | None, new: str | None) -> Compared:
         """Two places of packs, each laid over what is loaded; None for that alone. Raises PackError."""
-        from recommender.engine.consequences import Comparison
+        from recommender.engine.consequences import Compared
 
         def over(place: str | None) -> Knowledge:
             return self.knowledge if place is None else replace(self, packs=(*self.packs, place)).knowledge
 
-        return Comparison(over(old), over(new), self.registry)
+        return Compared(over(old), over(new), self.registry)
 
     def consequences(
         self, questions: Iterable[Question], old: str | None, new: str | None, jobs: int = 1

@@ -23,7 +23,7 @@ MOST_TRIED = 8
 
 
 @dataclass(frozen=True)
-class Comparison:
+class Compared:
     """Two sets of packs, asked the same."""
 
     old: Knowledge
