@@ -100,13 +100,12 @@ def _coverage(service: Service, args: argparse.Namespace) -> int:
     asked = _asked(service, args)
     told = service.parts_of_all(asked, args.jobs or usual_jobs())
     found = service.coverage(parts for _, parts in _with_progress(told, len(asked)))
-    if args.never:
-        found = found.model_copy(update={"rules": tuple(r for r in found.rules if r.matters == "never fires")})
+    never = tuple(rule for rule in found.rules if rule.matters == "never fires")
     if args.json:
-        tell_json(found.as_json())
+        tell_json((found.model_copy(update={"rules": never}) if args.never else found).as_json())
     else:
         tell(coverage_text(found, width=page_width(), never_only=args.never))
-    return EXIT_NEVER if args.never and found.rules else 0
+    return EXIT_NEVER if args.never and never else 0
 
 
 def _diff(service: Service, args: argparse.Namespace) -> int:

@@ -142,6 +142,10 @@ def test_never_is_for_a_pack_of_ones_own(tmp_path: Path, capsys: pytest.CaptureF
     assert (told["schema"], told["briefs"]) == ("bevelwright.coverage/1", 1)
     assert "never" in {rule["rule"] for rule in told["rules"]}
     assert {rule["fired"] + rule["elsewhere"] for rule in told["rules"]} == {0}
+    assert main([*argv, "--never"]) == 1
+    text = capsys.readouterr().out
+    assert f"{len(told['rules'])} never fire." in text
+    assert "said" not in text.split()
     assert main(argv) == 0
     text = capsys.readouterr().out
     assert text.index("never") < text.index("said")

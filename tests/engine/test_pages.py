@@ -161,6 +161,16 @@ def test_hostile_words_are_shown_and_never_obeyed(tmp_path: Path) -> None:
     assert path("metrics", metric.id) in pages
 
 
+def test_kinds_of_findings_get_pages_where_they_are_given(service: Service) -> None:
+    registry = service.registry
+    told = {"no-source": ("A rule without a source", (HOSTILE, "Name one."))}
+    pages = book(Site(service.knowledge, registry.grinds, registry.metrics, findings=told))
+    assert "findings/no-source.md" in targets(pages["index.md"])
+    texts = [t.content for t in READER.parse(pages["findings/no-source.md"].decode()) if t.type == "inline"]
+    assert texts[0] == "A rule without a source"
+    assert texts[-1] == "Name one."
+
+
 def test_ids_that_are_no_file_names_stay_apart() -> None:
     odd = ["../x", "..", "", "A", "a b", "a/b", "con\x00", "x" * 100, "x" * 101, "é"]
     paths = {path("metrics", id_) for id_ in odd}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -51,8 +51,8 @@ class Site:
     drawn_grinds: Mapping[str, Drawn] = field(default_factory=dict)
     answers: Mapping[str, tuple[Proposal, Drawn]] = field(default_factory=dict)
     """Task -> what is proposed for it where all else is left open."""
-    findings: Mapping[str, tuple[str, str]] = field(default_factory=dict)
-    """Kind of finding of a rule check -> its title and its explanation."""
+    findings: Mapping[str, tuple[str, Sequence[str]]] = field(default_factory=dict)
+    """Kind of finding of a rule check -> its title and the paragraphs that explain it."""
 
     @cached_property
     def labels(self) -> dict[Key, str]:
