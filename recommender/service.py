@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from functools import cached_property, partial
 from itertools import islice
+from operator import attrgetter, methodcaller
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple
+from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -42,19 +43,25 @@ from recommender.plugin.registry import Registry, load
 from recommender.text import clean, plural, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
+    from recommender.engine.consequences import Compared
+    from recommender.engine.coverage import Parts
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
     from recommender.engine.rows import Kind, Row
     from recommender.engine.rulings import Ruling
+    from recommender.engine.sample import Question
     from recommender.models.book import Difference
+    from recommender.models.coverage import Coverage
     from recommender.models.life import Life
     from recommender.models.quote import Order, Price, Quote
+    from recommender.models.rules_diff import BriefChanged
     from recommender.models.sheet import Paper, Sheet
     from recommender.models.shop import Shop
     from recommender.models.sweep import Swept
     from recommender.models.worksheet import Worksheet
     from recommender.shop.book import Book
 
+T = TypeVar("T")
 CaliperBlade = Blade
 """A blade in the hand as calipers read it."""
 
@@ -170,17 +177,87 @@ class Service:
 
         Raises PluginError when strict, BevelwrightError when a process dies.
         """
+        return self._shared_out(rows, attrgetter("sweep_row"), jobs)
+
+    def _shared_out(
+        self, items: Iterable[T], work: Callable[[Service], Callable[[T], Any]], jobs: int
+    ) -> Generator[tuple[T, Any], None, None]:
+        """Items with what a service makes of them, in order; other processes know no plug-ins that are only here."""
         from recommender.engine.crew import in_order
 
         if jobs == 1 or self.plugins:
-            return in_order(rows, lambda: self.sweep_row, 1)
-        return in_order(rows, partial(_another, self.strict, tuple(self.packs), self.own_packs), jobs)
+            return in_order(items, partial(work, self), 1)
+        return in_order(items, partial(_another, self.strict, tuple(self.packs), self.own_packs, work), jobs)
 
     def sweep_row(self, row: Row) -> Swept:
         """Answer one row of many in short, without flips."""
         from recommender.engine.sweep import sweep_row
 
         return sweep_row(row, partial(self.recommend, flips=False))
+
+    def questions(self, folder: str | None, sample: int) -> list[Question]:
+        """The briefs of a folder, then at most `sample` designed ones. Raises InputError."""
+        from recommender.engine.sample import briefs_in, designed
+
+        given = briefs_in(Path(folder)) if folder is not None else []
+        return given + designed(self.knowledge, self.grinds, sample)
+
+    def parts(self, question: Question) -> Parts:
+        """What every rule has to do with the answer to a brief, as it stands first. Raises InputError."""
+        from recommender.engine.coverage import parts
+
+        case = self.case(question.brief, question.name)
+        return parts(case, next(answers(case)))
+
+    def parts_of_all(
+        self, questions: Iterable[Question], jobs: int = 1
+    ) -> Generator[tuple[Question, Parts], None, None]:
+        """The same of many briefs, in their order and in several processes. Raises InputError."""
+        return self._shared_out(questions, attrgetter("parts"), jobs)
+
+    def coverage(self, found: Iterable[Parts]) -> Coverage:
+        """Which rules matter over all the answers that they had to do with."""
+        from recommender.engine.coverage import coverage
+
+        return coverage(self.knowledge, found)
+
+    def comparison(self, old: str | None, new: str | None) -> Compared:
+        """Two places of packs, each laid over what is loaded; None for that alone. Raises PackError."""
+        from recommender.engine.consequences import Compared
+
+        def over(place: str | None) -> Knowledge:
+            return self.knowledge if place is None else replace(self, packs=(*self.packs, place)).knowledge
+
+        return Compared(over(old), over(new), self.registry)
+
+    def consequences(
+        self, questions: Iterable[Question], old: str | None, new: str | None, jobs: int = 1
+    ) -> Generator[tuple[Question, BriefChanged | None], None, None]:
+        """How briefs come out otherwise under other packs, in order. Raises PackError."""
+        return self._shared_out(questions, methodcaller("comparison", old, new), jobs)
+
+    def schema(self, kind: str) -> dict[str, Any]:
+        """JSON Schema of a kind of file, with the names that are loaded."""
+        from recommender.packs.fields import fields
+        from recommender.packs.schema import schema_of
+        from recommender.packs.schema_names import with_names
+
+        knowledge, metrics = self.knowledge, self.registry.metrics
+        return with_names(schema_of(kind), knowledge, fields(knowledge, self.grinds, metrics), self.grinds, metrics)
+
+    def pages(self, told: Callable[[int], None] = lambda done: None) -> dict[str, bytes]:
+        """Everything that is loaded, as pages of Markdown and pictures by path; `told` hears of every task drawn."""
+        from recommender.drawing.pages.book import book
+        from recommender.drawing.pages.site import Drawn, Site
+
+        drawn = {grind.id: Drawn(outline, line) for grind, outline, line in self.grinds_drawn() if outline is not None}
+        proposed = {}
+        for done, task in enumerate(self.knowledge.tasks):
+            told(done)
+            blade = next(self.answers(Brief(tasks={task: 1.0}))).proposal
+            if blade is not None:
+                proposed[task] = blade, Drawn(self.section_of(blade), blade.grind_line_mm)
+        return book(Site(self.knowledge, self.registry.grinds, self.registry.metrics, drawn, proposed))
 
     def shop(self, file: str | None = None) -> Shop:
         """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
@@ -497,9 +574,11 @@ class Service:
         return section(self.grinds, request)
 
 
-def _another(strict: bool, packs: Sequence[str], own_packs: bool) -> Callable[[Row], Swept]:
-    """A service of its own for another process."""
-    return Service(strict=strict, packs=packs, own_packs=own_packs).sweep_row
+def _another(
+    strict: bool, packs: Sequence[str], own_packs: bool, work: Callable[[Service], Callable[[T], Any]]
+) -> Callable[[T], Any]:
+    """What a service of its own does, for another process."""
+    return work(Service(strict=strict, packs=packs, own_packs=own_packs))
 
 
 def _ordered(order: Order, shop: Shop) -> tuple[tuple[str, str], ...]:

@@ -15,10 +15,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
 from recommender.commands.common import EXIT_NOTHING_FITS, Commands, packs_argument, settings_argument, strict_argument
+from recommender.commands.jobs import jobs_argument, usual_jobs
 from recommender.commands.progress import Progress
 from recommender.errors import InputError
 from recommender.files import open_stream, writing_whole
-from recommender.text import clean, plural, shorten
+from recommender.text import clean, plural
 
 if TYPE_CHECKING:
     from recommender.engine.rows import Kind, Row
@@ -26,9 +27,6 @@ if TYPE_CHECKING:
     from recommender.service import Service
 
 EXIT_BAD_ROWS = 2
-MOST_JOBS = 64
-USUAL_JOBS = 8
-"""At most, where nothing is said: each takes some hundred megabytes."""
 FEW_ROWS = 4
 """Fewer are answered before other processes have started."""
 ROWS_NAMED = 20
@@ -46,15 +44,8 @@ def add(commands: Commands) -> None:
     sweep.add_argument("--out", metavar="FILE", help="write there, whole or not at all, not to standard output")
     settings_argument(sweep, help="set a field for every row that does not say otherwise")
     packs_argument(sweep)
-    sweep.add_argument("--jobs", type=_jobs, metavar="N", help=f"processes (the processors, at most {USUAL_JOBS})")
+    jobs_argument(sweep)
     strict_argument(sweep)
-
-
-def _jobs(text: str) -> int:
-    with contextlib.suppress(ValueError):
-        if 1 <= (jobs := int(text)) <= MOST_JOBS:
-            return jobs
-    raise argparse.ArgumentTypeError(f"{shorten(text)} is no whole number from 1 to {MOST_JOBS}")
 
 
 def _sweep(service: Service, args: argparse.Namespace) -> int:
@@ -197,5 +188,4 @@ def _suited_jobs(rows: Iterator[Row], *, endless: bool) -> tuple[int, Iterator[R
         if len(first) < FEW_ROWS:
             return 1, iter(first)
         rows = chain(first, rows)
-    usable = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    return min(usable, USUAL_JOBS), rows
+    return usual_jobs(), rows

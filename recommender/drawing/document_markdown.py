@@ -8,27 +8,27 @@ from recommender.models.document import Block, Bullets, Document, Heading, Parag
 from recommender.text import clean
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|#~])")
-_BLOCK_START = re.compile(r"^(\d+)([.)])(?=\s|$)|^([-+])")
-"""Lists and, of three strokes and more, rules."""
+_BLOCK_START = re.compile(r"^(\d+)([.)])(?=\s|$)|^([-+=])")
+"""Lists, and rules of strokes."""
 
 
 def document_markdown(document: Document) -> str:
     """Write a document as Markdown; what its text holds is shown, never obeyed."""
-    return "\n\n".join([*map(_block, document.blocks), "---", _escaped(document.foot)]) + "\n"
+    return "\n\n".join([*map(_block, document.blocks), "---", escaped(document.foot)]) + "\n"
 
 
 def _block(block: Block) -> str:
     match block:
         case Heading():
-            return f"{'#' * block.level} {_escaped(block.text)}"
+            return f"{'#' * block.level} {escaped(block.text)}"
         case Paragraph():
-            return _escaped(block.text)
+            return escaped(block.text)
         case Bullets():
-            return "\n".join(f"- {_escaped(item)}" for item in block.items)
+            return "\n".join(f"- {escaped(item)}" for item in block.items)
         case Table():
             return _table(block)
         case Picture():
-            return f"*{_escaped(block.caption)}: drawn in the PDF.*"
+            return f"*{escaped(block.caption)}: drawn in the PDF.*"
 
 
 def _table(table: Table) -> str:
@@ -40,15 +40,15 @@ def _table(table: Table) -> str:
 
 
 def _cell(text: str, *, strong: bool) -> str:
-    escaped = _escaped(text)
-    return f"**{escaped}**" if strong and escaped else escaped
+    shown = escaped(text)
+    return f"**{shown}**" if strong and shown else shown
 
 
-def _escaped(text: str) -> str:
+def escaped(text: str) -> str:
     """Text on one line that no reader of Markdown takes for markup.
 
-    >>> _escaped("1. <b> *x* | [a](b)")
+    >>> escaped("1. <b> *x* | [a](b)")
     '1\\\\. \\\\<b\\\\> \\\\*x\\\\* \\\\| \\\\[a\\\\](b)'
     """
-    plain = _SPECIAL.sub(r"\\\1", clean(text, one_line=True)).replace("&", "&amp;")
+    plain = _SPECIAL.sub(r"\\\1", clean(text, one_line=True).strip()).replace("&", "&amp;")
     return _BLOCK_START.sub(lambda m: f"{m[1]}\\{m[2]}" if m[1] else f"\\{m[3]}", plain)

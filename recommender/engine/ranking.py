@@ -13,7 +13,7 @@ from recommender.engine.case import Case
 from recommender.engine.measuring import Measured
 from recommender.engine.resolve import Resolved, parameter_range
 from recommender.engine.scoring import Scores, score
-from recommender.plugin.api import Designs, Grind, Parameter
+from recommender.plugin.api import Context, Designs, Grind, Parameter
 from recommender.plugin.registry import Stamped
 
 TIE_POINTS = 0.25
@@ -124,7 +124,7 @@ def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case) -> None:
     """Give each climb the best of its designs that can be made and passes every limit, where it beats its best."""
     drawn = []
     for climb, designs in zip(climbs, batches, strict=True):
-        measured = _makeable_of(climb, designs, case)
+        measured = _makeable_of(climb.grind, designs, climb.context, case)
         if measured is not None:
             drawn.append((climb, measured))
     if not drawn:
@@ -140,14 +140,20 @@ def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case) -> None:
             climb.best = Best(climb.grind, joined.taking(np.array([row]), climb.context), scores.alone(row))
 
 
-def _makeable_of(climb: _Climb, designs: Designs, case: Case) -> Measured | None:
-    family, resolved, call = climb.family, case.resolved, case.registry.call
-    doing, origin = f"checking {family.id}", climb.grind.origin
+def _makeable_of(grind: Stamped[Grind], designs: Designs, context: Context, case: Case) -> Measured | None:
+    family, resolved, call = grind.item, case.resolved, case.registry.call
+    doing, origin = f"checking {family.id}", grind.origin
     whole = call(origin, doing, settled, family, designs, fixed_columns(resolved))
     outcome = None if whole is None else call(origin, doing, sieve, family, whole, resolved)
     if whole is None or outcome is None or not outcome[0].any():
         return None
-    return Measured.of(climb.grind, whole.taking(outcome[0]), climb.context, case.registry)
+    return Measured.of(grind, whole.taking(outcome[0]), context, case.registry)
+
+
+def neighbours(best: Best, case: Case) -> Measured | None:
+    """A best design, first, and those a shop step or two beside it that can be made; None when its plug-in fails."""
+    designs = joined_designs(around(best.grind.item, best.measured.designs, case.resolved, _REACH))
+    return _makeable_of(best.grind, designs, best.measured.context, case)
 
 
 def _snap(values: np.ndarray, step: float, low: Any, high: Any) -> np.ndarray:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from recommender.models.base import Model, NotNegative, Positive, Text
 
@@ -20,7 +20,20 @@ def _listed(value: object) -> object:
     return (value,) if isinstance(value, str) else value
 
 
-Grade = Annotated[str, BeforeValidator(_grade), Field(max_length=60)]
+Grade = Annotated[
+    str,
+    BeforeValidator(_grade),
+    Field(max_length=60),
+    WithJsonSchema({"type": ["string", "number"], "maxLength": 60}),
+]
+_Names = Annotated[
+    tuple[str, ...],
+    BeforeValidator(_listed),
+    Field(max_length=50),
+    WithJsonSchema(
+        {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}, "maxItems": 50}]},
+    ),
+]
 Length = Annotated[float, Field(ge=20, le=1000, allow_inf_nan=False)]
 Height = Annotated[float, Field(ge=5, le=120, allow_inf_nan=False)]
 Stock = Annotated[float, Field(ge=0.5, le=12, allow_inf_nan=False)]
@@ -43,7 +56,7 @@ class SteelBrief(Model):
 class OwnerBrief(Model):
     """Who uses and sharpens the blade."""
 
-    gear: Annotated[tuple[str, ...], BeforeValidator(_listed), Field(max_length=50)] | None = None
+    gear: _Names | None = None
     skill: Skill | None = None
     hand: Hand | None = None
     climate: Climate | None = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cached_property
 from typing import Annotated, Any, Literal, Union
 
-from pydantic import Discriminator, Field, Tag, field_validator, model_validator
+from pydantic import ConfigDict, Discriminator, Field, Tag, field_validator, model_validator
 
 from recommender.models.base import Basis, Finite, Id, Model, Positive, Text
 
@@ -13,8 +13,15 @@ Scalar = bool | int | float | str
 COMPARISONS = ("eq", "ne", "lt", "le", "gt", "ge", "in", "has")
 
 
+def _one_of(*keys: str) -> dict[str, Any]:
+    """What a JSON Schema says of keys of which there must be one."""
+    return {"anyOf": [{"required": [key]} for key in keys]}
+
+
 class Comparison(Model):
     """One field against one value: eq ne lt le gt ge in has."""
+
+    model_config = ConfigDict(json_schema_extra=_one_of(*COMPARISONS))
 
     field: Text
     eq: Scalar | None = None
@@ -84,6 +91,13 @@ for _model in (All, AnyOf, Not):
 class LimitEffect(Model):
     """A value that must lie within bounds."""
 
+    model_config = ConfigDict(
+        json_schema_extra={
+            "oneOf": [{"required": ["metric"]}, {"required": ["field"]}],
+            **_one_of("min", "max", "in"),
+        }
+    )
+
     metric: Text | None = None
     field: Text | None = None
     min: Finite | None = None
@@ -141,7 +155,10 @@ class _Rule(Model):
     when: Condition
     because: Text
     basis: Basis
-    examples: tuple[Example, ...] = Field(min_length=2)
+    examples: tuple[Example, ...] = Field(
+        min_length=2,
+        json_schema_extra={"allOf": [{"contains": {"properties": {"fires": {"const": b}}}} for b in (True, False)]},
+    )
 
     @field_validator("examples")
     @classmethod

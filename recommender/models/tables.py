@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import ConfigDict, Field, model_validator
 
 from recommender.models.base import Basis, Finite, Id, Model, NotNegative, Positive, Quantity, Range, Text
 
@@ -85,6 +85,13 @@ class Material(Model):
 
 class Gear(Model):
     """Sharpening equipment: what it can work, how fast, how fine."""
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "if": {"properties": {"surfaces": {"minItems": 1}}},
+            "then": {"required": ["removal_mm3_per_min"]},
+        }
+    )
 
     id: Id
     label: Text

@@ -10,6 +10,14 @@ from recommender.models.brief import Climate, Hand, Profile, Skill
 from recommender.models.tables import Corrosion, Steel, Toughness
 from recommender.packs.knowledge import Knowledge
 
+TESTS = {
+    "number": frozenset({"eq", "ne", "lt", "le", "gt", "ge", "in"}),
+    "flag": frozenset({"eq", "ne"}),
+    "category": frozenset({"eq", "ne", "in"}),
+    "set": frozenset({"has", "in"}),
+}
+"""Kind of field -> the comparisons that suit it."""
+
 
 @dataclass(frozen=True)
 class Field:

@@ -10,7 +10,7 @@ from typing import Any
 from recommender.errors import PackError
 from recommender.models.rule import All, AnyOf, Comparison, Not, Rule
 from recommender.models.tables import Gear, Material, Steel, Task
-from recommender.packs.fields import Field, fields
+from recommender.packs.fields import TESTS, Field, fields
 from recommender.packs.knowledge import Knowledge, LoadedRule, Overruled, PackInfo
 from recommender.packs.located import parse_toml, validated
 
@@ -183,12 +183,7 @@ def _check_condition(condition: All | AnyOf | Not | Comparison, known: dict[str,
 
 
 def _check_test(field: Field, test: str, value: Any, file: str, key: str) -> None:
-    allowed = {
-        "number": {"eq", "ne", "lt", "le", "gt", "ge", "in"},
-        "flag": {"eq", "ne"},
-        "category": {"eq", "ne", "in"},
-        "set": {"has", "in"},
-    }[field.kind]
+    allowed = TESTS[field.kind]
     if test not in allowed:
         raise PackError(
             f"{test} does not suit {field.name}, a {field.kind}",

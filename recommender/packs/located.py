@@ -149,20 +149,21 @@ def _is_tag(loc: list[str], k: int) -> bool:
 
 def _keys_at(kind: Any, path: list[str]) -> set[str]:
     """Keys a model accepts at a path, as far as the path can be followed."""
-    kinds = _models_of(kind)
+    kinds = models_of(kind)
     for part in path:
         following: list[type[BaseModel]] = []
         for model in kinds:
             for name, field in model.model_fields.items():
                 if part in (name, field.alias):
-                    following.extend(_models_of(field.annotation))
+                    following.extend(models_of(field.annotation))
             if model.model_fields.get("kind") and part in get_args(model.model_fields["kind"].annotation):
                 following.append(model)
         kinds = following or kinds
     return {field.alias or name for model in kinds for name, field in model.model_fields.items()}
 
 
-def _models_of(annotation: Any) -> list[type[BaseModel]]:
+def models_of(annotation: Any) -> list[type[BaseModel]]:
+    """The models that an annotation names."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
-    return [model for arg in get_args(annotation) for model in _models_of(arg)]
+    return [model for arg in get_args(annotation) for model in models_of(arg)]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import shutil
+import tomllib
 from collections.abc import Callable
 from pathlib import Path
 
 import bevelwright_rules
 import pytest
+from jsonschema import Draft202012Validator
 
 from recommender.errors import PackError
 from recommender.packs.load import load_packs
@@ -33,29 +35,37 @@ def test_the_core_pack_loads(load) -> None:
     assert len(load().tasks) == 13
 
 
-@pytest.mark.parametrize(
-    ("file", "old", "new", "key", "nearest"),
-    [
-        (RULE, 'has = "prying"', 'has = "priyng"', "when.all.0.has", "prying"),
-        (RULE, "weight", "wieght", "effect.wieght", "weight"),
-        (RULE, 'metric = "pry_margin"', 'metric = "pry_margn"', "effect.metric", "metric.pry_margin"),
-        (RULE, 'field = "brief.tasks"', 'field = "brief.task"', "when.all.0.field", "brief.tasks"),
-        (RULE, "has =", "haz =", "when.all.0.haz", "has"),
-        (RULE, 'kind = "goal"', 'kind = "gaol"', "kind", "goal"),
-        (RULE, 'status = "active"', 'status = "activ"', "status", "active"),
-        (RULE, 'level = "estimate"', 'level = "estimat"', "basis.level", "estimate"),
-        (RULE, 'has = "prying"', "gt = 3", "when.all.0.gt", None),
-        (RULE, "from = 1.0", "from = nan", "effect.from", None),
-        (RULE, "to = 2.8", "to = 1.0", "effect", None),
-        (RULE, "fires = false", "fires = true", "examples", None),
-        (RULE, 'id = "prying-moment"', 'id = "prying-momentum"', "id", None),
-        ("tables/tasks/prying.toml", 'material = "', 'material = "x-', "material", "corrugated-cardboard"),
-        ("tables/tasks/prying.toml", "thickest_edge_mm", "thickest_edge", "thickest_edge", "thickest_edge_mm"),
-        ("tables/gear/strop.toml", "likely = 0.5", "likely = 5.0", "apex_radius_um", None),
-        ("tables/steels/1084.toml", "usual_hrc = 60", "usual_hrc = 80", "hardness", None),
-        ("pack.toml", 'task = "pocket-carry"', 'task = "pocket-cary"', "defaults.task", "pocket-carry"),
-    ],
-)
+DEFECTS = [
+    (RULE, 'has = "prying"', 'has = "priyng"', "when.all.0.has", "prying"),
+    (RULE, "weight", "wieght", "effect.wieght", "weight"),
+    (RULE, 'metric = "pry_margin"', 'metric = "pry_margn"', "effect.metric", "metric.pry_margin"),
+    (RULE, 'field = "brief.tasks"', 'field = "brief.task"', "when.all.0.field", "brief.tasks"),
+    (RULE, "has =", "haz =", "when.all.0.haz", "has"),
+    (RULE, 'kind = "goal"', 'kind = "gaol"', "kind", "goal"),
+    (RULE, 'status = "active"', 'status = "activ"', "status", "active"),
+    (RULE, 'level = "estimate"', 'level = "estimat"', "basis.level", "estimate"),
+    (RULE, 'has = "prying"', "gt = 3", "when.all.0.gt", None),
+    (RULE, "from = 1.0", "from = nan", "effect.from", None),
+    (RULE, "to = 2.8", "to = 1.0", "effect", None),
+    (RULE, "fires = false", "fires = true", "examples", None),
+    (RULE, 'id = "prying-moment"', 'id = "prying-momentum"', "id", None),
+    ("tables/tasks/prying.toml", 'material = "', 'material = "x-', "material", "corrugated-cardboard"),
+    ("tables/tasks/prying.toml", "thickest_edge_mm", "thickest_edge", "thickest_edge", "thickest_edge_mm"),
+    ("tables/gear/strop.toml", "likely = 0.5", "likely = 5.0", "apex_radius_um", None),
+    ("tables/steels/1084.toml", "usual_hrc = 60", "usual_hrc = 80", "hardness", None),
+    ("pack.toml", 'task = "pocket-carry"', 'task = "pocket-cary"', "defaults.task", "pocket-carry"),
+]
+NO_SCHEMA_CAN_TELL = [
+    "from = nan",  # JSON has no such number
+    "to = 1.0",  # an order of numbers
+    "likely = 5.0",
+    "usual_hrc = 80",
+    'id = "prying-momentum"',  # the name of the file
+]
+KINDS = {"rules": "rule", "tables/tasks": "task", "tables/gear": "gear", "tables/steels": "steel", "pack.toml": "pack"}
+
+
+@pytest.mark.parametrize(("file", "old", "new", "key", "nearest"), DEFECTS)
 def test_a_defect_is_located(load, pack: Path, file: str, old: str, new: str, key: str, nearest: str | None) -> None:
     path = pack / file
     text = path.read_text(encoding="utf-8")
@@ -68,6 +78,17 @@ def test_a_defect_is_located(load, pack: Path, file: str, old: str, new: str, ke
     assert caught.value.key == key
     assert caught.value.nearest == nearest
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(("file", "old", "new", "key", "nearest"), DEFECTS)
+def test_a_defect_fails_the_schema(
+    service: Service, file: str, old: str, new: str, key: str, nearest: str | None
+) -> None:
+    kind = next(kind for place, kind in KINDS.items() if file.startswith(place))
+    text = (CORE / file).read_text(encoding="utf-8")
+    schema = Draft202012Validator(service.schema(kind))
+    assert schema.is_valid(tomllib.loads(text))
+    assert schema.is_valid(tomllib.loads(text.replace(old, new, 1))) is (new in NO_SCHEMA_CAN_TELL)
 
 
 def test_a_draft_is_not_loaded(load, pack: Path) -> None:

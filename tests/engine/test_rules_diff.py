@@ -1,0 +1,189 @@
+"""What other rules change: planted rules are named as the cause, and what cannot change is not answered twice."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from pathlib import Path
+
+import bevelwright_rules
+import pytest
+
+from recommender.cli import main
+from recommender.engine.rule_changes import concerns
+from recommender.engine.sample import Question
+from recommender.models.brief import Brief
+from recommender.service import Service, with_settings
+
+CORE = Path(bevelwright_rules.__file__).parent / "core"
+STIFF = (
+    '{ field = "brief.tasks", has = "food-prep" }',
+    '{ metric = "stiffness", from = 0.1, to = 5.0, weight = 30.0 }',
+)
+EXAMPLES = """examples = [
+  { facts = { "brief.tasks" = ["food-prep"] }, fires = true },
+  { facts = { "brief.tasks" = ["prying"] }, fires = false },
+]
+"""
+
+
+def question(*settings: str) -> Question:
+    return Question(" ".join(settings), with_settings(Brief(), settings))
+
+
+FOOD, PRYING = question("tasks.food-prep=1"), question("tasks.prying=1")
+
+
+def rule(folder: Path, id_: str, kind: str, when: str, effect: str, *, title: str = "Planted") -> str:
+    (folder / "rules").mkdir(parents=True, exist_ok=True)
+    (folder / "pack.toml").write_text('id = "planted"\ntitle = "Planted"\nversion = "1"\n', encoding="utf-8")
+    (folder / "rules" / f"{id_}.toml").write_text(
+        f'id = "{id_}"\ntitle = "{title} {id_}"\nkind = "{kind}"\nstatus = "active"\nwhen = {when}\neffect = {effect}\n'
+        f'because = "It is planted for a test."\nbasis = {{ level = "estimate" }}\n{EXAMPLES}',
+        encoding="utf-8",
+    )
+    return str(folder)
+
+
+def with_off(folder: Path, *ids: str) -> str:
+    with (folder / "pack.toml").open("a", encoding="utf-8") as handle:
+        handle.write(f"switch_off = {json.dumps(ids)}\n")
+    return str(folder)
+
+
+def test_a_goal_that_flips_a_brief_is_named(service: Service, tmp_path: Path) -> None:
+    """The rule wants a kitchen blade that hardly bends: three times the steel, so another grind and a thicker bar."""
+    new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
+    comparison = service.comparison(None, new)
+    assert [(c.kind, c.id, c.how) for c in comparison.changes] == [("rule", "stiff", "added")]
+    changed = comparison(FOOD)
+    assert changed is not None
+    then = next(service.answers(FOOD.brief))
+    now = next(Service(strict=True, packs=[new]).answers(FOOD.brief))
+    assert (changed.then.grind, changed.now.grind) == (then.proposal.grind, now.proposal.grind)
+    assert changed.then.grind != changed.now.grind
+    assert changed.alone
+    assert [through.change.id for through in changed.through] == ["stiff"]
+    assert (changed.through[0].then_state, changed.through[0].now_state) == (None, "fired")
+    moved = {d.name: (d.then, d.now) for d in changed.dimensions}
+    assert moved["stock_thickness_mm"] == (then.proposal.stock_thickness_mm, now.proposal.stock_thickness_mm)
+    assert moved["stock_thickness_mm"][0] < moved["stock_thickness_mm"][1]
+    assert comparison(PRYING) is None
+
+
+def test_the_other_way_round_it_is_removed(service: Service, tmp_path: Path) -> None:
+    new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
+    there, back = service.comparison(None, new)(FOOD), service.comparison(new, None)(FOOD)
+    assert there is not None
+    assert back is not None
+    assert (back.then, back.now) == (there.now, there.then)
+    assert back.through[0].change.how == "removed"
+
+
+def test_of_several_changes_the_one_that_does_it_is_named(service: Service, tmp_path: Path) -> None:
+    """Beside the strong goal a lean that speaks of every blade alike: it moves points and no blade."""
+    rule(tmp_path / "new", "stiff", "goal", *STIFF)
+    new = rule(tmp_path / "new", "alike", "lean", STIFF[0], "{ points = 12.5 }")
+    changed = service.comparison(None, new)(FOOD)
+    assert changed is not None
+    assert changed.alone
+    assert [through.change.id for through in changed.through] == ["stiff"]
+
+
+def test_changes_that_only_do_it_together_are_both_named(service: Service, tmp_path: Path) -> None:
+    """Either of the two limits shuts out the answer, so neither alone, taken back, brings it again."""
+    then = next(service.answers(FOOD.brief)).proposal
+    bound = then.edge_thickness_mm + 0.3
+    for name in ("one", "two"):
+        effect = f'{{ field = "design.edge_thickness_mm", min = {bound} }}'
+        new = rule(tmp_path / "new", name, "limit", STIFF[0], effect)
+    changed = service.comparison(None, new)(FOOD)
+    assert changed is not None
+    assert not changed.alone
+    assert {through.change.id for through in changed.through} == {"one", "two"}
+
+
+def test_words_move_nothing(service: Service, tmp_path: Path) -> None:
+    shipped = (CORE / "rules" / "food-prep-rigid.toml").read_text(encoding="utf-8")
+    new = rule(tmp_path / "new", "said", "caution", STIFF[0], '{ text = "Mind.", audience = "everyone" }')
+    (tmp_path / "new" / "rules" / "food-prep-rigid.toml").write_text(
+        shipped.replace("Does not bend in a squash", "Stands up to a squash"), encoding="utf-8"
+    )
+    comparison = service.comparison(None, new)
+    assert {(c.id, c.how, c.moves) for c in comparison.changes} == {
+        ("food-prep-rigid", "changed", False),
+        ("said", "added", False),
+    }
+    assert comparison(FOOD) is None
+
+
+def test_a_rule_switched_off_is_a_rule_removed(service: Service, tmp_path: Path) -> None:
+    rule(tmp_path / "new", "said", "advice", STIFF[0], '{ text = "Mind.", audience = "everyone" }')
+    new = with_off(tmp_path / "new", "food-prep-rigid")
+    changes = {c.id: (c.how, c.moves) for c in service.comparison(None, new).changes}
+    assert changes == {"food-prep-rigid": ("removed", True), "said": ("added", False)}
+
+
+def test_a_table_counts_where_a_brief_uses_it(service: Service, tmp_path: Path) -> None:
+    rule(tmp_path / "new", "said", "advice", STIFF[0], '{ text = "Mind.", audience = "everyone" }')
+    tables = tmp_path / "new" / "tables" / "tasks"
+    tables.mkdir(parents=True)
+    text = (CORE / "tables" / "tasks" / "food-prep.toml").read_text(encoding="utf-8")
+    thick, bars = re.subn(r"stock_thickness_mm = \{.*?\}", "stock_thickness_mm = { low = 4.0, high = 5.0 }", text)
+    assert bars == 1
+    (tables / "food-prep.toml").write_text(thick, encoding="utf-8")
+    comparison = service.comparison(None, str(tmp_path / "new"))
+    changed = comparison(FOOD)
+    assert changed is not None
+    assert [(t.change.kind, t.change.id) for t in changed.through] == [("task", "food-prep")]
+    moved = {d.name: d.now for d in changed.dimensions}
+    assert moved["stock_thickness_mm"] >= 4.0
+    assert comparison(PRYING) is None
+
+
+def test_what_a_brief_rules_out_does_not_concern_it(service: Service, tmp_path: Path) -> None:
+    """The shortcut holds: a brief that no change concerns has the same answer with both, and it is asked here."""
+    new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
+    (change,) = service.comparison(None, new).changes
+    other = Service(strict=True, packs=[new])
+    for asked, concerned in ((FOOD, True), (PRYING, False)):
+        assert concerns(change, other.case(asked.brief)) is concerned
+    one, two = (next(s.answers(PRYING.brief)) for s in (service, other))
+    assert one.model_copy(update={"provenance": two.provenance}) == two
+
+
+def test_a_brief_that_only_one_can_be_asked_says_so(service: Service, tmp_path: Path) -> None:
+    rule(tmp_path / "new", "said", "advice", STIFF[0], '{ text = "Mind.", audience = "everyone" }')
+    tables = tmp_path / "new" / "tables" / "tasks"
+    tables.mkdir(parents=True)
+    text = (CORE / "tables" / "tasks" / "food-prep.toml").read_text(encoding="utf-8")
+    (tables / "mincing.toml").write_text(text.replace('id = "food-prep"', 'id = "mincing"'), encoding="utf-8")
+    changed = service.comparison(None, str(tmp_path / "new"))(question("tasks.mincing=1"))
+    assert changed is not None
+    assert changed.then.grind is None
+    assert "unknown name 'mincing'" in str(changed.then.error)
+    assert changed.now.grind is not None
+
+
+def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
+    briefs = tmp_path / "briefs"
+    briefs.mkdir()
+    (briefs / "kitchen.toml").write_text("[tasks]\nfood-prep = 1\n", encoding="utf-8")
+    (briefs / "pry.toml").write_text("[tasks]\nprying = 1\n", encoding="utf-8")
+    over = ["--briefs", str(briefs), "--sample", "0", "--jobs", "1"]
+    assert main(["rules", "diff", "-", new, *over, "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert (told["schema"], told["briefs"], told["unchanged"]) == ("bevelwright.rules-diff/1", 2, 1)
+    assert [changed["brief"] for changed in told["changed"]] == ["kitchen"]
+    assert main(["rules", "diff", "-", new, *over]) == 1
+    text = capsys.readouterr().out
+    assert "rule stiff, added" in text
+    assert "edge angle per side" not in text or "edge angle included" in text
+    again = tmp_path / "again"
+    shutil.copytree(new, again)
+    assert main(["rules", "diff", new, str(again), *over]) == 0
+    assert "The same rules and tables." in capsys.readouterr().out
+    assert main(["rules", "diff", "-", str(tmp_path / "none"), *over]) == 2
+    assert "no pack" in capsys.readouterr().err
