@@ -150,16 +150,13 @@ class Space:
         ]
         return self._boxes([{axis: bits}])
 
-    def _where_members(self, known: Axis, members: list[Axis], comparison: Comparison, holds: bool) -> Region:
-        out, there = [True, False], [False, True]
+    def _where_members(self, whole: Axis, members: list[Axis], comparison: Comparison, holds: bool) -> Region:
+        known = {whole: [True, False]}
         asked = [{wanted} if name == "has" else set(wanted) for name, wanted in comparison.tests]
+        concerned = [[axis for axis in members if axis.member in any_of] for any_of in asked]
         if not holds:
-            return self._boxes(
-                {known: [True, False], **{a: out for a in members if a.member in any_of}} for any_of in asked
-            )
-        choices = (
-            self._boxes({known: [True, False], a: there} for a in members if a.member in any_of) for any_of in asked
-        )
+            return self._boxes({**known, **{axis: [True, False] for axis in axes}} for axes in concerned)
+        choices = (self._boxes({**known, axis: [False, True]} for axis in axes) for axes in concerned)
         return reduce(operator.and_, choices, self.everything)
 
     def _boxes(self, boxes: Iterable[Mapping[Axis, list[bool]]]) -> Region:
@@ -176,9 +173,9 @@ class Space:
         rows = rows[self.possible(rows)]
         if 1 < len(rows) <= 64:  # tidying pays only while it is cheap
             rows = np.unique(rows, axis=0)
-            inside = ~(rows[:, None] & ~rows[None]).any(axis=2)
-            np.fill_diagonal(inside, False)
-            rows = rows[~inside.any(axis=1)]
+            sticks_out = np.any(rows[:, None] & ~rows[None], axis=2)
+            np.fill_diagonal(sticks_out, True)
+            rows = rows[sticks_out.all(axis=1)]
         _afford(len(rows))
         return Region(self, rows)
 
@@ -224,7 +221,7 @@ class Region:
         return not self - other
 
     def _outside(self, rows: Bits, bits: Bits) -> Bits:
-        """What boxes keep outside one box, as boxes that do not overlap: outside on one axis, inside on those before."""
+        """What boxes keep outside one box, in pieces that never overlap: outside on one axis, inside on those before."""
         met = self.space.possible(rows & bits)
         kept, rows = [rows[~met]], rows[met]
         for axis in self.space.restricted(bits) if len(rows) else ():
