@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from recommender.commands import rules_check
 from recommender.commands.common import (
     Commands,
     asked,
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add the commands of the rules."""
-    rules = commands.add_parser("rules", help="the rules: list, show, new, why")
+    rules = commands.add_parser("rules", help="the rules: list, show, new, why, check")
     rules.set_defaults(run=lambda service, args: rules.error("which of list, show, new, ... is missing; see --help"))
     parts = rules.add_subparsers(dest="part", metavar="WHAT", parser_class=type(rules))
 
@@ -52,6 +53,8 @@ def add(commands: Commands) -> None:
     why.add_argument("rule", metavar="ID")
     brief_arguments(why)
     why.add_argument("--json", action="store_true", help="print one JSON object")
+
+    rules_check.add(parts)
 
 
 def _found(service: Service, id_: str) -> LoadedRule:

@@ -102,9 +102,7 @@ class Space:
     """The axes on which some conditions can be told apart; boxes of one space can be compared."""
 
     def __init__(self, domains: Mapping[str, Domain], conditions: Iterable[Formula]) -> None:
-        constants: dict[str, set[Any]] = {}
-        for condition in conditions:
-            _collect(condition, constants)
+        constants = constants_of(conditions)
         self.axes: list[Axis] = []
         self.axes_of: dict[str, list[Axis]] = {}
         self.width = 0
@@ -142,6 +140,12 @@ class Space:
                 if isinstance(axis.samples[0], frozenset):
                     return self._where_members(axis, members, condition, holds)
                 return self._where(axis, condition, holds)
+
+    def known(self, field: str) -> str:
+        """What a number can be, in words; "" for other fields, and for a number without bounds."""
+        stretches = self.axes_of[field][0].stretches
+        runs = list(_runs(list(stretches)))
+        return "" if runs in ([], [(-inf, inf, False, False)]) else " or ".join(_interval_words(*run) for run in runs)
 
     def _where(self, axis: Axis, comparison: Comparison, holds: bool) -> Region:
         bits = [
@@ -221,7 +225,7 @@ class Region:
         return not self - other
 
     def _outside(self, rows: Bits, bits: Bits) -> Bits:
-        """What boxes keep outside one box, in pieces that never overlap: outside on one axis, inside on those before."""
+        """What boxes keep outside one box, without overlaps: outside it on one axis, inside on those before."""
         met = self.space.possible(rows & bits)
         kept, rows = [rows[~met]], rows[met]
         for axis in self.space.restricted(bits) if len(rows) else ():
@@ -288,17 +292,21 @@ class Box:
         return f"{axis.field} {' or '.join([*told, *['is not known'] * (None in allowed)])}"
 
 
-def _collect(condition: Formula, constants: dict[str, set[Any]]) -> None:
-    match condition:
-        case All(all=parts) | AnyOf(any=parts):
-            for part in parts:
-                _collect(part, constants)
-        case Not(not_=part):
-            _collect(part, constants)
-        case Comparison():
-            known = constants.setdefault(condition.field, set())
-            for _, wanted in condition.tests:
-                known.update(wanted if isinstance(wanted, tuple) else (wanted,))
+def constants_of(conditions: Iterable[Formula]) -> dict[str, set[Any]]:
+    """What conditions compare each of their fields with."""
+    found: dict[str, set[Any]] = {}
+    left = list(conditions)
+    while left:
+        match left.pop():
+            case All(all=parts) | AnyOf(any=parts):
+                left += parts
+            case Not(not_=part):
+                left.append(part)
+            case Comparison() as comparison:
+                known = found.setdefault(comparison.field, set())
+                for _, wanted in comparison.tests:
+                    known.update(wanted if isinstance(wanted, tuple) else (wanted,))
+    return found
 
 
 def _cells(

@@ -1,0 +1,69 @@
+"""What only computing shows: goals that no blade comes near."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
+
+from recommender.engine.case import Case
+from recommender.engine.checks.asking import brief_in, case_of
+from recommender.engine.checks.blades import looked_at
+from recommender.engine.checks.worlds import Worlds
+from recommender.engine.form import choose, speaks_of_form
+from recommender.engine.ranking import bests_of
+from recommender.engine.recommend import surveyed
+from recommender.engine.scoring import GoalScore
+from recommender.errors import GeometryError
+from recommender.packs.boxes import TooManyBoxesError
+from recommender.packs.findings import Finding
+from recommender.packs.knowledge import LoadedRule
+
+
+def out_of_reach(worlds: Worlds) -> Iterator[Finding]:
+    """Goals of which no blade gets a point under a brief in which they speak.
+
+    Some blades of each grind are looked at first; only where none of them gets a point is everything surveyed.
+    """
+    by_brief: dict[tuple[str, ...], list[LoadedRule]] = defaultdict(list)
+    for loaded in worlds.rules:
+        if loaded.rule.kind == "goal":
+            with suppress(TooManyBoxesError):
+                found = brief_in(worlds.fires(loaded), worlds, [loaded])
+                if found is not None:
+                    by_brief[found[0]].append(loaded)
+    for settings, goals in by_brief.items():
+        few = [score for _, scores in looked_at(case_of(settings, worlds, goals)) for score in scores.goals]
+        left = [loaded for loaded in goals if _most(loaded, few) in (None, 0.0)]
+        if not left:
+            continue
+        every = list(_every_goal(case_of(settings, worlds, worlds.rules), worlds))
+        for loaded in left:
+            if _most(loaded, every) == 0.0:
+                says = "no blade gets a point of it: its window lies beyond all that can be made"
+                yield Finding("out-of-reach", (loaded.rule.id,), loaded.file, says, _best(loaded, every), settings)
+
+
+def _every_goal(case: Case, worlds: Worlds) -> Iterator[GoalScore]:
+    """Goals over everything that the engine looks at: all sections, and the best of each grind in every form."""
+    fields = surveyed(case)
+    for field in fields:
+        if field.scores is not None:
+            yield from (g for g in field.scores.goals if not speaks_of_form(g.rule, worlds.registry))
+    for best in bests_of(fields, case):
+        with suppress(GeometryError):
+            yield from choose(best, case).scores.goals
+
+
+def _most(loaded: LoadedRule, scores: Iterable[GoalScore]) -> float | None:
+    """The most that a blade gets of a goal, 0..1; None where it speaks of none."""
+    own = [s.reached[s.weight > 0] for s in scores if s.rule.rule.id == loaded.rule.id]
+    return max((float(reached.max()) for reached in own if reached.size), default=None)
+
+
+def _best(loaded: LoadedRule, scores: Iterable[GoalScore]) -> str:
+    assert loaded.rule.kind == "goal"
+    effect = loaded.rule.effect
+    values = [v for s in scores if s.rule.rule.id == loaded.rule.id for v in s.value[s.weight > 0] if v == v]
+    low, high = min(values, default=0.0), max(values, default=0.0)
+    return f"{effect.metric} runs from {low:.3g} to {high:.3g}; the goal begins at {effect.from_:g}"
