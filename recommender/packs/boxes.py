@@ -2,7 +2,7 @@
 
 Conditions compare facts with finitely many constants, so each fact falls into finitely many *cells* in which every
 comparison comes out alike: a number into those constants and the open stretches between them, a category into its
-values, each member of a set into not there and there; and one cell more for a fact that is not known, where no
+values, each member of a set into not there and there; and one cell more for a fact that may not be known, where no
 comparison is true or false. A box allows some cells on every axis, as a row of bits: intervals with open and closed
 ends, sets of values, members asked for and ruled out are all the same. Where a condition fires is then a union of
 boxes, exactly, three-valued logic included.
@@ -49,6 +49,8 @@ class Numbers:
     low: float = -inf
     high: float = inf
     only: tuple[float, ...] = ()
+    known: bool = False
+    """Whether it is always known."""
 
     def stretches(self, constants: Iterable[float]) -> list[tuple[float, float]]:
         """Its cells as (low, high): a point where both are the same, else all that lies between them."""
@@ -65,6 +67,7 @@ class Values:
     """One of some values: a category, or a flag."""
 
     values: tuple[str | bool, ...]
+    known: bool = False
 
 
 @dataclass(frozen=True)
@@ -72,6 +75,7 @@ class Members:
     """A set of any of some members."""
 
     members: tuple[str, ...]
+    known: bool = False
 
 
 Domain = Numbers | Values | Members
@@ -87,7 +91,7 @@ class Axis:
     field: str
     member: str | None
     samples: tuple[Any, ...]
-    """A fact from each cell, the last None: a fact that is not known. For a member: not there, there."""
+    """A fact from each cell; None, the last, where it may be unknown. For a member: not there, there."""
     stretches: tuple[tuple[float, float], ...]
     """The ends of each known cell of a number."""
     start: int
@@ -155,7 +159,7 @@ class Space:
         return self._boxes([{axis: bits}])
 
     def _where_members(self, whole: Axis, members: list[Axis], comparison: Comparison, holds: bool) -> Region:
-        known = {whole: [True, False]}
+        known = {whole: [sample is not None for sample in whole.samples]}
         asked = [{wanted} if name == "has" else set(wanted) for name, wanted in comparison.tests]
         concerned = [[axis for axis in members if axis.member in any_of] for any_of in asked]
         if not holds:
@@ -267,7 +271,7 @@ class Box:
     @property
     def facts(self) -> dict[str, Any]:
         """Facts in it, for the fields that it says something of: sets no larger than they have to be."""
-        found = {axis.field: self._allowed(axis)[0] for axis in self.restricted if axis.member is None}
+        found = {field: self.allowed(field)[0] for field in self.fields}
         return found | {field: self.members(field)[0] for field, fact in found.items() if fact == frozenset()}
 
     @property
@@ -313,15 +317,17 @@ def _cells(
     domain: Domain, constants: set[Any]
 ) -> Iterator[tuple[str | None, tuple[Any, ...], tuple[tuple[float, float], ...]]]:
     """The member, samples and stretches of each axis that a field has."""
+    unknown = () if domain.known else (None,)
     match domain:
         case Members(members=members):
-            yield None, (frozenset(), None), ()
+            yield None, (frozenset(), *unknown), ()
             yield from ((member, (False, True), ()) for member in members)
         case Values(values=values):
-            yield None, (*values, None), ()
+            yield None, (*values, *unknown), ()
         case Numbers():
             stretches = domain.stretches(constants)
-            yield None, (*(a if a == b else _between(a, b) for a, b in stretches), None), tuple(stretches)
+            samples = (a if a == b else _between(a, b) for a, b in stretches)
+            yield None, (*samples, *unknown), tuple(stretches)
 
 
 def _between(low: float, high: float) -> float:

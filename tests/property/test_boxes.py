@@ -19,19 +19,24 @@ DOMAINS = {
     "whole": Numbers(only=(0.0, 1.0, 2.0, 3.0)),
     "metric": Numbers(),
     "share": Numbers(0.0, 3.0),
+    "sure": Numbers(only=(0.0, 1.0, 2.0, 3.0), known=True),
     "kind": Values(("a", "b", "c")),
     "flag": Values((True, False)),
     "set": Members(("x", "y", "z")),
+    "full": Members(("x", "y", "z"), known=True),
 }
 HALVES = [k / 2 for k in range(-1, 8)]
+SETS = [frozenset(s) for n in range(4) for s in itertools.combinations("xyz", n)]
 FACTS: dict[str, list[Any]] = {
     "whole": [None, 0.0, 1.0, 2.0, 3.0],
     # Constants are whole numbers from 0 to 3: halves fall between them and beyond.
     "metric": [None, *HALVES],
     "share": [None, *(h for h in HALVES if 0 <= h <= 3)],
+    "sure": [0.0, 1.0, 2.0, 3.0],
     "kind": [None, "a", "b", "c"],
     "flag": [None, True, False],
-    "set": [None, *(frozenset(s) for n in range(4) for s in itertools.combinations("xyz", n))],
+    "set": [None, *SETS],
+    "full": [*SETS],
 }
 
 numbers = st.integers(0, 3)
@@ -39,7 +44,7 @@ order = st.sampled_from(["eq", "ne", "lt", "le", "gt", "ge"])
 
 
 def compared(field: str) -> st.SearchStrategy[dict[str, Any]]:
-    if field in ("whole", "metric", "share"):
+    if field in ("whole", "metric", "share", "sure"):
         one = st.dictionaries(order, numbers, min_size=1, max_size=2)
         tests = one | st.builds(lambda some: {"in": some}, st.lists(numbers, max_size=3))
     elif field == "kind":

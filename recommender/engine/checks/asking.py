@@ -84,17 +84,10 @@ def _may_fire(loaded: LoadedRule, case: Case) -> bool:
 def _briefs(box: Box, worlds: Worlds) -> Iterator[tuple[str, ...]]:
     """Briefs that may lie in a box, the plainest first."""
     knowledge = worlds.knowledge
-    plain = [
-        (f"{name}={_shown(next(value for value in box.allowed(field) if value is not None))}",)
-        for field, name in _PLAIN.items()
-        if field in box.fields and set(box.allowed(field)) != {None}
-    ]
-    choices: list[list[tuple[str, ...]]] = [
-        *([one] for one in plain),
-        _tasks(box, knowledge.tasks),
-        _gear(box, knowledge.gear),
-        _steel(box, worlds),
-    ]
+    choices = [_tasks(box, knowledge.tasks), _gear(box, knowledge.gear), _steel(box, worlds)]
+    for field, name in _PLAIN.items():
+        if field in box.fields and (known := [value for value in box.allowed(field) if value is not None]):
+            choices.append([(f"{name}={_shown(known[0])}",)])
     if "derived.stock_over_usual_mm" in box.fields:
         choices.append([(f"blade.stock_thickness_mm={bar:g}",) for bar in _BARS_MM])
     for parts in product(*choices):

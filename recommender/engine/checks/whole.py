@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from itertools import chain
 
 from recommender.engine.checks.asking import brief_in, case_of
 from recommender.engine.checks.blades import most_leans
@@ -23,17 +24,18 @@ _MOST_STEPS = 600
 def unspoken(worlds: Worlds) -> Iterator[Finding]:
     """Tasks without goals, gear that no rule names, skills and climates that no rule tells from others."""
     knowledge = worlds.knowledge
-    wanted = frozenset().union(*(r.tasks for r in worlds.rules if r.rule.kind == "goal"))
+    every = knowledge.rules.values()  # those that are set aside speak too
+    wanted = frozenset().union(*(r.tasks for r in every if r.rule.kind == "goal"))
     for task in knowledge.tasks:
         if task not in wanted:
             yield _silence("tasks", task, "no goal speaks of the task")
-    named = constants_of(r.rule.when for r in worlds.rules)
-    sharpening = any("derived.owner_sharpens" in fields_of(r.rule.when) for r in worlds.rules)
+    named = constants_of(r.rule.when for r in every)
+    sharpening = any("derived.owner_sharpens" in fields_of(r.rule.when) for r in every)
     for gear in knowledge.gear.values():
         # What sharpens nothing is spoken of by rules for owners who cannot sharpen.
         if gear.id not in named.get("brief.owner.gear", ()) and not (sharpening and not gear.surfaces):
             yield _silence("gear", gear.id, "no rule names the gear")
-    told_apart = constants_of(worlds.condition(r) for r in worlds.rules)
+    told_apart = constants_of(chain((r.rule.when for r in every), map(worlds.condition, worlds.rules)))
     assumed = {knowledge.defaults.skill, knowledge.defaults.climate}
     for name in ("brief.owner.skill", "brief.owner.climate"):
         for value in sorted(worlds.fields[name].values - told_apart.get(name, set()) - assumed):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf
 from typing import Any
@@ -18,21 +18,27 @@ from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.api import BOTH, LEFT, RIGHT
 from recommender.plugin.registry import Registry
 
+_HARDLY = 0.001
+"""Where something has to be more than 0: an edge has an angle, a blade a length."""
 _GEOMETRY = {
     "design.sides_ground": Numbers(only=(1.0, 2.0)),
     "design.zones": Numbers(only=(1.0, 2.0)),
     "design.grind_line_share": Numbers(0.0, 1.0),
     "design.edge_angle_per_side_deg": Numbers(0.0, 90.0),
     "design.edge_angle_included_deg": Numbers(0.0, 180.0),
-    "design.apex_included_deg": Numbers(0.0, 180.0),
+    "design.apex_included_deg": Numbers(_HARDLY, 180.0),
     "design.micro_bevel_per_side_deg": Numbers(0.0, 90.0),
     "derived.skill_level": Numbers(only=tuple(float(level) for level in SKILLS.values())),
     "derived.task_strife": Numbers(1.0),
 }
 """What holds whatever is loaded."""
-_NO_LESS_THAN_0 = {
+_MORE_THAN_0 = {
+    "brief.blade.height_mm",
+    "brief.blade.length_mm",
     "design.stock_thickness_mm",
     "design.height_mm",
+}
+_NO_LESS_THAN_0 = {
     "design.grind_line_mm",
     "design.edge_thickness_mm",
     "design.wheel_diameter_mm",
@@ -43,6 +49,24 @@ _NO_LESS_THAN_0 = {
     "derived.angle_off_gear_deg",
     "derived.angle_wander_deg",
 }
+_MAY_BE_UNKNOWN = frozenset(
+    {
+        "brief.blade.profile",
+        "derived.gear_fixed_angle_deg",
+        "derived.stock_over_usual_mm",
+        "derived.gear_fits_grind",
+        "derived.angle_off_gear_deg",
+        "derived.angle_wander_deg",
+        "design.wheel_diameter_mm",
+        "design.micro_bevel_per_side_deg",
+        "design.tip",
+        "design.swedge_length_mm",
+        "design.swedge_spine_mm",
+        "design.distal_taper_mm_per_mm",
+        "design.stock_at_tip_mm",
+    }
+)
+"""Facts that not every blade of every brief has; nor has it every metric."""
 OF_CANDIDATES = frozenset({"derived.gear_fits_grind", "derived.angle_off_gear_deg", "derived.angle_wander_deg"})
 """Derived facts that differ from blade to blade of one brief."""
 
@@ -160,15 +184,16 @@ class _Domains(dict[str, Domain]):
 
     def __missing__(self, name: str) -> Domain:
         field = self.worlds.fields[name.partition(" for ")[0]]
+        known = not name.startswith("metric.") and name not in _MAY_BE_UNKNOWN
         match field.kind:
             case "set":
-                return Members(tuple(sorted(field.values)))
+                return Members(tuple(sorted(field.values)), known)
             case "category":
-                return Values(tuple(sorted(field.values)))
+                return Values(tuple(sorted(field.values)), known)
             case "flag":
-                return Values((True, False))
+                return Values((True, False), known)
             case "number":
-                return self._number(name)
+                return replace(self._number(name), known=known)
 
     def _number(self, name: str) -> Numbers:
         knowledge = self.worlds.knowledge
@@ -182,8 +207,8 @@ class _Domains(dict[str, Domain]):
             return Numbers(min(*self.brief[name], *usual), max(*self.brief[name], *usual))
         if name == "brief.owner.use_hours_per_week":
             return Numbers(*self.brief[name])
-        known = _GEOMETRY.get(name, Numbers(0.0) if name in _NO_LESS_THAN_0 else Numbers())
-        return self._made(name) or known
+        low = _HARDLY if name in _MORE_THAN_0 else 0.0 if name in _NO_LESS_THAN_0 else -inf
+        return self._made(name) or _GEOMETRY.get(name) or Numbers(low)
 
     def _made(self, name: str) -> Numbers | None:
         """What grinds' parameters and wishes allow, a shop step to spare; None where some grind derives it."""
