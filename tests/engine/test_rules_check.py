@@ -244,6 +244,27 @@ def test_limits_that_no_blade_passes_and_the_brief_that_shows_it(
     assert service.recommend(with_settings(Brief(), finding.settings), flips=False).proposal is not None
 
 
+def test_a_limit_that_no_blade_can_keep(plant: Plant, found) -> None:
+    plant("impossible", PRYING, '{ field = "design.edge_angle_included_deg", min = 400.0 }')
+    (finding,) = found()
+    assert (finding.id, finding.rules) == ("nothing-passes", ("impossible",))
+
+
+def test_limits_on_a_form_that_exclude_each_other(plant: Plant, found) -> None:
+    plant("long", PRYING, '{ field = "design.swedge_length_mm", min = 40.0 }')
+    plant("short", ALWAYS, '{ field = "design.swedge_length_mm", max = 20.0 }')
+    pairs = {frozenset(finding.rules) for finding in found() if finding.id == "limits-exclude"}
+    # A shipped limit wants no swedge on a spine that is struck.
+    assert pairs == {frozenset({"long", "short"}), frozenset({"long", "form-struck-spine-whole"})}
+
+
+def test_goals_that_differ_in_weight_alone_count_twice(plant: Plant, found) -> None:
+    plant("first", PRYING, '{ metric = "stiffness", from = 0.1, to = 9.0, weight = 1.0 }', "goal")
+    plant("second", PRYING, '{ metric = "stiffness", from = 0.1, to = 9.0, weight = 2.0 }', "goal")
+    (finding,) = found()
+    assert (finding.id, set(finding.rules)) == ("implied", {"first", "second"})
+
+
 def test_three_lists_that_exclude_each_other_only_together(plant: Plant, found) -> None:
     for id_, some in (("one", ["flat", "hollow"]), ("two", ["hollow", "convex"]), ("three", ["flat", "convex"])):
         plant(id_, ALWAYS, f'{{ field = "design.parent", in = {json.dumps(some)} }}')
@@ -363,7 +384,7 @@ def test_leans_beyond_their_cap(plant: Plant, found, sign: str) -> None:
     plant("second", PRYING, f"{{ points = {sign}6.0 }}", "lean")
     (finding,) = found()
     assert finding.id == "leans-clipped"
-    assert {"first", "second"} <= set(finding.rules)
+    assert "second" in finding.rules
     assert "tasks.prying=1" in finding.settings
 
 
@@ -480,7 +501,7 @@ def toml(value: Any) -> str:
     return json.dumps(value)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(st.tuples(WHEN, st.sampled_from(EFFECTS)), min_size=1, max_size=12))
 def test_no_set_of_rules_is_too_much(service: Service, tmp_path: Path, some: list[tuple[Any, Any]]) -> None:
     folder = tmp_path / "random"

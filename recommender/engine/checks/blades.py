@@ -6,13 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from recommender.engine.case import Case
 from recommender.engine.conditions import fires
 from recommender.engine.facts import CandidateFacts
 from recommender.engine.measuring import Measured
-from recommender.engine.ranking import survey
+from recommender.engine.ranking import Field, survey
 from recommender.engine.scoring import Scores
 from recommender.packs.knowledge import LoadedRule
 
@@ -41,26 +40,34 @@ def shut_out_by(case: Case, limits: Sequence[LoadedRule]) -> ShutOut:
     return ShutOut(out, passed)
 
 
-def most_leans(case: Case, sign: float) -> float:
-    """The most that leans add up to for one of a few blades of each grind, for (1) or against (-1)."""
-    sums = [sum((lean.points for lean in scores.leans), np.zeros(scores.n)) for _, scores in looked_at(case)]
-    return max((float((sign * np.asarray(total)).max(initial=0.0)) for total in sums), default=0.0)
+@dataclass(frozen=True)
+class Leaning:
+    """The blade of some to which leans give, or of which they take, the most."""
+
+    points: float
+    rules: tuple[LoadedRule, ...]
+    grind: str
 
 
-def reached(case: Case, goal: LoadedRule, n: int) -> npt.NDArray[np.float64]:
-    """How far into its window each of some blades of each grind comes under a goal, where it speaks of them."""
-    parts = [
-        score.reached[score.weight > 0]
-        for _, scores in looked_at(case, n)
-        for score in scores.goals
-        if score.rule.rule.id == goal.rule.id
-    ]
-    return np.concatenate(parts) if parts else np.zeros(0)
+def most_leaning(case: Case, sign: float) -> Leaning:
+    """The blade, of a few of each grind, for which (1) or against which (-1) leans add up to the most."""
+    most = Leaning(0.0, (), "")
+    for measured, scores in looked_at(case):
+        total = sum((lean.points for lean in scores.leans), np.zeros(scores.n))
+        row = int(np.argmax(sign * total))
+        if sign * total[row] > sign * most.points:
+            rules = tuple(lean.rule for lean in scores.leans if lean.points[row])
+            most = Leaning(float(total[row]), rules, measured.grind.item.label)
+    return most
 
 
-def looked_at(case: Case, n: int = LOOKED_AT) -> Iterator[tuple[Measured, Scores]]:
-    """A few blades of each grind, measured and scored."""
-    for grind in case.registry.grinds.values():
-        field = survey(grind, case, n)
+def looked_at(case: Case) -> Iterator[tuple[Measured, Scores]]:
+    """A few blades of each grind that can be made, measured and scored."""
+    for field in few(case):
         if field.measured is not None and field.scores is not None:
             yield field.measured, field.scores
+
+
+def few(case: Case) -> list[Field]:
+    """A small survey of every grind."""
+    return [survey(grind, case, LOOKED_AT) for grind in case.registry.grinds.values()]

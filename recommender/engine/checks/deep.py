@@ -8,10 +8,10 @@ from contextlib import suppress
 
 from recommender.engine.case import Case
 from recommender.engine.checks.asking import brief_in, case_of
-from recommender.engine.checks.blades import looked_at
+from recommender.engine.checks.blades import few
 from recommender.engine.checks.worlds import Worlds
 from recommender.engine.form import choose, speaks_of_form
-from recommender.engine.ranking import bests_of
+from recommender.engine.ranking import Field, bests_of
 from recommender.engine.recommend import surveyed
 from recommender.engine.scoring import GoalScore
 from recommender.errors import GeometryError
@@ -32,25 +32,25 @@ def out_of_reach(worlds: Worlds) -> Iterator[Finding]:
                 found = brief_in(worlds.fires(loaded), worlds, [loaded])
                 if found is not None:
                     by_brief[found[0]].append(loaded)
-    for settings, goals in by_brief.items():
-        few = [score for _, scores in looked_at(case_of(settings, worlds, goals)) for score in scores.goals]
-        left = [loaded for loaded in goals if _most(loaded, few) in (None, 0.0)]
-        if not left:
-            continue
-        every = list(_every_goal(case_of(settings, worlds, worlds.rules), worlds))
+    for settings, left in by_brief.items():
+        case = case_of(settings, worlds, worlds.rules)
+        formed = any(speaks_of_form(loaded, worlds.registry) for loaded in left)
+        every: list[GoalScore] = []
+        for fields in (few, surveyed):
+            every = list(_goals(fields(case), case, formed)) if left else every
+            left = [loaded for loaded in left if not _most(loaded, every)]
         for loaded in left:
-            if _most(loaded, every) == 0.0:
+            if _most(loaded, every) is not None:
                 says = "no blade gets a point of it: its window lies beyond all that can be made"
                 yield Finding("out-of-reach", (loaded.rule.id,), loaded.file, says, _best(loaded, every), settings)
 
 
-def _every_goal(case: Case, worlds: Worlds) -> Iterator[GoalScore]:
-    """Goals over everything that the engine looks at: all sections, and the best of each grind in every form."""
-    fields = surveyed(case)
+def _goals(fields: list[Field], case: Case, formed: bool) -> Iterator[GoalScore]:
+    """Goals over sections, and where forms matter over the best of each grind in every form."""
     for field in fields:
         if field.scores is not None:
-            yield from (g for g in field.scores.goals if not speaks_of_form(g.rule, worlds.registry))
-    for best in bests_of(fields, case):
+            yield from (g for g in field.scores.goals if not speaks_of_form(g.rule, case.registry))
+    for best in bests_of(fields, case) if formed else ():
         with suppress(GeometryError):
             yield from choose(best, case).scores.goals
 

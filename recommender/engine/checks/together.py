@@ -12,6 +12,7 @@ from operator import and_, or_
 from recommender.engine.checks.asking import brief_in, case_of
 from recommender.engine.checks.blades import shut_out_by
 from recommender.engine.checks.worlds import Worlds, of_brief
+from recommender.engine.form import speaks_of_form
 from recommender.models.rule import GoalEffect, LeanEffect, LimitEffect, WordsEffect, fields_of
 from recommender.packs.boxes import TooManyBoxesError
 from recommender.packs.findings import Finding
@@ -26,7 +27,7 @@ Group = list[LoadedRule]
 
 def together(worlds: Worlds) -> Iterator[Finding]:
     """Everything that is wrong with rules beside each other."""
-    suspects = chain.from_iterable(_suspects(limits, worlds) for limits in _grouped(worlds, _target))
+    suspects = chain.from_iterable(_suspects(limits, worlds) for limits in _grouped(worlds, _target, least=1))
     for limits in islice(suspects, _MOST_SUSPECTS):
         yield from _excluding(limits, worlds)
     for rules in _grouped(worlds, _comparable):
@@ -35,14 +36,14 @@ def together(worlds: Worlds) -> Iterator[Finding]:
         yield from _same_words(rules, worlds)
 
 
-def _grouped(worlds: Worlds, key_of: Callable[[LoadedRule, Worlds], Hashable | None]) -> list[Group]:
-    """Rules with the same key, where there are several."""
+def _grouped(worlds: Worlds, key_of: Callable[[LoadedRule, Worlds], Hashable | None], least: int = 2) -> list[Group]:
+    """Rules with the same key, where there are so many."""
     groups: dict[Hashable, Group] = defaultdict(list)
     for loaded in worlds.rules:
         key = key_of(loaded, worlds)
         if key is not None:
             groups[key].append(loaded)
-    return [group for group in groups.values() if len(group) > 1]
+    return [group for group in groups.values() if len(group) >= least]
 
 
 def _target(loaded: LoadedRule, worlds: Worlds) -> Hashable | None:
@@ -76,7 +77,7 @@ def _suspects(limits: Group, worlds: Worlds) -> Iterator[Group]:
     lists = [r for r in limits if isinstance(r.rule.effect, LimitEffect) and r.rule.effect.in_ is not None]
     triples = combinations(lists, 3) if len(lists) <= _MOST_LISTS else iter(())
     found: list[set[str]] = []
-    for rules in chain(combinations(limits, 2), triples):
+    for rules in chain(combinations(limits, 1), combinations(limits, 2), triples):
         ids = set(_named(rules))
         if any(smaller <= ids for smaller in found) or reduce(and_, map(worlds.kept, rules)):
             continue
@@ -87,25 +88,26 @@ def _suspects(limits: Group, worlds: Worlds) -> Iterator[Group]:
 
 
 def _excluding(limits: Group, worlds: Worlds) -> Iterator[Finding]:
-    """Limits that no value keeps, shown on a brief and on blades."""
+    """Limits that no value keeps, shown on a brief and on blades; those on a blade's form on the brief alone."""
     region = reduce(and_, map(worlds.fires, limits))
     found = brief_in(region, worlds, limits)
     if found is None:
         return
     settings, box = found
-    shut = shut_out_by(case_of(settings, worlds, limits), limits)
-    if not shut.out:
-        return
-    every = shut.passed == 0 and all(of_brief(f) for r in limits for f in fields_of(r.rule.when))
-    target = _target(limits[0], worlds)
+    every, subject = False, "no form of a blade"
+    if not any(speaks_of_form(r, worlds.registry) for r in limits):
+        shut = shut_out_by(case_of(settings, worlds, limits), limits)
+        if not shut.out:
+            return
+        every = shut.passed == 0 and all(of_brief(f) for r in limits for f in fields_of(r.rule.when))
+        subject = "no blade" if every else "no blade of which it is asked"
     bounds = ", ".join(f"{r.rule.id} wants {_bounds(r)}" for r in limits)
-    passes = "no blade passes" if every else "no blade on which they hold together passes"
     yield Finding(
         "nothing-passes" if every else "limits-exclude",
         _named(limits),
         limits[-1].file,
-        f"no value of {target} keeps {_listed(limits)}: {passes}",
-        f"{bounds}; they hold together where {box.words}",
+        f"{subject} passes: no value of {_target(limits[0], worlds)} keeps {_listed(limits)}",
+        f"{bounds}; so it is where {box.words}",
         settings,
     )
 
@@ -132,10 +134,14 @@ def _repeating(rules: Group, worlds: Worlds) -> Iterator[Finding]:
                 continue
             says = f"fires on the same facts as {same.rule.id} and does the same"
             yield Finding("duplicate", _named([loaded, same]), loaded.file, says)
+    told: set[frozenset[str]] = set()
     for loaded in left:
         with suppress(TooManyBoxesError):
             stronger = [r for r in left if r is not loaded and _as_strong(r, loaded, worlds)]
-            if worlds.fires(loaded) and (by := _covering(loaded, stronger, worlds)):
+            by = _covering(loaded, stronger, worlds) if worlds.fires(loaded) else []
+            ids = _named([loaded, *by])
+            if by and frozenset(ids) not in told:
+                told.add(frozenset(ids))
                 yield _implied(loaded, by)
 
 

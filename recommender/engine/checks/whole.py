@@ -8,15 +8,16 @@ from dataclasses import dataclass
 from itertools import chain
 
 from recommender.engine.checks.asking import brief_in, case_of
-from recommender.engine.checks.blades import most_leans
+from recommender.engine.checks.blades import Leaning, most_leaning
 from recommender.engine.checks.worlds import Worlds
 from recommender.engine.form import speaks_of_form
 from recommender.engine.scoring import LEAN_CAP
 from recommender.models.rule import LeanEffect, fields_of
-from recommender.packs.boxes import Region, Space, TooManyBoxesError, constants_of
+from recommender.packs.boxes import Region, TooManyBoxesError, constants_of
 from recommender.packs.findings import Finding
 from recommender.packs.knowledge import LoadedRule
 
+_HARDLY = 1e-9
 _MOST_STEPS = 600
 """Choices made in search of leans that add up: what is found by then is true, and there may be more."""
 
@@ -58,24 +59,24 @@ def clipped(worlds: Worlds) -> Iterator[Finding]:
 
 
 def _clipped(leans: Sequence[LoadedRule], sign: float, worlds: Worlds) -> Iterator[Finding]:
-    found = _Search([_Lean.of(r, sign, worlds) for r in leans], worlds.space).most()
+    found = _Search([_Lean.of(r, sign, worlds) for r in leans], worlds.usual).most()
     if found is None:
         return
     total, firing, region = found
-    silent = [r for r in leans if r not in firing]
-    asked = brief_in(region, worlds, firing, silent)
+    asked = brief_in(region, worlds, firing, [r for r in leans if r not in firing])
     if asked is None:
         return
-    settings, box = asked
-    if (
-        not speaks_of_form(firing[0], worlds.registry)
-        and most_leans(case_of(settings, worlds, leans), sign) <= LEAN_CAP
-    ):
-        return
-    ids = tuple(r.rule.id for r in firing)
-    shown = " and ".join(f"{r.rule.id} {_points(r):+g}" for r in firing)
-    says = f"leans add up to {sign * total:+g} points and are cut off at {sign * LEAN_CAP:+g}"
-    yield Finding("leans-clipped", ids, firing[0].file, says, f"{shown}, where {box.words}", settings)
+    settings, _ = asked
+    leaning = Leaning(sign * total, tuple(firing), "a blade")
+    if not speaks_of_form(firing[0], worlds.registry):
+        # What is told is what a blade shows: facts of blades hang together in ways that boxes do not know.
+        leaning = most_leaning(case_of(settings, worlds, leans), sign)
+        if abs(leaning.points) <= LEAN_CAP + _HARDLY:
+            return
+    rules = sorted(leaning.rules, key=lambda r: -abs(_points(r)))
+    shown = " and ".join(f"{r.rule.id} {_points(r):+g}" for r in rules)
+    says = f"leans on {leaning.grind} add up to {leaning.points:+g} points and are cut off at {sign * LEAN_CAP:+g}"
+    yield Finding("leans-clipped", tuple(r.rule.id for r in rules), rules[0].file, says, shown, settings)
 
 
 def _points(loaded: LoadedRule) -> float:
@@ -99,9 +100,9 @@ class _Lean:
 class _Search:
     """Branch and bound: each lean fires or not, the weightiest first, as long as the rest can still beat the best."""
 
-    def __init__(self, leans: list[_Lean], space: Space) -> None:
+    def __init__(self, leans: list[_Lean], start: Region) -> None:
         self.leans = sorted(leans, key=lambda lean: -lean.points)
-        self.space = space
+        self.start = start
         gains = [max(lean.points, 0.0) for lean in self.leans]
         self.rest = [sum(gains[k:]) for k in range(len(gains) + 1)]
         self.best: tuple[float, list[LoadedRule], Region] | None = None
@@ -109,13 +110,13 @@ class _Search:
 
     def most(self) -> tuple[float, list[LoadedRule], Region] | None:
         """The largest sum beyond the cap, the leans that make it up, and where; None where there is none."""
-        self._from(0, 0.0, [], self.space.everything)
+        self._from(0, 0.0, [], self.start)
         return self.best
 
     def _from(self, k: int, total: float, firing: list[LoadedRule], region: Region) -> None:
         beaten = LEAN_CAP if self.best is None else self.best[0]
         self.steps += 1
-        if total + self.rest[k] <= beaten + 1e-9 or self.steps > _MOST_STEPS:
+        if total + self.rest[k] <= beaten + _HARDLY or self.steps > _MOST_STEPS:
             return
         if k == len(self.leans):
             self.best = total, firing, region

@@ -22,7 +22,6 @@ _HARDLY = 0.001
 """Where something has to be more than 0: an edge has an angle, a blade a length."""
 _GEOMETRY = {
     "design.sides_ground": Numbers(only=(1.0, 2.0)),
-    "design.zones": Numbers(only=(1.0, 2.0)),
     "design.grind_line_share": Numbers(0.0, 1.0),
     "design.edge_angle_per_side_deg": Numbers(0.0, 90.0),
     "design.edge_angle_included_deg": Numbers(0.0, 180.0),
@@ -92,8 +91,12 @@ class Worlds:
     @cached_property
     def space(self) -> Space:
         """The space in which all conditions and all limits can be told apart."""
-        formulas = [*self._when.values(), *self._kept.values()]
-        return Space(_Domains(self), formulas)
+        return Space(self.domains, [*self._when.values(), *self._kept.values()])
+
+    @cached_property
+    def domains(self) -> Mapping[str, Domain]:
+        """What each field can be."""
+        return _Domains(self)
 
     def fires(self, loaded: LoadedRule) -> Region:
         """Where a rule fires. Raises TooManyBoxesError."""
@@ -121,6 +124,20 @@ class Worlds:
         if stamped is None or stamped.item.compute_for_task is None or words or not loaded.tasks:
             return name
         return f"{name} for {', '.join(sorted(loaded.tasks))}"
+
+    @cached_property
+    def usual(self) -> Region:
+        """Where a grind without a choice of side is ground on both: to look for what happens, not to rule it out."""
+        grinds = [stamped.item for stamped in self.registry.grinds.values()]
+        if not {"design.grind", "design.side"} <= set(self.space.axes_of):
+            return self.space.everything
+        sided = [grind.id for grind in grinds if grind.parameter("side") is not None]
+        alike = [grind.id for grind in grinds if grind.id not in sided]
+        kinds = [
+            _all(_comparison("design.grind", names), _comparison("design.side", sides))
+            for names, sides in ((sided, [LEFT, RIGHT]), (alike, [BOTH]))
+        ]
+        return self.space.region(AnyOf.model_construct(any=tuple(kinds)))
 
     @cached_property
     def _regions(self) -> dict[int, Region]:
@@ -167,6 +184,7 @@ class Worlds:
             "derived.toughness_class": _view("brief.steel.grade", {s.id: s.toughness.class_ for s in steels}),
             "derived.skill_level": _view("brief.owner.skill", {name: float(n) for name, n in SKILLS.items()}),
             "design.parent": _view("design.grind", {g.id: g.parent for g in grinds}),
+            "design.zones": _view("design.grind", {g.id: 2.0 if g.tip_outlines else 1.0 for g in grinds}),
             "design.sides_ground": _view("design.side", {BOTH: 2.0, LEFT: 1.0, RIGHT: 1.0}),
             "derived.owner_sharpens": _flag(sharpens),
             "derived.gear_thins": _flag(_any_gear(g.id for g in gear if g.thins)),
