@@ -25,7 +25,7 @@ from recommender.models.rule import All, AnyOf, Comparison, Not
 
 Formula = All | AnyOf | Not | Comparison
 Bits = npt.NDArray[np.bool_]
-MOST_BOXES = 2000
+MOST_BOXES = 500
 """A union of more boxes is given up: nothing is then claimed of it."""
 _TESTS: dict[str, Callable[[Any, Any], Any]] = {
     "eq": operator.eq,

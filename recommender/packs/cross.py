@@ -9,6 +9,7 @@ from recommender.errors import PackError
 from recommender.models.rule import All, AnyOf, Comparison, Not
 from recommender.packs.fields import Field
 from recommender.packs.knowledge import Knowledge, LoadedRule
+from recommender.text import shorten
 
 _TESTS = {
     "number": {"eq", "ne", "lt", "le", "gt", "ge", "in"},
@@ -63,9 +64,8 @@ def rule_problems(loaded: LoadedRule, known: dict[str, Field]) -> Iterator[PackE
     for example in rule.examples:
         for name, value in example.facts.items():
             yield from name_problems(name, known, file, "examples.facts")
-            for item in value if isinstance(value, list) else [value]:
-                if name in known:
-                    yield from _value_problems(known[name], item, file, f"examples.facts.{name}")
+            if name in known:
+                yield from _fact_problems(known[name], value, file, f"examples.facts.{name}")
 
 
 def _limit_problems(loaded: LoadedRule, known: dict[str, Field]) -> Iterator[PackError]:
@@ -108,10 +108,25 @@ def _test_problems(field: Field, test: str, value: Any, file: str, key: str) -> 
         yield from _value_problems(field, item, file, key)
 
 
+def _fact_problems(field: Field, value: Any, file: str, key: str) -> Iterator[PackError]:
+    if isinstance(value, list) is not (field.kind == "set"):
+        expected = "a list of names" if field.kind == "set" else f"one value: {field.name} is a {field.kind}"
+        yield PackError(f"{shorten(value)} does not fit", file=file, key=key, expected=expected)
+        return
+    for item in value if isinstance(value, list) else [value]:
+        yield from _value_problems(field, item, file, key)
+
+
 def _value_problems(field: Field, value: Any, file: str, key: str) -> Iterator[PackError]:
-    if field.kind == "number" and (isinstance(value, bool) or not isinstance(value, (int, float))):
-        yield PackError(f"{value!r} is no number", file=file, key=key, expected=f"a number for {field.name}")
+    if field.kind == "number" and not _is_number(value):
+        yield PackError(f"{shorten(value)} is no number", file=file, key=key, expected=f"a number for {field.name}")
     elif field.kind == "flag" and not isinstance(value, bool):
-        yield PackError(f"{value!r} is neither true nor false", file=file, key=key, expected="true or false")
+        yield PackError(f"{shorten(value)} is neither true nor false", file=file, key=key, expected="true or false")
+    elif field.kind in ("category", "set") and not isinstance(value, str):
+        yield PackError(f"{shorten(value)} is no name", file=file, key=key, expected="text in quotes")
     elif field.values and value not in field.values:
         yield PackError(f"unknown name {value!r}", file=file, key=key, given=str(value), valid=sorted(field.values))
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e300

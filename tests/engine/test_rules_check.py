@@ -17,6 +17,7 @@ from recommender.cli import main
 from recommender.engine.checks.check import Checked
 from recommender.models.brief import Brief
 from recommender.packs.findings import KINDS, Finding
+from recommender.packs.new import new_rule
 from recommender.service import Service, with_settings
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
@@ -444,6 +445,47 @@ def test_exit_codes_and_json(plant: Plant, pack: Path, tmp_path: Path, capsys: p
     assert main(["rules", "check", str(tmp_path / "nowhere")]) == 2
     assert main(["rules", "check", "--explain", "never-fire"]) == 2
     assert "nearest: never-fires" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("kind", ["limit", "goal", "lean", "caution", "advice"])
+def test_what_new_writes_is_sound(kind: str, tmp_path: Path, service: Service) -> None:
+    new_rule("fillet-knife-flexes", kind, tmp_path / "mine")
+    # The limit to start from is stricter than the shipped one for the same task, which it makes superfluous.
+    expected = [("implied", ("filleting-not-floppy", "fillet-knife-flexes"))] if kind == "limit" else []
+    assert ids(list(service.check([str(tmp_path / "mine")]).findings)) == expected
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        '{ "brief.tasks" = [["prying"]] }',
+        '{ "brief.tasks" = "prying" }',
+        '{ "brief.tasks" = [3, { a = 1 }] }',
+        '{ "brief.steel.hardness_hrc" = [58.0] }',
+        '{ "brief.steel.hardness_hrc" = 1979-05-27 }',
+        f'{{ "brief.steel.hardness_hrc" = 1{"0" * 400} }}',
+        '{ "brief.owner.skill" = true }',
+    ],
+)
+def test_facts_of_no_kind_are_located(plant: Plant, found, facts: str) -> None:
+    examples = f"[{{ facts = {facts}, fires = true }}, {{ facts = {{}}, fires = false }}]"
+    plant("odd", PRYING, '{ text = "Mind the tip of it." }', "advice", examples=examples)
+    assert {f.id for f in found()} == {"does-not-fit"}
+
+
+def test_what_is_too_much_to_tell_is_left_alone(plant: Plant, found) -> None:
+    """Alternatives multiply: 4^9 boxes, and nothing is claimed of a rule that would need them."""
+    metrics = (
+        "stiffness", "cut_force", "mass_per_length", "edge_margin", "thickness_1mm", "thickness_5mm", "sharpenings",
+        "angle_margin_deg", "apex_growth",
+    )  # fmt: skip
+    names = [f"metric.{metric}" for metric in metrics]
+    when = {"all": [{"any": [{"field": name, "eq": k} for k in range(0, 8, 2)]} for name in names]}
+    fires = {"facts": {json.dumps(name): 2.0 for name in names}, "fires": True}
+    for id_ in ("first", "second"):
+        examples = toml([fires, {"facts": {}, "fires": False}])
+        plant(id_, toml(when), "{ points = 0.2 }", "lean", examples=examples)
+    assert found() == []
 
 
 FIELDS: dict[str, st.SearchStrategy[Any]] = {

@@ -127,7 +127,7 @@ def _steel(box: Box, worlds: Worlds) -> list[tuple[str, ...]]:
         steel = steels[grade].hardness
         wanted = [*_known(box, hard)]
         wanted += [steel.high_hrc + by for by in _known(box, over)] + [steel.low_hrc - by for by in _known(box, under)]
-        states = [(f"steel.hardness_hrc={h:g}",) for h in wanted if 40 <= h <= 70] if wanted else [()]
+        states = [(f"steel.hardness_hrc={h:g}",) for h in wanted] if wanted else [()]
         found += [(f"steel.grade={grade}", *state) for state in states]
     return found
 

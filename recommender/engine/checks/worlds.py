@@ -12,7 +12,7 @@ from recommender.engine.conditions import holds
 from recommender.engine.resolve import SKILLS
 from recommender.models.brief import Brief
 from recommender.models.rule import All, AnyOf, Comparison, LimitEffect, Not
-from recommender.packs.boxes import Domain, Formula, Members, Numbers, Region, Space, Values
+from recommender.packs.boxes import Domain, Formula, Members, Numbers, Region, Space, TooManyBoxesError, Values
 from recommender.packs.fields import Field, fields
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.api import BOTH, LEFT, RIGHT
@@ -106,8 +106,14 @@ class Worlds:
         """Where a condition, or a part of one, that `plain` gave holds. Raises TooManyBoxesError."""
         key = id(plain)
         if key not in self._regions:
-            self._regions[key] = self.space.region(plain)
-        return self._regions[key]
+            try:
+                self._regions[key] = self.space.region(plain)
+            except TooManyBoxesError:
+                self._regions[key] = None
+        region = self._regions[key]
+        if region is None:
+            raise TooManyBoxesError
+        return region
 
     def kept(self, loaded: LoadedRule) -> Region:
         """Where a limit is kept, whatever its condition."""
@@ -140,7 +146,7 @@ class Worlds:
         return self.space.region(AnyOf.model_construct(any=tuple(kinds)))
 
     @cached_property
-    def _regions(self) -> dict[int, Region]:
+    def _regions(self) -> dict[int, Region | None]:
         return {}
 
     @cached_property
