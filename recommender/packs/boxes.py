@@ -192,7 +192,7 @@ class Space:
 
     def restricted(self, bits: Bits) -> list[Axis]:
         """The axes on which a box (width,) does not allow everything."""
-        return [axis for axis in self.axes if not bits[axis.cells].all()]
+        return [self.axes[k] for k in np.flatnonzero(~np.logical_and.reduceat(bits, self._starts))]
 
 
 @dataclass(frozen=True, eq=False)
@@ -225,7 +225,12 @@ class Region:
         return Region(self.space, rows)
 
     def __le__(self, other: Region) -> bool:
-        return not self - other
+        if np.any(self.boxes.any(axis=0) & ~other.boxes.any(axis=0)):
+            return False  # some box allows a cell that no box of the other does, and none is empty
+        rows = self.boxes
+        for bits in other.boxes:  # most boxes lie in a single one
+            rows = rows[np.any(rows & ~bits, axis=1)]
+        return not Region(self.space, rows) - other
 
     def _outside(self, rows: Bits, bits: Bits) -> Bits:
         """What boxes keep outside one box, without overlaps: outside it on one axis, inside on those before."""
