@@ -41,5 +41,6 @@ def _finding(page: Page, finding: Finding) -> None:
     page.line(f"{finding.level} {finding.id}: {named}{finding.says}", "  ", "    ")
     if finding.proof:
         page.line(finding.proof, "      ")
-    if finding.settings:
-        page.line("brief: " + " ".join(f"--set {setting}" for setting in finding.settings), "      ")
+    if finding.settings is not None:
+        asked = " ".join(f"--set {setting}" for setting in finding.settings) or "one that says nothing"
+        page.line(f"brief: {asked}", "      ")

@@ -31,8 +31,8 @@ class Finding:
     says: str
     proof: str = ""
     """The contradiction, or facts with which it happens."""
-    settings: tuple[str, ...] = ()
-    """A brief with which it happens, as `--set` takes it."""
+    settings: tuple[str, ...] | None = None
+    """A brief with which it happens, as `--set` takes it: () for one that says nothing."""
     details: dict[str, str] = field(default_factory=dict)
     """Of a file that cannot be read: key, expected and nearest."""
 
@@ -56,7 +56,7 @@ class Finding:
             "file": self.file,
             "says": self.says,
             "proof": self.proof or None,
-            "settings": list(self.settings),
+            "settings": None if self.settings is None else list(self.settings),
             **{name: self.details.get(name) for name in ("key", "expected", "nearest")},
         }
 

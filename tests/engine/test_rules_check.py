@@ -556,5 +556,5 @@ def test_no_set_of_rules_is_too_much(service: Service, tmp_path: Path, some: lis
     for finding in service.check([str(folder)]).findings:
         assert finding.id in KINDS
         assert finding.says
-        if finding.settings:
+        if finding.settings is not None:
             service.resolve(with_settings(Brief(), finding.settings))

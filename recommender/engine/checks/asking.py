@@ -18,7 +18,7 @@ from recommender.models.rule import fields_of
 from recommender.packs.boxes import Box, Region
 from recommender.packs.knowledge import LoadedRule
 
-_MOST_BRIEFS = 120
+_MOST_BRIEFS = 300
 _MOST_BOXES = 8
 _PLAIN = {
     "brief.owner.skill": "owner.skill",
@@ -86,7 +86,7 @@ def _briefs(box: Box, worlds: Worlds) -> Iterator[tuple[str, ...]]:
     knowledge = worlds.knowledge
     choices = [_tasks(box, knowledge.tasks), _gear(box, knowledge.gear), _steel(box, worlds)]
     for field, name in _PLAIN.items():
-        if field in box.fields and (known := [value for value in box.allowed(field) if value is not None]):
+        if known := _known(box, field):
             choices.append([(f"{name}={_shown(known[0])}",)])
     if "derived.stock_over_usual_mm" in box.fields:
         choices.append([(f"blade.stock_thickness_mm={bar:g}",) for bar in _BARS_MM])
@@ -95,8 +95,8 @@ def _briefs(box: Box, worlds: Worlds) -> Iterator[tuple[str, ...]]:
 
 
 def _tasks(box: Box, known: Iterable[str]) -> list[tuple[str, ...]]:
-    asked, ruled_out_ = box.members("brief.tasks")
-    others = [task for task in known if task not in asked | ruled_out_]
+    asked, without = box.members("brief.tasks")
+    others = [task for task in known if task not in asked | without]
     sets: list[list[str]] = [sorted(asked)] if asked else [[], *([task] for task in others)]
     if box.fields & {"derived.task_count", "derived.task_strife"}:
         sets += [[*sorted(asked), *others[:n]] for n in range(1, len(others) + 1)]
@@ -104,35 +104,30 @@ def _tasks(box: Box, known: Iterable[str]) -> list[tuple[str, ...]]:
 
 
 def _gear(box: Box, known: Iterable[str]) -> list[tuple[str, ...]]:
-    asked, ruled_out_ = box.members("brief.owner.gear")
-    gear_fields = {"brief.owner.gear", "derived.gear_fixed_angle_deg"}
-    if not box.fields & gear_fields:
+    asked, without = box.members("brief.owner.gear")
+    if not box.fields & {"brief.owner.gear", "derived.gear_fixed_angle_deg"}:
         return [()]
     sets = [sorted(asked)] if asked else []
-    sets += [sorted({*asked, gear}) for gear in known if gear not in ruled_out_]
+    sets += [sorted({*asked, gear}) for gear in known if gear not in without]
     return [(f"owner.gear={','.join(gear)}",) for gear in sets]
 
 
 def _steel(box: Box, worlds: Worlds) -> list[tuple[str, ...]]:
-    steels = worlds.knowledge.steels
-    over, under = "derived.hardness_over_range_hrc", "derived.hardness_under_range_hrc"
-    hard = "brief.steel.hardness_hrc"
-    ranged = box.fields & {over, under}
-    named = "brief.steel.grade" in box.fields
-    grades = [g for g in (box.allowed("brief.steel.grade") if named else steels) if g is not None]
-    if not named and not ranged:
-        return [(f"steel.hardness_hrc={h:g}",) for h in _known(box, hard)] if hard in box.fields else [()]
+    stated = _known(box, "brief.steel.hardness_hrc")
+    over, under = (_known(box, f"derived.hardness_{side}_range_hrc") for side in ("over", "under"))
+    if "brief.steel.grade" not in box.fields and not over and not under:
+        return [(f"steel.hardness_hrc={hrc:g}",) for hrc in stated] or [()]
     found: list[tuple[str, ...]] = []
-    for grade in grades:
-        steel = steels[grade].hardness
-        wanted = [*_known(box, hard)]
-        wanted += [steel.high_hrc + by for by in _known(box, over)] + [steel.low_hrc - by for by in _known(box, under)]
-        states = [(f"steel.hardness_hrc={h:g}",) for h in wanted] if wanted else [()]
+    for grade in _known(box, "brief.steel.grade") or worlds.knowledge.steels:
+        usual = worlds.knowledge.steels[grade].hardness
+        hardness = [*stated, *(usual.high_hrc + by for by in over), *(usual.low_hrc - by for by in under)]
+        states = [(f"steel.hardness_hrc={hrc:g}",) for hrc in hardness] or [()]
         found += [(f"steel.grade={grade}", *state) for state in states]
     return found
 
 
-def _known(box: Box, field: str) -> list[float]:
+def _known(box: Box, field: str) -> list[Any]:
+    """What a box allows of a field that it says something of, where it is known."""
     return [value for value in box.allowed(field) if value is not None] if field in box.fields else []
 
 

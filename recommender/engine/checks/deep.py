@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
 
+import numpy as np
+
 from recommender.engine.case import Case
 from recommender.engine.checks.asking import brief_in, case_of
 from recommender.engine.checks.blades import few
@@ -64,6 +66,7 @@ def _most(loaded: LoadedRule, scores: Iterable[GoalScore]) -> float | None:
 def _best(loaded: LoadedRule, scores: Iterable[GoalScore]) -> str:
     assert loaded.rule.kind == "goal"
     effect = loaded.rule.effect
-    values = [v for s in scores if s.rule.rule.id == loaded.rule.id for v in s.value[s.weight > 0] if v == v]
-    low, high = min(values, default=0.0), max(values, default=0.0)
-    return f"{effect.metric} runs from {low:.3g} to {high:.3g}; the goal begins at {effect.from_:g}"
+    values = np.concatenate([s.value[s.weight > 0] for s in scores if s.rule.rule.id == loaded.rule.id])
+    known = values[~np.isnan(values)]
+    runs = f"runs from {known.min():.3g} to {known.max():.3g}" if known.size else "is reached by none"
+    return f"{effect.metric} {runs}; the goal begins at {effect.from_:g}"

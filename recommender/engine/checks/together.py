@@ -46,7 +46,7 @@ def _grouped(worlds: Worlds, key_of: Callable[[LoadedRule, Worlds], Hashable | N
     return [group for group in groups.values() if len(group) >= least]
 
 
-def _target(loaded: LoadedRule, worlds: Worlds) -> Hashable | None:
+def _target(loaded: LoadedRule, worlds: Worlds) -> str | None:
     """What a limit bounds."""
     effect = loaded.rule.effect
     if not isinstance(effect, LimitEffect):
@@ -79,9 +79,9 @@ def _suspects(limits: Group, worlds: Worlds) -> Iterator[Group]:
     found: list[set[str]] = []
     for rules in chain(combinations(limits, 1), combinations(limits, 2), triples):
         ids = set(_named(rules))
-        if any(smaller <= ids for smaller in found) or reduce(and_, map(worlds.kept, rules)):
-            continue
         with suppress(TooManyBoxesError):
+            if any(smaller <= ids for smaller in found) or reduce(and_, map(worlds.kept, rules)):
+                continue
             if reduce(and_, map(worlds.fires, rules)):
                 found.append(ids)
                 yield list(rules)

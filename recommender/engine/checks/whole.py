@@ -17,7 +17,7 @@ from recommender.packs.boxes import Region, TooManyBoxesError, constants_of
 from recommender.packs.findings import Finding
 from recommender.packs.knowledge import LoadedRule
 
-_HARDLY = 1e-9
+_ROUNDING = 1e-9
 _MOST_STEPS = 600
 """Choices made in search of leans that add up: what is found by then is true, and there may be more."""
 
@@ -71,7 +71,7 @@ def _clipped(leans: Sequence[LoadedRule], sign: float, worlds: Worlds) -> Iterat
     if not speaks_of_form(firing[0], worlds.registry):
         # What is told is what a blade shows: facts of blades hang together in ways that boxes do not know.
         leaning = most_leaning(case_of(settings, worlds, leans), sign)
-        if abs(leaning.points) <= LEAN_CAP + _HARDLY:
+        if abs(leaning.points) <= LEAN_CAP + _ROUNDING:
             return
     rules = sorted(leaning.rules, key=lambda r: -abs(_points(r)))
     shown = " and ".join(f"{r.rule.id} {_points(r):+g}" for r in rules)
@@ -116,7 +116,7 @@ class _Search:
     def _from(self, k: int, total: float, firing: list[LoadedRule], region: Region) -> None:
         beaten = LEAN_CAP if self.best is None else self.best[0]
         self.steps += 1
-        if total + self.rest[k] <= beaten + _HARDLY or self.steps > _MOST_STEPS:
+        if total + self.rest[k] <= beaten + _ROUNDING or self.steps > _MOST_STEPS:
             return
         if k == len(self.leans):
             self.best = total, firing, region
