@@ -121,7 +121,7 @@ def _steel(box: Box, worlds: Worlds) -> list[tuple[str, ...]]:
     for grade in _known(box, "brief.steel.grade") or worlds.knowledge.steels:
         usual = worlds.knowledge.steels[grade].hardness
         hardness = [*stated, *(usual.high_hrc + by for by in over), *(usual.low_hrc - by for by in under)]
-        states = [(f"steel.hardness_hrc={hrc:g}",) for hrc in hardness] or [()]
+        states: list[tuple[str, ...]] = [(f"steel.hardness_hrc={hrc:g}",) for hrc in hardness] or [()]
         found += [(f"steel.grade={grade}", *state) for state in states]
     return found
 
