@@ -135,7 +135,7 @@ _ALL = (
         "No blade passes limits that hold together",
         "Limits on the same thing whose bounds exclude each other hold for one brief, whatever the blade.",
         "Whoever asks that brief gets no answer.",
-        "prying: edge angle at least 40° included; fine slicing: at most 30°; and a brief that names both",
+        "prying: edge angle at least 20° per side (40° included); fine slicing: at most 15° (30°); a brief that names both",
         "Loosen one of them, let one hold only without the other's task, or make one a goal.",
     ),
     Kind(
@@ -154,7 +154,7 @@ _ALL = (
         "Wherever it fires, another fires that does the same or more. A limit then shuts out nothing; a goal or lean "
         "of the same effect is counted twice.",
         "The next who changes one of them will wonder why nothing happens, or why too much does.",
-        "a limit angle at least 20° for prying, beside one at least 25° for every brief",
+        "a limit of at least 15° per side (30° included) for prying, beside one of 18° (36°) for every brief",
         "Take out the weaker, or let the general rule except what the special one says.",
     ),
     Kind(

@@ -104,7 +104,7 @@ def _excluding(limits: Group, worlds: Worlds) -> Iterator[Finding]:
     bounds = ", ".join(f"{r.rule.id} wants {_bounds(r)}" for r in limits)
     yield Finding(
         "nothing-passes" if every else "limits-exclude",
-        _named(limits),
+        _named(limits[::-1]),
         limits[-1].file,
         f"{subject} passes: no value of {_target(limits[0], worlds)} keeps {_listed(limits)}",
         f"{bounds}; so it is where {box.words}",
