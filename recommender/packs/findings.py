@@ -135,7 +135,7 @@ _ALL = (
         "No blade passes limits that hold together",
         "Limits on the same thing whose bounds exclude each other hold for one brief, whatever the blade.",
         "Whoever asks that brief gets no answer.",
-        "prying: edge angle at least 20° per side (40° included); fine slicing: at most 15° (30°); a brief that names both",
+        "prying: edge angle at least 20° per side (40° included); fine slicing: at most 15° (30°); a brief with both",
         "Loosen one of them, let one hold only without the other's task, or make one a goal.",
     ),
     Kind(
