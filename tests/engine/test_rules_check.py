@@ -14,6 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from recommender.cli import main
+from recommender.engine.checks.blades import few
 from recommender.engine.checks.check import Checked
 from recommender.models.brief import Brief
 from recommender.packs.findings import KINDS, Finding
@@ -558,3 +559,6 @@ def test_no_set_of_rules_is_too_much(service: Service, tmp_path: Path, some: lis
         assert finding.says
         if finding.settings is not None:
             service.resolve(with_settings(Brief(), finding.settings))
+        if finding.id == "nothing-passes":
+            own = Service(packs=[str(folder)])
+            assert sum(field.feasible for field in few(own.case(with_settings(Brief(), finding.settings or ())))) == 0
