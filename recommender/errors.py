@@ -29,7 +29,7 @@ class InputError(BevelwrightError):
         given: str | None = None,
         valid: Iterable[str] = (),
     ) -> None:
-        self.file, self.key, self.expected, self.problem = file, key, expected, problem
+        self.file, self.key, self.expected, self.given, self.problem = file, key, expected, given, problem
         self.nearest = nearest(given, valid) if given is not None else None
         where = ": ".join(part for part in (file, key) if part)
         line = f"{where}: {problem}" if where else problem

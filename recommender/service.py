@@ -43,6 +43,7 @@ from recommender.plugin.registry import Registry, load
 from recommender.text import clean, plural, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
+    from recommender.engine.checks.check import Checked
     from recommender.engine.consequences import Compared
     from recommender.engine.coverage import Parts
     from recommender.engine.identify import Identification
@@ -128,6 +129,18 @@ class Service:
             knowledge = over([*kept, *(read_pack(folder) for folder in named_packs(self.packs))])
         knowledge.left_out += left_out
         return knowledge
+
+    def check(self, places: Sequence[str] = (), *, deep: bool = False) -> Checked:
+        """Check all rules that are loaded and those of some places, drafts too; `deep` computes as well.
+
+        Nothing that is wrong with a file stops it. Raises PackError for a place without a pack.
+        """
+        from recommender.engine.checks.check import check
+
+        plugins = [stamped.item for stamped in self.registry.packs]
+        given = named_packs(places)
+        beside = [p for p in named_packs(self.packs) if p.resolve() not in {own.resolve() for own in given}]
+        return check([*plugins, *(own_packs() if self.own_packs else ()), *beside], given, self.registry, deep=deep)
 
     @property
     def grinds(self) -> dict[str, Grind]:

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recommender.commands import rules_reports
+from recommender.commands import rules_check, rules_reports
 from recommender.commands.common import (
     Commands,
     asked,
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add the commands of the rules."""
-    rules = commands.add_parser("rules", help="the rules: list, show, new, why, and reports on them")
+    rules = commands.add_parser("rules", help="the rules: list, show, new, why, check, and reports on them")
     rules.set_defaults(run=lambda service, args: rules.error("which of list, show, new, ... is missing; see --help"))
     parts = rules.add_subparsers(dest="part", metavar="WHAT", parser_class=type(rules))
 
@@ -54,6 +54,7 @@ def add(commands: Commands) -> None:
     brief_arguments(why)
     why.add_argument("--json", action="store_true", help="print one JSON object")
 
+    rules_check.add(parts)
     rules_reports.add(parts)
 
 

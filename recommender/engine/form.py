@@ -23,6 +23,7 @@ from recommender.models.proposal import SwedgeBevel
 from recommender.models.rule import GoalEffect, LimitEffect, fields_of
 from recommender.packs.knowledge import LoadedRule
 from recommender.plugin.api import TIP_ZONE_SHARE, Forms, Grind
+from recommender.plugin.registry import Registry
 
 TAPER_SHARES = (0.0, 0.15, 0.3, 0.45)
 """Share of the stock that is gone at the tip; common practice, a third to a half on a forged knife."""
@@ -126,18 +127,18 @@ def _as_blades(best: Best, case: Case, forms: list[BladeForm]) -> Measured:
 
 def form_rules(case: Case) -> Rulebook:
     """The rules of a case that speak of the blade's form."""
-    blade_metrics = {name for name, m in case.registry.metrics.items() if m.item.of == "blade"}
-    names = FORM_FIELDS | {f"metric.{name}" for name in blade_metrics}
+    return case.rules.only(lambda loaded: speaks_of_form(loaded, case.registry))
 
-    def speaks(loaded: LoadedRule) -> bool:
-        effect = loaded.rule.effect
-        if isinstance(effect, GoalEffect):
-            return effect.metric in blade_metrics
-        if isinstance(effect, LimitEffect):
-            return effect.metric in blade_metrics or effect.field in FORM_FIELDS
-        return bool(fields_of(loaded.rule.when) & names)
 
-    return case.rules.only(speaks)
+def speaks_of_form(loaded: LoadedRule, registry: Registry) -> bool:
+    """Whether a rule helps to choose tip, swedge and taper: by its metric, or a field that it names."""
+    blade_metrics = {name for name, m in registry.metrics.items() if m.item.of == "blade"}
+    effect = loaded.rule.effect
+    if isinstance(effect, GoalEffect):
+        return effect.metric in blade_metrics
+    if isinstance(effect, LimitEffect):
+        return effect.metric in blade_metrics or effect.field in FORM_FIELDS
+    return bool(fields_of(loaded.rule.when) & (FORM_FIELDS | {f"metric.{name}" for name in blade_metrics}))
 
 
 def _forms(best: Best, case: Case) -> list[BladeForm]:

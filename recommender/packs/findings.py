@@ -1,0 +1,209 @@
+"""What can be found wrong with rules: every kind of finding with its page, and a finding."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+Level = Literal["error", "warning"]
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of finding: what it is, why it matters, an example, and how to put it right."""
+
+    id: str
+    level: Level
+    title: str
+    what: str
+    why: str
+    example: str
+    fix: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something found, in a sentence, with its proof where it is one."""
+
+    id: str
+    rules: tuple[str, ...]
+    file: str
+    says: str
+    proof: str = ""
+    """The contradiction, or facts with which it happens."""
+    settings: tuple[str, ...] | None = None
+    """A brief with which it happens, as `--set` takes it: () for one that says nothing."""
+    details: dict[str, str] = field(default_factory=dict)
+    """Of a file that cannot be read: key, expected and nearest."""
+
+    @property
+    def kind(self) -> Kind:
+        """What kind of finding it is."""
+        return KINDS[self.id]
+
+    @property
+    def level(self) -> Level:
+        """An error breaks a promise of the pack; a warning is worth a look."""
+        return self.kind.level
+
+    @property
+    def data(self) -> dict[str, Any]:
+        """The finding as JSON shows it."""
+        return {
+            "id": self.id,
+            "level": self.level,
+            "rules": list(self.rules),
+            "file": self.file,
+            "says": self.says,
+            "proof": self.proof or None,
+            "settings": None if self.settings is None else list(self.settings),
+            **{name: self.details.get(name) for name in ("key", "expected", "nearest")},
+        }
+
+
+_ALL = (
+    Kind(
+        "cannot-be-read",
+        "error",
+        "A file cannot be read",
+        "The file is no TOML, lacks a key, has one that nobody knows, or a value of the wrong kind.",
+        "A pack with such a file is not loaded, or answers come without what it says.",
+        'wieght = 1.0 in a goal: unknown key "wieght"; nearest: weight',
+        "Correct the key that is named. What was expected and the nearest name stand beside it.",
+    ),
+    Kind(
+        "does-not-fit",
+        "error",
+        "A name that nothing has, or a value that its field cannot take",
+        "A field, metric, task, gear, steel or rule that is not there, text where a number belongs, or a test that "
+        "does not suit its field.",
+        "The rule could never mean what it says, so the pack is refused.",
+        'has = "priyng" on brief.tasks; nearest: prying',
+        "Take the nearest name, or add the table that is missing. rules list, tasks, gear and steels list the names.",
+    ),
+    Kind(
+        "no-source",
+        "error",
+        "Published or seen, but no source named",
+        'A basis of level "published", or known = "seen", without a citation.',
+        "Readers are told how far a rule can be trusted; a source that nobody can look up is no source.",
+        'basis = { level = "published", citation = "", known = "memory" }',
+        'Name the source, or say level = "common practice" or "estimate", and known = "memory".',
+    ),
+    Kind(
+        "estimate-decides",
+        "warning",
+        "An estimate without a source decides",
+        "A goal of weight 4 or more, or a limit on a field of the blade or brief, that rests on an estimate and names "
+        "no source.",
+        "One such rule can settle an answer by itself, on nothing that could be checked. A limit on a metric is not "
+        "meant: there a computed figure decides, and the answer marks it when it leans on estimates.",
+        'a limit design.parent in ["flat", "convex"] for a task, level = "estimate"',
+        "Name a source, give the goal a smaller weight, or let a metric say it instead of a name.",
+    ),
+    Kind(
+        "example-fails",
+        "error",
+        "An example does not do what it says",
+        "With the facts of the example the rule fires though it should not, or the other way round.",
+        "Examples are how an author shows what a rule means; rule or example is wrong.",
+        '{ facts = { "brief.tasks" = ["prying"] }, fires = true } in a rule for food-prep',
+        "Correct whichever is wrong. A fact that is not given is unknown, and no rule fires on what is unknown.",
+    ),
+    Kind(
+        "never-fires",
+        "error",
+        "A rule can never fire",
+        "No facts fulfil its condition: its parts contradict each other, or ask for values outside the range of a "
+        "field.",
+        "It looks like knowledge and is none. Mostly a sign is turned round or a unit mistaken.",
+        "all = [hardness_hrc > 62, hardness_hrc < 58]",
+        "Turn the comparison round, mind the unit in the field's name, or write any where all was not meant.",
+    ),
+    Kind(
+        "dead-alternative",
+        "warning",
+        "One of several alternatives can never hold",
+        "In a list under any, one part contradicts itself or asks for values outside the range of a field.",
+        "The rule fires for the others only, and its author believes that it covers this one too.",
+        "any = [hardness_hrc > 75, tasks has prying]",
+        "Correct that part, or take it out.",
+    ),
+    Kind(
+        "nothing-passes",
+        "error",
+        "No blade passes limits that hold together",
+        "Limits on the same thing whose bounds exclude each other hold for one brief, whatever the blade.",
+        "Whoever asks that brief gets no answer.",
+        "prying: edge angle at least 20° per side (40° included); fine slicing: at most 15° (30°); a brief with both",
+        "Loosen one of them, let one hold only without the other's task, or make one a goal.",
+    ),
+    Kind(
+        "limits-exclude",
+        "warning",
+        "Limits exclude each other for some blades",
+        "Two limits on the same thing, one asking for more than the other allows, hold together for some blades.",
+        "Those blades are shut out, and the answer blames bounds rather than the reason.",
+        "hollow grinds: thickness at most 0.3 mm; thin stock: at least 0.5 mm; and a hollow on thin stock",
+        "Where such blades should be shut out, say so in one limit; else let the conditions exclude each other.",
+    ),
+    Kind(
+        "implied",
+        "warning",
+        "A rule adds nothing, or counts twice",
+        "Wherever it fires, another fires that does the same or more. A limit then shuts out nothing; a goal or lean "
+        "of the same effect is counted twice.",
+        "The next who changes one of them will wonder why nothing happens, or why too much does.",
+        "a limit of at least 15° per side (30° included) for prying, beside one of 18° (36°) for every brief",
+        "Take out the weaker, or let the general rule except what the special one says.",
+    ),
+    Kind(
+        "duplicate",
+        "warning",
+        "Two rules are the same",
+        "They fire on the same facts and do the same, under two ids.",
+        "Goals and leans count twice, words are said twice.",
+        "a rule copied to be changed, and never changed",
+        "Keep one. A pack that means to replace a rule of another gives its own the same id.",
+    ),
+    Kind(
+        "same-words",
+        "warning",
+        "Two rules say the same words",
+        "Two cautions or pieces of advice have the same text.",
+        "Where both fire, a reader is told twice.",
+        "the same caution, once for each of two tasks",
+        "Write one rule with any, or in = [...].",
+    ),
+    Kind(
+        "unspoken",
+        "warning",
+        "Something in the tables that no rule speaks of",
+        "A task without a goal of its own, a sharpening gear that no rule names, a skill or climate that no rule "
+        "tells from others. What is assumed when nothing is said needs no rule.",
+        "Whoever asks for it gets the answer that everybody gets.",
+        "a new task whose table is there and whose goals are not yet written",
+        "Write at least one goal for a task, and a caution or advice for a gear.",
+    ),
+    Kind(
+        "out-of-reach",
+        "warning",
+        "No blade comes near a goal",
+        "For a brief in which the goal speaks, no candidate gets a single point of it: its window lies beyond "
+        "everything that can be made. Found by computing, with --deep only.",
+        "Such a goal only takes weight from the others, and never tells two blades apart.",
+        "cutting force from 0.5 to 0.1 N/mm, where the keenest blade needs 1.2",
+        "Move the window to where blades are: life and recommend print the figures.",
+    ),
+    Kind(
+        "leans-clipped",
+        "warning",
+        "Leans push against their cap",
+        "Leans that can fire together add up to more than 12.5 points for or against, and are cut off there.",
+        "Beyond the cap one opinion more or less makes no difference, and nobody is told.",
+        "five leans of 3 points each for one grind, one task and one gear",
+        "Make them smaller, or turn what matters most into a goal on a metric.",
+    ),
+)
+KINDS = {kind.id: kind for kind in _ALL}
+"""Every kind of finding by its id."""
