@@ -73,7 +73,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         _keep_answers_apart()
         from recommender.service import Service
 
-        code: int = args.run(Service(strict=getattr(args, "strict", False), packs=getattr(args, "packs", ())), args)
+        said = {name: getattr(args, name) for name in ("strict", "packs", "without") if hasattr(args, name)}
+        code: int = args.run(Service(**said), args)
         return code
     except BevelwrightError as error:
         print(f"bevelwright: {error}", file=sys.stderr)

@@ -11,8 +11,8 @@ from recommender.commands.common import (
     brief_arguments,
     output_arguments,
     page_width,
+    plugin_arguments,
     shop_argument,
-    strict_argument,
     tell,
     tell_json,
 )
@@ -28,7 +28,7 @@ def add(commands: Commands) -> None:
     brief_arguments(worksheet)
     shop_argument(worksheet)
     output_arguments(worksheet)
-    strict_argument(worksheet)
+    plugin_arguments(worksheet)
 
 
 def _worksheet(service: Service, args: argparse.Namespace) -> int:

@@ -472,6 +472,10 @@ class Metric:
     """Where it has a meaning, (n,): elsewhere rules on it are silent. NaN alone means “does not get there”."""
 
 
+MOST_DOCUMENT_BYTES = 32_000_000
+"""A writer that gives more has gone wrong."""
+
+
 @dataclass(frozen=True)
 class Writer:
     """Turns an answer into a document of one kind; `draw --write ID FILE` asks for it by id.

@@ -1,0 +1,74 @@
+"""What a contribution must be before it is let in: of the right kind, with an id, a known unit and printable words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any, get_args
+
+from recommender.models.tables import Surface
+from recommender.plugin.api import Grind, Metric, Parameter, Writer
+from recommender.text import clean, shorten
+from recommender.units import Unit
+
+_ID = re.compile(r"[a-z0-9][a-z0-9._-]{0,59}")
+_LONGEST = 2000
+_WORDS = {Grind: ("label", "about", "made", "sharpened"), Metric: ("label", "about"), Writer: ("label",)}
+SURFACES = frozenset(get_args(Surface))
+
+
+def is_id(value: Any) -> bool:
+    """Whether it may name something: lower case, digits, dots, hyphens, underscores, 60 at most."""
+    return isinstance(value, str) and _ID.fullmatch(value) is not None
+
+
+def fault(item: Any, kind: type[Grind] | type[Metric] | type[Writer]) -> str | None:
+    """Why a contribution cannot be let in, None where it can."""
+    if not isinstance(item, kind):
+        return f"{type(item).__name__} instead of {kind.__name__}"
+    if not is_id(item.id):
+        return f"{shorten(item.id)} is no id"
+    words = (_wording(name, getattr(item, name)) for name in _WORDS[kind])
+    problem = next((p for p in words if p), None) or next(_faults(item), None)
+    return f"{item.id}: {problem}" if problem else None
+
+
+def _wording(name: str, text: Any) -> str | None:
+    if not isinstance(text, str) or not text.strip():
+        return f"{name} is no text"
+    if len(text) > _LONGEST:
+        return f"{name} is longer than {_LONGEST:,} characters"
+    if clean(text) != text:
+        return f"{name} holds what cannot be printed: {shorten(text)}"
+    return None
+
+
+def _faults(item: Any) -> Iterator[str]:
+    if isinstance(item, Grind):
+        if item.parent not in ("flat", "hollow", "convex"):
+            yield f"parent {shorten(item.parent)} is none of flat, hollow, convex"
+        if not isinstance(item.surfaces, frozenset) or not item.surfaces or not item.surfaces <= SURFACES:
+            yield f"surfaces is no frozenset of {', '.join(sorted(SURFACES))}"
+        if not isinstance(item.parameters, tuple):
+            yield "parameters is no tuple"
+        else:
+            yield from (f"parameter {k + 1}: {problem}" for k, p in enumerate(item.parameters) if (problem := _knob(p)))
+    if isinstance(item, Metric):
+        if not isinstance(item.unit, Unit):
+            yield f"{shorten(item.unit)} is no unit of the closed set"
+        if item.better not in ("higher", "lower", "either"):
+            yield f"better {shorten(item.better)} is none of higher, lower, either"
+        if item.of not in ("section", "blade"):
+            yield f"of {shorten(item.of)}, not of a section or a blade"
+
+
+def _knob(parameter: Any) -> str | None:
+    if not isinstance(parameter, Parameter):
+        return f"{type(parameter).__name__} instead of Parameter"
+    if not isinstance(parameter.name, str) or not parameter.name.isidentifier():
+        return f"{shorten(parameter.name)} is no name"
+    if not isinstance(parameter.unit, Unit):
+        return f"{shorten(parameter.unit)} is no unit of the closed set"
+    if any(not is_id(choice) for choice in parameter.choices):
+        return f"a choice of {parameter.name} is no id"
+    return _wording("label", parameter.label)
