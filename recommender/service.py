@@ -45,6 +45,7 @@ from recommender.text import clean, shorten
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
+    from recommender.engine.measuring import Measured
     from recommender.engine.rows import Kind, Row
     from recommender.engine.rulings import Ruling
     from recommender.models.book import Difference
@@ -305,6 +306,20 @@ class Service:
     def plugins_told(self) -> list[PluginTold]:
         """Every plug-in with what it gives and what failed of it; what could not be loaded or is blocked too."""
         return told(self.registry)
+
+    def specimens(self, brief: Brief, sections: int, designs: int) -> Iterator[Measured]:
+        """What a metric would be given for a brief: sections of each grind, then its best of some designs as blades."""
+        from recommender.engine import specimens
+
+        case = self.case(brief)
+        yield from specimens.sections(case, sections)
+        yield from specimens.blades(case, designs)
+
+    def pack_problems(self, pack: str) -> list[str]:
+        """What is wrong with a loaded pack, by its id, beyond what loading it finds."""
+        from recommender.engine.pack_trial import pack_problems
+
+        return list(pack_problems(pack, self.knowledge, partial(self.recommend, flips=False)))
 
     def grinds_drawn(self) -> list[tuple[Grind, Outline | None, float]]:
         """Each grind with an ordinary section (v, 3) on a 4 mm bar 22 mm high and its grind line, mm."""

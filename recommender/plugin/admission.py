@@ -29,7 +29,7 @@ def fault(item: Any, kind: type[Grind] | type[Metric] | type[Writer]) -> str | N
     if not is_id(item.id):
         return f"{shorten(item.id)} is no id"
     words = (_wording(name, getattr(item, name)) for name in _WORDS[kind])
-    problem = next((p for p in words if p), None) or next(_faults(item), None)
+    problem = next((p for p in words if p), None) or next(_faults(item, kind), None)
     return f"{item.id}: {problem}" if problem else None
 
 
@@ -43,8 +43,8 @@ def _wording(name: str, text: Any) -> str | None:
     return None
 
 
-def _faults(item: Any) -> Iterator[str]:
-    if isinstance(item, Grind):
+def _faults(item: Any, kind: type) -> Iterator[str]:
+    if kind is Grind:
         if item.parent not in ("flat", "hollow", "convex"):
             yield f"parent {shorten(item.parent)} is none of flat, hollow, convex"
         if not isinstance(item.surfaces, frozenset) or not item.surfaces or not item.surfaces <= SURFACES:
@@ -53,7 +53,7 @@ def _faults(item: Any) -> Iterator[str]:
             yield "parameters is no tuple"
         else:
             yield from (f"parameter {k + 1}: {problem}" for k, p in enumerate(item.parameters) if (problem := _knob(p)))
-    if isinstance(item, Metric):
+    if kind is Metric:
         if not isinstance(item.unit, Unit):
             yield f"{shorten(item.unit)} is no unit of the closed set"
         if item.better not in ("higher", "lower", "either"):
@@ -65,10 +65,11 @@ def _faults(item: Any) -> Iterator[str]:
 def _knob(parameter: Any) -> str | None:
     if not isinstance(parameter, Parameter):
         return f"{type(parameter).__name__} instead of Parameter"
-    if not isinstance(parameter.name, str) or not parameter.name.isidentifier():
-        return f"{shorten(parameter.name)} is no name"
-    if not isinstance(parameter.unit, Unit):
-        return f"{shorten(parameter.unit)} is no unit of the closed set"
-    if any(not is_id(choice) for choice in parameter.choices):
-        return f"a choice of {parameter.name} is no id"
-    return _wording("label", parameter.label)
+    said: dict[str, Any] = vars(parameter)
+    if not isinstance(said["name"], str) or not said["name"].isidentifier():
+        return f"{shorten(said['name'])} is no name"
+    if not isinstance(said["unit"], Unit):
+        return f"{shorten(said['unit'])} is no unit of the closed set"
+    if not isinstance(said["choices"], tuple) or any(not is_id(choice) for choice in said["choices"]):
+        return f"choices of {parameter.name} are no tuple of ids"
+    return _wording("label", said["label"])

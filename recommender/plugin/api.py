@@ -376,7 +376,8 @@ SHARPENING_FIGURES = ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", 
 class Context:
     """What a metric may know besides the sections.
 
-    The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either.
+    The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either. A
+    task's depth of cut is never redrawn: it says which task it is.
     """
 
     tasks: tuple[TaskLoad, ...]
