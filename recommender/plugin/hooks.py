@@ -72,7 +72,7 @@ def grinds() -> list[Grind]:  # type: ignore[empty-body]
                     sharpened="On any stone, at the edge bevel.",
                     surfaces=frozenset({"edge-bevel"}),
                     parameters=(
-                        Parameter("stock_thickness_mm", "stock thickness", Unit.MM, 1.0, 8.0, 0.5),
+                        Parameter("stock_thickness_mm", "stock thickness", Unit.MM, 1.5, 8.0, 0.5),
                         Parameter("edge_thickness_mm", "edge thickness", Unit.MM, 0.2, 1.0, 0.05),
                         Parameter("edge_angle_per_side_deg", "edge angle per side", Unit.DEG, 12.0, 25.0, 0.5),
                     ),
