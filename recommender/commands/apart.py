@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, Any
 
+import recommender
 from recommender.commands.checked import Target
 from recommender.plugin.kit.finding import Calls, Finding
 
@@ -65,7 +66,8 @@ def check_apart(target: Target, seconds: float = SECONDS) -> Checked:
 
 def _run(target: Target, notes: Path, work: Path, seconds: float) -> str | None:
     """Run the check; how it ended where that was not by itself."""
-    paths = [os.path.abspath(p) for p in os.environ.get("PYTHONPATH", "").split(os.pathsep) if p]
+    here = Path(recommender.__file__).parents[1]
+    paths = [str(here), *(os.path.abspath(p) for p in os.environ.get("PYTHONPATH", "").split(os.pathsep) if p)]
     env = {**os.environ, "PYTHONPATH": os.pathsep.join(paths), "OPENBLAS_NUM_THREADS": "1"}
     command = [sys.executable, "-m", __name__, target.kind, target.name, target.value, os.getcwd(), str(notes)]
     with subprocess.Popen(

@@ -52,7 +52,7 @@ def check_plugin(module: Any, telling: Callable[[str], None] = lambda doing: Non
     `telling` is called with what is about to be done.
     """
     telling("loading it")
-    service = _service({_NAME: module})
+    service = service_with(module)
     registry, knowledge = service.registry, service.knowledge
     found = [Finding("plug-in", f"{f.doing}: {f.cause}") for f in registry.failures]
 
@@ -71,7 +71,7 @@ def check_plugin(module: Any, telling: Callable[[str], None] = lambda doing: Non
         if own(writer):
             telling(f"checking writer {id_}")
             found += check_writer(writer.item)
-    before = {pack.id for pack in _service({}).knowledge.packs}
+    before = {pack.id for pack in service_with().knowledge.packs}
     for pack in knowledge.packs:
         if pack.id not in before:
             telling(f"checking pack {pack.id}")
@@ -92,7 +92,7 @@ def check_writer(writer: Writer) -> list[Finding]:
 
 def check_pack(folder: str | Path) -> list[Finding]:
     """Everything that is wrong with a pack's folder, laid over the packs that Bevelwright ships."""
-    service = _service({}, str(folder))
+    service = service_with(None, folder)
     try:
         own = service.knowledge.packs[-1].id
     except BevelwrightError as cause:
@@ -106,10 +106,11 @@ def assert_sound(plugin: Any) -> None:
     assert not found, "\n".join(["it does not keep to:", *map(str, found)])
 
 
-def _service(plugins: dict[str, Any], *packs: str) -> Service:
-    """What is shipped and what is on trial, and nothing else that happens to be installed."""
+def service_with(plugin: Any = None, *packs: str | Path) -> Service:
+    """What is shipped, a plug-in or packs on trial, and nothing else that happens to be installed or lies about."""
     others = sorted({point.name for point in installed() if point.name != BUILTIN})
-    return Service(plugins=plugins, packs=packs, own_packs=False, without=others)
+    plugins = {} if plugin is None else {_NAME: plugin}
+    return Service(plugins=plugins, packs=[str(pack) for pack in packs], own_packs=False, without=others)
 
 
 def _specimens_of(service: Service, wanted: Callable[[Stamped[Any]], bool]) -> Iterator[Specimen]:
@@ -123,12 +124,12 @@ def _specimens_of(service: Service, wanted: Callable[[Stamped[Any]], bool]) -> I
 
 @cache
 def _specimens() -> tuple[Specimen, ...]:
-    return tuple(_specimens_of(_service({}), lambda stamped: True))
+    return tuple(_specimens_of(service_with(), lambda stamped: True))
 
 
 @cache
 def _answers() -> tuple[dict[str, Any], ...]:
-    service = _service({})
+    service = service_with()
     briefs = (with_settings(Brief(title=_TITLE), settings) for settings in _ANSWERED)
     return tuple(service.document_data(service.recommend(brief, flips=False)) for brief in briefs)
 
