@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 from typing import Any, get_args
@@ -13,6 +14,12 @@ from recommender.units import Unit
 
 _ID = re.compile(r"[a-z0-9][a-z0-9._-]{0,59}")
 _LONGEST = 2000
+_FUNCTIONS = {
+    Grind: ("outlines", "complete", "refusals", "tip_outlines", "for_line"),
+    Metric: ("compute", "compute_for_task", "applies"),
+    Writer: ("write",),
+}
+_MAY_BE_NONE = frozenset({"tip_outlines", "for_line", "compute", "compute_for_task", "applies"})
 _WORDS = {Grind: ("label", "about", "made", "sharpened"), Metric: ("label", "about"), Writer: ("label",)}
 SURFACES = frozenset(get_args(Surface))
 
@@ -43,8 +50,14 @@ def _wording(name: str, text: Any) -> str | None:
     return None
 
 
-def _faults(item: Any, kind: type) -> Iterator[str]:
+def _faults(item: Any, kind: type[Grind] | type[Metric] | type[Writer]) -> Iterator[str]:
+    for name in _FUNCTIONS[kind]:
+        function = getattr(item, name)
+        if not callable(function) and not (function is None and name in _MAY_BE_NONE):
+            yield f"{name} is no function"
     if kind is Grind:
+        if not _is_number(item.plunge_radius_mm) or item.plunge_radius_mm <= 0:
+            yield "plunge_radius_mm is no length"
         if item.parent not in ("flat", "hollow", "convex"):
             yield f"parent {shorten(item.parent)} is none of flat, hollow, convex"
         if not isinstance(item.surfaces, frozenset) or not item.surfaces or not item.surfaces <= SURFACES:
@@ -54,6 +67,8 @@ def _faults(item: Any, kind: type) -> Iterator[str]:
         else:
             yield from (f"parameter {k + 1}: {problem}" for k, p in enumerate(item.parameters) if (problem := _knob(p)))
     if kind is Metric:
+        if (item.compute is None) == (item.compute_for_task is None):
+            yield "not one of compute and compute_for_task"
         if not isinstance(item.unit, Unit):
             yield f"{shorten(item.unit)} is no unit of the closed set"
         if item.better not in ("higher", "lower", "either"):
@@ -72,4 +87,10 @@ def _knob(parameter: Any) -> str | None:
         return f"{shorten(said['unit'])} is no unit of the closed set"
     if not isinstance(said["choices"], tuple) or any(not is_id(choice) for choice in said["choices"]):
         return f"choices of {parameter.name} are no tuple of ids"
+    if not all(_is_number(said[name]) for name in ("low", "high", "step")) or said["low"] > said["high"]:
+        return f"{parameter.name} has no range"
     return _wording("label", said["label"])
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)

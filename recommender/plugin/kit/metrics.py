@@ -35,8 +35,6 @@ def check_metric_on(metric: Metric, specimens: Sequence[Specimen]) -> list[Findi
     """Everything that a metric does not keep to on specimens."""
     calls = Calls(f"metric {getattr(metric, 'id', '?')}")
     problem = fault(metric, Metric)
-    if problem is None and (metric.compute is None) == (metric.compute_for_task is None):
-        problem = "needs one of compute and compute_for_task"
     if problem:
         calls.find(problem)
         return calls.findings
