@@ -145,6 +145,8 @@ def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin,
         manager.register(plugin, name=origin.plugin)
         manager.check_pending()
     except (Exception, SystemExit) as cause:
+        if manager.is_registered(plugin):  # or the next one would be blamed for it
+            manager.unregister(plugin)
         registry.failed(origin, "registering", cause)
         return
     registry.origins.append(origin)

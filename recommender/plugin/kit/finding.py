@@ -48,13 +48,19 @@ class Calls:
         for problem in problems:
             self.find(problem)
 
-    def call(self, doing: str, function: Callable[..., Any], *args: Any) -> Any:
-        """Call a function; None, and a finding, where it raises or exits. Prints and warnings are findings too."""
+    def call(self, doing: str, function: Callable[..., Any], *args: Any, gives: type = object) -> Any:
+        """Call a function; None, and a finding, where it raises, exits or gives something else than it has to.
+
+        Prints and warnings are findings too.
+        """
         aside = Aside()
         with warnings.catch_warnings(record=True) as warned, printing_to(aside, told=False):
             warnings.simplefilter("always")
             try:
                 answer = function(*args)
+                if not isinstance(answer, gives):
+                    self.find(f"{doing} gives {type(answer).__name__} instead of {gives.__name__}")
+                    answer = None
             except (Exception, SystemExit) as cause:
                 self.find(f"{doing} raises {said(cause)}")
                 answer = None

@@ -43,7 +43,7 @@ class _Checked:
 
     def run(self) -> None:
         self.calls.find_all(_knobs(self.grind))
-        designs = self.calls.call("complete", designs_over_range, self.grind)
+        designs = self.calls.call("complete", designs_over_range, self.grind, gives=Designs)
         if not self._complete(designs):
             return
         shut_out = self._refusals(designs)
@@ -64,15 +64,12 @@ class _Checked:
         """Whether `complete` gives designs at all; what it does not keep to is noted."""
         if designs is None:
             return False
-        if not isinstance(designs, Designs):
-            self.calls.find(f"complete gives {type(designs).__name__} instead of Designs")
-            return False
         n = len(designs)
         wrong = [name for name, column in designs.columns.items() if np.shape(column) != (n,)]
         if wrong:
             self.calls.find(f"complete gives columns that are not ({n},): {', '.join(wrong)}")
             return False
-        again = self.calls.call("complete", self.grind.complete, designs)
+        again = self.calls.call("complete", self.grind.complete, designs, gives=Designs)
         if again is None:
             return False
         moved = [k for k in designs.columns if k not in again or not same(designs[k], again[k], relative=1e-12)]
@@ -89,10 +86,8 @@ class _Checked:
         rows = []
         for workshop in _WORKSHOPS:
             before = _copied(designs)
-            refusals = self.calls.call("refusals", self.grind.refusals, designs, workshop)
-            if not isinstance(refusals, list):
-                if refusals is not None:
-                    self.calls.find(f"refusals gives {type(refusals).__name__} instead of a list")
+            refusals = self.calls.call("refusals", self.grind.refusals, designs, workshop, gives=list)
+            if refusals is None:
                 return None
             self._unchanged("refusals", designs, before)
             problem = next((p for r in refusals if (p := _misspoken(r, len(designs)))), None)
@@ -116,7 +111,7 @@ class _Checked:
     def _zone(self, name: str, draw: Callable[[Designs], Outline], designs: Designs) -> None:
         """One kind of outline: its array, its promises, and that it is a function of the design alone."""
         before = _copied(designs)
-        outlines = self.calls.call(name, draw, designs)
+        outlines = self.calls.call(name, draw, designs, gives=np.ndarray)
         if outlines is None:
             return
         self._unchanged(name, designs, before)
@@ -148,7 +143,7 @@ class _Checked:
             self.calls.find(f"{name} are not the same when asked again")
             return
         for k in _some(len(designs)):
-            alone = self.calls.call(f"{name} of a single design", draw, designs.taking(np.array([k])))
+            alone = self.calls.call(f"{name} of a single design", draw, designs.taking(np.array([k])), gives=np.ndarray)
             if alone is None:
                 return
             if not same(outlines[k : k + 1], alone, relative=_STEP):

@@ -100,10 +100,10 @@ PROMISES = (
 )
 
 
-def misshapen(outlines: object, n: int) -> str | None:
+def misshapen(outlines: npt.NDArray[np.generic], n: int) -> str | None:
     """What is wrong with the array itself: its type, shape or numbers."""
-    if not isinstance(outlines, np.ndarray) or outlines.dtype != np.float64:
-        return f"give {getattr(outlines, 'dtype', type(outlines).__name__)} instead of an array of float64"
+    if outlines.dtype != np.float64:
+        return f"give {outlines.dtype} instead of float64"
     if outlines.ndim != 3 or outlines.shape[0] != n or outlines.shape[1] < 3 or outlines.shape[2] != 3:
         return f"have shape {outlines.shape} instead of ({n}, at least 3, 3)"
     if not np.isfinite(outlines).all():
