@@ -17,7 +17,14 @@ from recommender.plugin.kit.finding import Calls, Finding, same
 from recommender.plugin.kit.outlines import PROMISES, misshapen
 from recommender.text import clean
 
-_WORKSHOPS = (WORKSHOP, Workshop(WHEELS_MM[:3], False, True), Workshop((), True, False), Workshop((), False, False))
+_WORKSHOPS = (
+    WORKSHOP,
+    Workshop(WHEELS_MM[:3], False, True),
+    Workshop((), True, True),
+    Workshop((), True, False),
+    Workshop(WHEELS_MM[:1], False, False),
+    Workshop((), False, False),
+)
 _ALONE = 25
 """Designs that are drawn again one by one."""
 _FEW = 20
