@@ -23,7 +23,7 @@ from recommender.commands.checked import Target
 from recommender.plugin.kit.finding import Calls, Finding
 
 SECONDS = 120.0
-MOST_BYTES = 4 << 30
+MOST_BYTES = 2 << 30
 """Of memory."""
 MOST_PRINTED = 1 << 20
 _WAIT_S = 5.0

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import importlib.machinery
+import importlib.util
 import os
-import sys
 from pathlib import Path
 from typing import NamedTuple
 
@@ -45,7 +45,8 @@ def targets(text: str) -> list[Target]:
 
 
 def _is_there(package: str) -> bool:
-    return importlib.machinery.PathFinder.find_spec(package, [os.getcwd(), *sys.path]) is not None
+    here = importlib.machinery.PathFinder.find_spec(package, [os.getcwd()])
+    return here is not None or importlib.util.find_spec(package) is not None
 
 
 def _of_folder(folder: Path) -> list[Target]:

@@ -56,8 +56,10 @@ def check_plugin(module: Any, telling: Callable[[str], None] = lambda doing: Non
     registry, knowledge = service.registry, service.knowledge
     found = [Finding("plug-in", f"{f.doing}: {f.cause}") for f in registry.failures]
 
+    shipped = _is_shipped(module)
+
     def own(stamped: Stamped[Any]) -> bool:
-        return stamped.origin.plugin == _NAME
+        return stamped.origin.plugin == (BUILTIN if shipped else _NAME)
 
     for id_, grind in registry.grinds.items():
         if own(grind):
@@ -71,7 +73,7 @@ def check_plugin(module: Any, telling: Callable[[str], None] = lambda doing: Non
         if own(writer):
             telling(f"checking writer {id_}")
             found += check_writer(writer.item)
-    before = {pack.id for pack in service_with().knowledge.packs}
+    before = set() if shipped else {pack.id for pack in service_with().knowledge.packs}
     for pack in knowledge.packs:
         if pack.id not in before:
             telling(f"checking pack {pack.id}")
@@ -109,8 +111,13 @@ def assert_sound(plugin: Any) -> None:
 def service_with(plugin: Any = None, *packs: str | Path) -> Service:
     """What is shipped, a plug-in or packs on trial, and nothing else that happens to be installed or lies about."""
     others = sorted({point.name for point in installed() if point.name != BUILTIN})
-    plugins = {} if plugin is None else {_NAME: plugin}
+    plugins = {} if plugin is None or _is_shipped(plugin) else {_NAME: plugin}
     return Service(plugins=plugins, packs=[str(pack) for pack in packs], own_packs=False, without=others)
+
+
+def _is_shipped(plugin: Any) -> bool:
+    """Whether it is the built-in plug-in, which is there in any case."""
+    return (BUILTIN, getattr(plugin, "__name__", None)) in {(point.name, point.value) for point in installed()}
 
 
 def _specimens_of(service: Service, wanted: Callable[[Stamped[Any]], bool]) -> Iterator[Specimen]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,16 +31,20 @@ class Specimen:
     forms: Forms | None = None
 
 
-def check_metric_on(metric: Metric, specimens: Sequence[Specimen]) -> list[Finding]:
-    """Everything that a metric does not keep to on specimens."""
+def check_metric_on(metric: Metric, specimens: Iterable[Specimen]) -> list[Finding]:
+    """What a metric does not keep to on the first specimen that shows it."""
     calls = Calls(f"metric {getattr(metric, 'id', '?')}")
     problem = fault(metric, Metric)
     if problem:
         calls.find(problem)
         return calls.findings
-    of_blades = metric.of == "blade"
-    told = [_told(metric, s, calls) for s in specimens if (s.forms is not None) is of_blades]
-    if told and not any(told) and not calls.findings:
+    told = []
+    for specimen in specimens:
+        if (specimen.forms is not None) is (metric.of == "blade"):
+            told.append(_told(metric, specimen, calls))
+            if calls.findings:  # the others would only say the same
+                return calls.findings
+    if told and not any(told):
         calls.find("has no number for any section that was tried")
     return calls.findings
 
