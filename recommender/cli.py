@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from recommender import __version__
-from recommender.commands import answer, blade, book, draw, listing, quote, rules, shop, sweep, worksheet
+from recommender.commands import answer, blade, book, draw, listing, plugins, quote, rules, shop, sweep, worksheet
 from recommender.commands.common import Commands
 from recommender.errors import BevelwrightError, InputError
 from recommender.text import clean, nearest, shorten
@@ -43,7 +43,7 @@ def _parser() -> tuple[_Parser, Commands]:
     )
     parser.add_argument("--version", action="version", version=f"bevelwright {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
-    for family in (answer, sweep, blade, worksheet, draw, quote, book, shop, rules, listing):
+    for family in (answer, sweep, blade, worksheet, draw, quote, book, shop, rules, plugins, listing):
         family.add(commands)
     return parser, commands
 
@@ -73,7 +73,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         _keep_answers_apart()
         from recommender.service import Service
 
-        code: int = args.run(Service(strict=getattr(args, "strict", False), packs=getattr(args, "packs", ())), args)
+        said = {name: getattr(args, name) for name in ("strict", "packs", "without") if hasattr(args, name)}
+        code: int = args.run(Service(**said), args)
         return code
     except BevelwrightError as error:
         print(f"bevelwright: {error}", file=sys.stderr)

@@ -48,12 +48,24 @@ class GeometryError(BevelwrightError):
     """A shape that cannot exist: crossing faces, a line above the spine, degenerate outlines."""
 
 
+_LONGEST_CAUSE = 300
+
+
+def said(cause: BaseException) -> str:
+    """What an exception from foreign code says, in a few words: even that may be endless, or fail."""
+    try:
+        words = f"{type(cause).__name__}: {cause}"
+    except Exception:
+        words = type(cause).__name__
+    return words if len(words) <= _LONGEST_CAUSE else words[:_LONGEST_CAUSE] + "…"
+
+
 class PluginError(BevelwrightError):
     """A plug-in that failed to load or failed when called; names the plug-in and its distribution."""
 
     def __init__(self, plugin: str, distribution: str, doing: str, cause: BaseException | str) -> None:
         self.plugin, self.distribution, self.doing = plugin, distribution, doing
-        self.cause = cause if isinstance(cause, str) else f"{type(cause).__name__}: {cause}"
+        self.cause = cause if isinstance(cause, str) else said(cause)
         super().__init__(f"plug-in {plugin} ({distribution}) failed while {doing}: {self.cause}")
 
     def __reduce__(self) -> tuple[type[PluginError], tuple[str, ...]]:

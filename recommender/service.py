@@ -10,7 +10,7 @@ from functools import cached_property, partial
 from itertools import islice
 from operator import attrgetter, methodcaller
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
 
 import numpy as np
 
@@ -38,9 +38,11 @@ from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import Pack, layered, read_pack
 from recommender.packs.sources import named_packs, own_packs
-from recommender.plugin.api import Grind
+from recommender.plugin.api import MOST_DOCUMENT_BYTES, Grind
 from recommender.plugin.registry import Registry, load
-from recommender.text import clean, plural, shorten
+from recommender.plugin.told import PluginTold as PluginTold
+from recommender.plugin.told import told
+from recommender.text import clean, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.checks.check import Checked
@@ -48,6 +50,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.coverage import Parts
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
+    from recommender.engine.measuring import Measured
     from recommender.engine.rows import Kind, Row
     from recommender.engine.rulings import Ruling
     from recommender.engine.sample import Question
@@ -67,19 +70,6 @@ CaliperBlade = Blade
 """A blade in the hand as calipers read it."""
 
 
-class PluginTold(NamedTuple):
-    """A plug-in as it is told of: its name, what it gives, and what failed of it."""
-
-    name: str
-    gives: tuple[str, ...]
-    failed: tuple[str, ...]
-
-    @property
-    def text(self) -> str:
-        """All of it."""
-        return "\n".join([self.name, "", *self.gives, *(f"failed: {words}" for words in self.failed)])
-
-
 @dataclass
 class Service:
     """Plug-ins and packs loaded once, then asked."""
@@ -91,11 +81,13 @@ class Service:
     """Folders of packs over all others."""
     own_packs: bool = True
     """Whether the user's own packs count."""
+    without: Sequence[str] = ()
+    """Plug-ins, by name, that are not to be imported."""
 
     @cached_property
     def registry(self) -> Registry:
         """Loaded plug-ins."""
-        return load(strict=self.strict, extra=self.plugins)
+        return load(strict=self.strict, extra=self.plugins, without=self.without)
 
     @cached_property
     def knowledge(self) -> Knowledge:
@@ -107,11 +99,13 @@ class Service:
         kept: list[Pack] = []
         knowledge: Knowledge | None = None
         for stamped in self.registry.packs:
+            read = self.registry.call(stamped.origin, "loading its pack", read_pack, stamped.item)
+            if read is None:
+                continue
             try:
-                pack = read_pack(stamped.item)
-                knowledge = over([*kept, pack])
-                kept.append(pack)
-            except (PackError, OSError) as cause:
+                knowledge = over([*kept, read])
+                kept.append(read)
+            except PackError as cause:
                 self.registry.failed(stamped.origin, "loading its pack", cause)
         if knowledge is None:
             raise self.registry.failures[-1] if self.registry.failures else PackError("no pack of rules is installed")
@@ -200,7 +194,8 @@ class Service:
 
         if jobs == 1 or self.plugins:
             return in_order(items, partial(work, self), 1)
-        return in_order(items, partial(_another, self.strict, tuple(self.packs), self.own_packs, work), jobs)
+        another = partial(_another, self.strict, tuple(self.packs), self.own_packs, tuple(self.without), work)
+        return in_order(items, another, jobs)
 
     def sweep_row(self, row: Row) -> Swept:
         """Answer one row of many in short, without flips."""
@@ -406,25 +401,22 @@ class Service:
         return None if answer.proposal is None else self.tip_section_of(answer.proposal)
 
     def plugins_told(self) -> list[PluginTold]:
-        """Every plug-in with what it gives and what failed of it; what could not be loaded too."""
-        registry = self.registry
-        names = [str(o) for o in registry.origins]
-        failed: dict[str, list[str]] = {}
-        for failure in registry.failures:
-            name = next((n for n in names if n.startswith(f"{failure.plugin} (")), str(failure.plugin))
-            failed.setdefault(name, []).append(str(failure))
-        out = []
-        for name in dict.fromkeys([*names, *failed]):
-            gives = []
-            for kind in ("grinds", "metrics", "writers"):
-                given = [id_ for id_, stamped in getattr(registry, kind).items() if str(stamped.origin) == name]
-                if given:
-                    gives.append(f"{plural(len(given), kind[:-1])}: {', '.join(given)}")
-            packs = sum(str(stamped.origin) == name for stamped in registry.packs)
-            if packs:
-                gives.append(plural(packs, "pack"))
-            out.append(PluginTold(name, tuple(gives), tuple(failed.get(name, ()))))
-        return out
+        """Every plug-in with what it gives and what failed of it; what could not be loaded or is blocked too."""
+        return told(self.registry)
+
+    def specimens(self, brief: Brief, sections: int, designs: int) -> Iterator[Measured]:
+        """What a metric would be given for a brief: sections of each grind, then its best of some designs as blades."""
+        from recommender.engine import specimens
+
+        case = self.case(brief)
+        yield from specimens.sections(case, sections)
+        yield from specimens.blades(case, designs)
+
+    def pack_problems(self, pack: str) -> list[str]:
+        """What is wrong with a loaded pack, by its id, beyond what loading it finds."""
+        from recommender.engine.pack_trial import pack_problems
+
+        return list(pack_problems(pack, self.knowledge, partial(self.recommend, flips=False)))
 
     def grinds_drawn(self) -> list[tuple[Grind, Outline | None, float]]:
         """Each grind with an ordinary section (v, 3) on a 4 mm bar 22 mm high and its grind line, mm."""
@@ -459,21 +451,27 @@ class Service:
         """
         if writer not in self.registry.writers:
             raise InputError(f"unknown name {shorten(writer)}", given=writer, valid=self.registry.writers)
-        stamped = self.registry.writers[writer]
+        stamped, doing = self.registry.writers[writer], f"writing {writer}"
+        data = self.document_data(answer, paper=paper, inches=inches)
+        written = self.registry.call(stamped.origin, doing, stamped.item.write, data)
+        if not isinstance(written, bytes):
+            self.registry.failed(stamped.origin, doing, f"{type(written).__name__} came back instead of bytes")
+        elif len(written) > MOST_DOCUMENT_BYTES:
+            self.registry.failed(stamped.origin, doing, f"a document of {len(written):,} bytes")
+        else:
+            return written
+        raise self.registry.failure_of(stamped.origin, doing)
+
+    def document_data(self, answer: Answer, *, paper: Paper = "a4", inches: bool = False) -> dict[str, Any]:
+        """What a writer gets of an answer."""
         outline, tip = self.outline_of(answer), self.tip_outline_of(answer)
-        data = {
+        return {
             **answer.as_json(),
             "title": self.title(answer),
             "outline": None if outline is None else outline.tolist(),
             "tip_outline": None if tip is None else tip.tolist(),
             "sheet": None if answer.proposal is None else self.sheet(answer, paper=paper, inches=inches),
         }
-        doing = f"writing {writer}"
-        written = self.registry.call(stamped.origin, doing, stamped.item.write, data)
-        if not isinstance(written, bytes):
-            self.registry.failed(stamped.origin, doing, "no bytes came back")
-            raise self.registry.failures[-1]
-        return written
 
     def listing(self, kind: str) -> list[dict[str, Any]]:
         """Tasks, steels, gear, materials, grinds, metrics or fields of rules as plain data."""
@@ -588,10 +586,14 @@ class Service:
 
 
 def _another(
-    strict: bool, packs: Sequence[str], own_packs: bool, work: Callable[[Service], Callable[[T], Any]]
+    strict: bool,
+    packs: Sequence[str],
+    own_packs: bool,
+    without: Sequence[str],
+    work: Callable[[Service], Callable[[T], Any]],
 ) -> Callable[[T], Any]:
     """What a service of its own does, for another process."""
-    return work(Service(strict=strict, packs=packs, own_packs=own_packs))
+    return work(Service(strict=strict, packs=packs, own_packs=own_packs, without=without))
 
 
 def _ordered(order: Order, shop: Shop) -> tuple[tuple[str, str], ...]:

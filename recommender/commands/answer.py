@@ -12,7 +12,7 @@ from recommender.commands.common import (
     brief_arguments,
     output_arguments,
     page_width,
-    strict_argument,
+    plugin_arguments,
     tell,
     tell_json,
 )
@@ -33,13 +33,13 @@ def add(commands: Commands) -> None:
         choices=("buyer", "maker"),
         help="whom cautions and advice are for (a maker where the brief names a workshop, else a buyer)",
     )
-    strict_argument(recommend)
+    plugin_arguments(recommend)
 
     life = commands.add_parser("life", help="follow the blade sharpening after sharpening: thickness, force, years")
     life.set_defaults(run=_life)
     brief_arguments(life)
     output_arguments(life)
-    strict_argument(life)
+    plugin_arguments(life)
 
 
 def _recommend(service: Service, args: argparse.Namespace) -> int:

@@ -54,9 +54,12 @@ def output_arguments(parser: argparse.ArgumentParser, *, of: str = "object") -> 
     parser.add_argument("--inches", action="store_true", help="show lengths in inches")
 
 
-def strict_argument(parser: argparse.ArgumentParser) -> None:
-    """Add `--strict`."""
+def plugin_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add `--strict` and `--without`."""
     parser.add_argument("--strict", action="store_true", help="stop at the first plug-in that fails")
+    parser.add_argument(
+        "--without", action="append", default=[], metavar="PLUGIN", help="do not import this plug-in; may be repeated"
+    )
 
 
 def size(text: str) -> float:

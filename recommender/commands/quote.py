@@ -13,8 +13,8 @@ from recommender.commands.common import (
     document_arguments,
     output_arguments,
     page_width,
+    plugin_arguments,
     shop_argument,
-    strict_argument,
     tell,
     tell_json,
     write_documents,
@@ -37,7 +37,7 @@ def add(commands: Commands) -> None:
     quote.add_argument("--book", metavar="FILE", help="another quote book than your own; with --save")
     document_arguments(quote)
     output_arguments(quote)
-    strict_argument(quote)
+    plugin_arguments(quote)
 
 
 def order_arguments(parser: argparse.ArgumentParser, *, kept: bool = False) -> None:

@@ -14,7 +14,7 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from recommender.commands.common import EXIT_NOTHING_FITS, Commands, packs_argument, settings_argument, strict_argument
+from recommender.commands.common import EXIT_NOTHING_FITS, Commands, packs_argument, plugin_arguments, settings_argument
 from recommender.commands.jobs import jobs_argument, usual_jobs
 from recommender.commands.progress import Progress
 from recommender.errors import InputError
@@ -45,7 +45,7 @@ def add(commands: Commands) -> None:
     settings_argument(sweep, help="set a field for every row that does not say otherwise")
     packs_argument(sweep)
     jobs_argument(sweep)
-    strict_argument(sweep)
+    plugin_arguments(sweep)
 
 
 def _sweep(service: Service, args: argparse.Namespace) -> int:
@@ -90,6 +90,8 @@ def _write(answered: Iterable[tuple[Row, Swept]], out: BinaryIO, to: str, share:
     print(tally.text(), file=sys.stderr)
     for failure in tally.failures:
         print(f"bevelwright: {failure}", file=sys.stderr)
+    for plugin in tally.blocked:
+        print(f"bevelwright: blocked, not imported: plug-in {plugin}", file=sys.stderr)
     return tally.exit_code
 
 
@@ -113,12 +115,14 @@ class _Tally:
     def __init__(self) -> None:
         self.outcomes: Counter[str] = Counter()
         self.failures: dict[str, None] = {}
+        self.blocked: dict[str, None] = {}
         self._named: list[int] = []
 
     def count(self, swept: Swept) -> None:
         """Count one more."""
         self.outcomes[swept.outcome] += 1
         self.failures.update(dict.fromkeys(swept.failed))
+        self.blocked.update(dict.fromkeys(swept.plugins_blocked))
         if swept.outcome == "bad input" and len(self._named) < ROWS_NAMED:
             self._named.append(swept.row)
 

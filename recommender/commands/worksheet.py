@@ -13,8 +13,8 @@ from recommender.commands.common import (
     brief_arguments,
     output_arguments,
     page_width,
+    plugin_arguments,
     shop_argument,
-    strict_argument,
     tell,
     tell_json,
 )
@@ -35,7 +35,7 @@ def add(commands: Commands) -> None:
     worksheet.add_argument("--out", metavar="FILE", help="the sheet to print, as .pdf or .txt")
     worksheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of a PDF (a4)")
     output_arguments(worksheet)
-    strict_argument(worksheet)
+    plugin_arguments(worksheet)
 
 
 def _worksheet(service: Service, args: argparse.Namespace) -> int:

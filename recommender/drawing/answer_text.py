@@ -400,5 +400,7 @@ def _provenance(page: Page, answer: Answer) -> None:
     )
     for overruled in p.overruled:
         page.line(f"Overruled: {clean(overruled, one_line=True)}")
+    for blocked in p.blocked:
+        page.line(f"Blocked, not imported: plug-in {clean(blocked, one_line=True)}")
     for failure in p.failed:
         page.line(f"Left out: {clean(failure, one_line=True)}")

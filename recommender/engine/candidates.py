@@ -9,7 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.engine.resolve import Resolved, parameter_range
-from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Parameter, Workshop
+from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Parameter, Refusal, Workshop
+from recommender.text import clean
 from recommender.units import SIZE_STEP_MM, Unit
 
 TOTAL = 21_000
@@ -112,7 +113,7 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
     for refusal in grind.refusals(designs, resolved.workshop):
         rows = np.broadcast_to(refusal.rows, ok.shape)
         if rows.any():
-            blocked.append(Blocked(refusal.reason, int((rows & ok).sum())))
+            blocked.append(Blocked(_words(refusal), int((rows & ok).sum())))
         ok &= ~rows
     for name, value in fixed_columns(resolved).items():
         off = ~(np.abs(designs[name] - value) <= _WISH_TOLERANCE)
@@ -124,6 +125,13 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
             )
         ok &= ~off
     return ok, [b for b in blocked if b.count]
+
+
+def _words(refusal: Refusal) -> str:
+    reason: object = refusal.reason
+    if not isinstance(reason, str):
+        raise TypeError("a refusal without a reason in words")
+    return clean(reason, one_line=True)
 
 
 def refused_rows(grind: Grind, designs: Designs, workshop: Workshop) -> npt.NDArray[np.bool_]:

@@ -90,11 +90,15 @@ def choose(best: Best, case: Case) -> Chosen:
     Raises GeometryError for a section that cannot be followed along the blade.
     """
     forms = _forms(best, case)
-    measured = _as_blades(best, case, forms)
-    scores = score(measured, form_rules(case))
+    scores = score(_as_blades(best, case, forms), form_rules(case))
     points = scores.uphill
     row = int(np.argmax(points > points.max() - 1e-9))
     return _chosen(best, case, tuple(forms), scores, row)
+
+
+def in_every_form(best: Best, case: Case) -> Measured:
+    """A section in every form there is to choose from. Raises GeometryError where it cannot be followed."""
+    return _as_blades(best, case, _forms(best, case))
 
 
 def in_form(best: Best, case: Case, form: BladeForm) -> Chosen:

@@ -49,17 +49,20 @@ class Measured:
             row = None
         distinct = designs if row is None else designs.taking(np.unique(row, return_index=True)[1])
         n = len(distinct)
-        outlines = registry.call(grind.origin, f"drawing {family.id}", family.outlines, distinct)
+        doing = f"drawing {family.id}"
+        outlines = registry.call(grind.origin, doing, family.outlines, distinct)
         if outlines is None or not _sound(outlines, n):
-            if outlines is not None:
-                registry.failed(grind.origin, f"drawing {family.id}", _UNSOUND)
+            registry.failed(grind.origin, doing, _UNSOUND)
             return None
         tips = outlines = as_batch(outlines)
         zoned = False
         if family.tip_outlines is not None:
-            drawn = registry.call(grind.origin, f"drawing the tip of {family.id}", family.tip_outlines, distinct)
+            doing = f"drawing the tip of {family.id}"
+            drawn = registry.call(grind.origin, doing, family.tip_outlines, distinct)
             if drawn is not None and _sound(drawn, n):
                 tips, zoned = as_batch(drawn), True
+            else:
+                registry.failed(grind.origin, doing, _UNSOUND)
         sections = Sections(designs, outlines, tips, row, np.full(len(designs), zoned))
         return cls((grind,), np.zeros(len(designs), dtype=np.intp), sections, context, registry)
 
@@ -156,8 +159,12 @@ class Measured:
         here: Any = True
         subject = self._subject(stamped)
         if stamped.item.applies is not None and subject is not None:
-            asked = self.registry.call(stamped.origin, f"asking where {name} applies", stamped.item.applies, subject)
-            here = True if asked is None else np.asarray(asked, dtype=bool)
+            doing = f"asking where {name} applies"
+            asked: Any = self.registry.call(stamped.origin, doing, stamped.item.applies, subject)
+            if np.shape(asked) == (len(self),):
+                here = np.asarray(asked, dtype=bool)
+            else:
+                self.registry.failed(stamped.origin, doing, f"shape {np.shape(asked)} instead of ({len(self)},)")
         if stamped.item.compute_for_task is None:
             return here
         loads = [t for t in self.context.tasks if t.task.id in self.by_task(name) and (not tasks or t.task.id in tasks)]

@@ -151,6 +151,7 @@ def _provenance(fields: list[Field], case: Case) -> Provenance:
         packs={pack.id: pack.version for pack in knowledge.packs},
         plugins=[PluginUsed(plugin=o.plugin, distribution=o.distribution, version=o.version) for o in registry.origins],
         failed=[*(str(failure) for failure in registry.failures), *knowledge.left_out],
+        blocked=[str(origin) for origin in registry.blocked],
         overruled=[str(overruled) for overruled in knowledge.overruled],
         candidates=sum(f.tried for f in fields),
         made=sum(len(f.measured) for f in fields if f.measured is not None),

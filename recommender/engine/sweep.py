@@ -35,6 +35,7 @@ def _in_short(row: Row, answer: Answer) -> Swept:
         blocked=tuple(shut.reason for shut in answer.blocked),
         cautions=tuple(caution.text for caution in answer.cautions),
         failed=tuple(answer.provenance.failed),
+        plugins_blocked=tuple(answer.provenance.blocked),
     )
 
 

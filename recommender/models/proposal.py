@@ -316,6 +316,8 @@ class Provenance(Model):
     packs: dict[str, str]
     plugins: list[PluginUsed]
     failed: list[str]
+    blocked: list[str] = Field(default_factory=list)
+    """Plug-ins that are installed but were shut out: not imported."""
     overruled: list[str] = Field(default_factory=list)
     """What packs replace or switch off of earlier ones."""
     candidates: int

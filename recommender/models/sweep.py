@@ -40,6 +40,8 @@ class Swept(Model):
     cautions: tuple[str, ...] = ()
     failed: tuple[str, ...] = ()
     """Plug-ins that failed, so that the answer came without them."""
+    plugins_blocked: tuple[str, ...] = ()
+    """Plug-ins that were shut out."""
 
     def as_json(self) -> dict[str, Any]:
         """The object as JSON data, `schema` first."""

@@ -10,6 +10,7 @@ import dataclasses
 from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 from typing import Any, Literal, TypeVar
 
 import numpy as np
@@ -58,6 +59,14 @@ class Workshop:
     """Hardness of the contact wheels' rubber; None where they are taken as hard."""
 
 
+def _read_only(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    if not values.flags.writeable:
+        return values
+    shown = values.view()
+    shown.flags.writeable = False
+    return shown
+
+
 @dataclass(frozen=True)
 class Designs:
     """A batch of n designs as a struct of arrays, one per column; numbers float64, choices text.
@@ -68,6 +77,10 @@ class Designs:
     """
 
     columns: Mapping[str, npt.NDArray[Any]]
+
+    def __post_init__(self) -> None:
+        # Batches are shared: who wants another column asks for `changed`, so that nobody's designs move under him.
+        object.__setattr__(self, "columns", MappingProxyType({k: _read_only(v) for k, v in self.columns.items()}))
 
     def __getitem__(self, name: str) -> npt.NDArray[Any]:
         return self.columns[name]
@@ -207,20 +220,26 @@ class Sections:
     zoned: npt.NDArray[np.bool_]
     """Which have a section of their own in the tip zone, (n,)."""
 
+    def __post_init__(self) -> None:
+        # Shared as designs are; that a tip zone is no other section stays told by identity.
+        tips_alike = self.drawn_tips is self.drawn
+        object.__setattr__(self, "drawn", _read_only(self.drawn))
+        object.__setattr__(self, "drawn_tips", self.drawn if tips_alike else _read_only(self.drawn_tips))
+
     def __len__(self) -> int:
         return len(self.designs)
 
     @cached_property
     def outlines(self) -> Outline:
         """The section of each candidate, (n, v, 3)."""
-        return self.drawn if self.row is None else np.asfortranarray(self.drawn[self.row])
+        return self.drawn if self.row is None else _read_only(np.asfortranarray(self.drawn[self.row]))
 
     @cached_property
     def tip_outlines(self) -> Outline:
         """The section of each candidate's tip zone, (n, v, 3)."""
         if self.drawn_tips is self.drawn:
             return self.outlines
-        return self.drawn_tips if self.row is None else np.asfortranarray(self.drawn_tips[self.row])
+        return self.drawn_tips if self.row is None else _read_only(np.asfortranarray(self.drawn_tips[self.row]))
 
     def taking(self, rows: npt.NDArray[np.intp]) -> Sections:
         """The given rows, by index."""
@@ -376,7 +395,8 @@ SHARPENING_FIGURES = ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", 
 class Context:
     """What a metric may know besides the sections.
 
-    The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either.
+    The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either. A
+    task's depth of cut is never redrawn: it says which task it is.
     """
 
     tasks: tuple[TaskLoad, ...]
@@ -470,6 +490,10 @@ class Metric:
     of: Literal["section", "blade"] = "section"
     applies: Callable[[Any], npt.NDArray[np.bool_]] | None = None
     """Where it has a meaning, (n,): elsewhere rules on it are silent. NaN alone means “does not get there”."""
+
+
+MOST_DOCUMENT_BYTES = 32_000_000
+"""A writer that gives more has gone wrong."""
 
 
 @dataclass(frozen=True)

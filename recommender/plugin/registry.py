@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-import contextlib
 import importlib.metadata
-import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from importlib.resources.abc import Traversable
 from typing import Any, Generic, TypeVar
 
 import pluggy
 
-from recommender.errors import PluginError
+from recommender.errors import InputError, PluginError
 from recommender.plugin import hooks
+from recommender.plugin.admission import fault
 from recommender.plugin.api import API_VERSION, Grind, Metric, Writer
+from recommender.plugin.aside import MOST_PRINTED, Aside, printing_to
+from recommender.plugin.blocked import blocked_names
 from recommender.text import clean, shorten
-from recommender.units import Unit
 
 GROUP = "bevelwright.plugins"
 BUILTIN = "builtin"
@@ -47,7 +47,7 @@ class Stamped(Generic[T]):
 
 @dataclass
 class Registry:
-    """Everything that loaded, and what failed."""
+    """Everything that loaded, what failed, and what was shut out."""
 
     strict: bool = False
     grinds: dict[str, Stamped[Grind]] = field(default_factory=dict)
@@ -56,6 +56,9 @@ class Registry:
     writers: dict[str, Stamped[Writer]] = field(default_factory=dict)
     origins: list[Origin] = field(default_factory=list)
     failures: list[PluginError] = field(default_factory=list)
+    blocked: list[Origin] = field(default_factory=list)
+    """Installed, but not even imported: on the user's block list, or left out of this answer."""
+    _asides: dict[tuple[Origin, str], Aside] = field(default_factory=dict)
 
     def failed(self, origin: Origin, doing: str, cause: BaseException | str) -> None:
         """Note the first failure of a plug-in at one thing; raise it when strict."""
@@ -65,95 +68,107 @@ class Registry:
         if (error.plugin, doing) not in {(known.plugin, known.doing) for known in self.failures}:
             self.failures.append(error)
 
+    def failure_of(self, origin: Origin, doing: str) -> PluginError:
+        """The failure noted of a plug-in at one thing."""
+        return next(known for known in self.failures if (known.plugin, known.doing) == (origin.plugin, doing))
+
     def call(self, origin: Origin, doing: str, function: Callable[..., T], *args: Any) -> T | None:
-        """Call a plug-in's function; on Exception or SystemExit note the failure and return None."""
+        """Call a plug-in's function; on Exception, SystemExit or a flood of print note the failure and return None.
+
+        What it prints goes to standard error.
+        """
+        aside = self._asides.setdefault((origin, doing), Aside())
         try:
-            with quiet_stdout():
-                return function(*args)
+            with printing_to(aside):
+                answer = function(*args)
         except (Exception, SystemExit) as cause:
             self.failed(origin, doing, cause)
             return None
+        if aside.flooded:
+            self.failed(origin, doing, f"printed more than {MOST_PRINTED:,} characters")
+            return None
+        return answer
 
 
-@contextlib.contextmanager
-def quiet_stdout() -> Iterator[None]:
-    """Send what a plug-in prints to standard error, so that it never mixes with an answer."""
-    with contextlib.redirect_stdout(sys.stderr):
-        yield
-
-
-def load(*, strict: bool = False, extra: dict[str, Any] | None = None) -> Registry:
+def load(*, strict: bool = False, extra: dict[str, Any] | None = None, without: Collection[str] = ()) -> Registry:
     """Load every installed plug-in of the entry-point group, one by one, the built-in one first, the others by name.
 
-    `extra` adds plug-in objects by name, for tests and tools. Raises PluginError only when strict.
+    Those of the user's block list and those named in `without` are not imported. `extra` adds plug-in objects by name,
+    for tests and tools. Raises PluginError only when strict, InputError for names in `without` that no plug-in has and
+    for a block list that cannot be read.
     """
     registry = Registry(strict=strict)
     manager = pluggy.PluginManager(hooks.PROJECT)
     manager.add_hookspecs(hooks)
-    for point in sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: (p.name != BUILTIN, p.name)):
-        dist = point.dist
-        origin = Origin(
-            clean(point.name, one_line=True),
-            clean(dist.name if dist else "unknown", one_line=True),
-            clean(dist.version if dist else "0", one_line=True),
-        )
-        module = registry.call(origin, "loading", point.load)
-        if module is not None:
-            _register(registry, manager, origin, module)
-    for name, plugin in (extra or {}).items():
-        _register(registry, manager, Origin(name, "given", "0"), plugin)
+    points = {_origin(point): point for point in installed()}
+    given = {Origin(name, "given", "0"): plugin for name, plugin in (extra or {}).items()}
+    _must_be_there(without, [origin.plugin for origin in (*points, *given)])
+    shut_out = {*without, *blocked_names()}
+    for origin in (*points, *given):
+        if origin.plugin in shut_out:
+            registry.blocked.append(origin)
+            continue
+        plugin = given[origin] if origin in given else registry.call(origin, "loading", points[origin].load)
+        if plugin is not None:
+            _register(registry, manager, origin, plugin)
     return registry
 
 
+def installed() -> list[importlib.metadata.EntryPoint]:
+    """The entry points of installed plug-ins in the order in which they are loaded; nothing is imported."""
+    return sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: (p.name != BUILTIN, p.name))
+
+
+def _origin(point: importlib.metadata.EntryPoint) -> Origin:
+    dist = point.dist
+    return Origin(
+        clean(point.name, one_line=True),
+        clean(dist.name if dist else "unknown", one_line=True),
+        clean(dist.version if dist else "0", one_line=True),
+    )
+
+
+def _must_be_there(names: Collection[str], valid: Collection[str]) -> None:
+    # A misspelt name would let in what somebody wanted to keep out.
+    for name in names:
+        if name not in valid:
+            raise InputError(
+                f"there is no plug-in {shorten(name)}", expected="a name of plugins list", given=name, valid=valid
+            )
+
+
 def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin, plugin: Any) -> None:
-    version = getattr(plugin, "BEVELWRIGHT_API", None)
-    if version != API_VERSION:
-        registry.failed(origin, "loading", f"BEVELWRIGHT_API is {version!r}, this version needs {API_VERSION}")
-        return
     try:
+        version = getattr(plugin, "BEVELWRIGHT_API", None)
+        if version != API_VERSION:
+            raise ValueError(f"BEVELWRIGHT_API is {shorten(version)}, this version needs {API_VERSION}")
         manager.register(plugin, name=origin.plugin)
         manager.check_pending()
     except (Exception, SystemExit) as cause:
+        if manager.is_registered(plugin):  # or the next one would be blamed for it
+            manager.unregister(plugin)
         registry.failed(origin, "registering", cause)
         return
     registry.origins.append(origin)
-    hook = manager.hook
-    _keep(registry, origin, "grinds", Grind, registry.grinds, _answers(registry, hook.grinds, plugin, origin, "grinds"))
-    _keep(
-        registry,
-        origin,
-        "metrics",
-        Metric,
-        registry.metrics,
-        _answers(registry, hook.metrics, plugin, origin, "metrics"),
-    )
-    _keep(
-        registry,
-        origin,
-        "writers",
-        Writer,
-        registry.writers,
-        _answers(registry, hook.writers, plugin, origin, "writers"),
-    )
-    registry.packs.extend(Stamped(folder, origin) for folder in _answers(registry, hook.packs, plugin, origin, "packs"))
+
+    def given(name: str) -> list[Any]:
+        return _answers(registry, getattr(manager.hook, name), plugin, origin, name)
+
+    _keep(registry, origin, "grinds", Grind, registry.grinds, given("grinds"))
+    _keep(registry, origin, "metrics", Metric, registry.metrics, given("metrics"))
+    _keep(registry, origin, "writers", Writer, registry.writers, given("writers"))
+    registry.packs.extend(Stamped(folder, origin) for folder in given("packs"))
 
 
 def _keep(
     registry: Registry, origin: Origin, name: str, kind: type[C], keep: dict[str, Stamped[C]], items: list[Any]
 ) -> None:
     for item in items:
-        if not isinstance(item, kind):
-            registry.failed(origin, f"giving {name}", f"{type(item).__name__} instead of {kind.__name__}")
-        elif not isinstance(item.id, str) or not item.id or clean(item.id, one_line=True) != item.id:
-            registry.failed(origin, f"giving {name}", f"{shorten(item.id)} is no id")
-        elif isinstance(item, Metric) and not isinstance(item.unit, Unit):
-            registry.failed(origin, f"giving {name}", f"{item.id}: {shorten(item.unit)} is no unit of the closed set")
-        elif isinstance(item, Metric) and item.of not in ("section", "blade"):
-            registry.failed(origin, f"giving {name}", f"{item.id}: of {shorten(item.of)}, not of a section or a blade")
-        elif isinstance(item, Grind) and not isinstance(item.surfaces, frozenset):
-            registry.failed(origin, f"giving {name}", f"{item.id}: surfaces is no frozenset")
-        elif item.id in keep:
-            registry.failed(origin, f"giving {name}", f"id {item.id} is already taken by {keep[item.id].origin}")
+        problem = fault(item, kind)
+        if problem is None and item.id in keep:
+            problem = f"id {item.id} is already taken by {keep[item.id].origin}"
+        if problem is not None:
+            registry.failed(origin, f"giving {name}", problem)
         else:
             keep[item.id] = Stamped(item, origin)
 

@@ -7,10 +7,12 @@ import bevelwright_builtin
 import numpy as np
 import pytest
 
-from recommender.geometry.outline import mirrored
 from recommender.geometry.profile import half_angles, min_thickness, thickness
 from recommender.mechanics.sharpening import BACK_PER_SHARPENING_MM, steel_per_sharpening_mm2
-from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Refusal, Workshop
+from recommender.plugin.api import BOTH, LEFT, RIGHT, Workshop
+from recommender.plugin.testing import check_grind
+from recommender.plugin.testing import designs_over_range as designs_of
+from recommender.plugin.testing import refused as shut_out
 
 GRINDS = {grind.id: grind for grind in bevelwright_builtin.grinds()}
 IDS = {
@@ -23,43 +25,9 @@ HOLLOWS = ("full-hollow", "saber-hollow")
 CONVEX = ("convex", "saber-convex")
 WHEELS = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0)
 WORKSHOP = Workshop(wheels_mm=WHEELS, platen=True, slack_belt=True)
-N = 3000
-HEIGHT_MM = (5.0, 120.0)
 ANGLE, TE, STOCK, LINE = "edge_angle_per_side_deg", "edge_thickness_mm", "stock_thickness_mm", "grind_line_mm"
 
 every_grind = pytest.mark.parametrize("name", sorted(GRINDS))
-
-
-def designs_of(grind, n=N, **given):
-    """Designs over the grind's whole range, one in five at an end of it; `given` fixes columns."""
-    random = np.random.default_rng(20240607)
-
-    def spread(low, high):
-        share = random.random(n)
-        return low + (high - low) * np.where(random.random(n) < 0.2, np.round(share), share)
-
-    nan = np.full(n, np.nan)
-    columns = {
-        "height_mm": spread(*HEIGHT_MM),
-        LINE: nan,
-        TE: np.zeros(n),
-        ANGLE: nan,
-        "wheel_diameter_mm": nan,
-        "micro_bevel_per_side_deg": nan,
-        "side": np.full(n, BOTH),
-    }
-    for parameter in grind.parameters:
-        choices = WHEELS if parameter.name == "wheel_diameter_mm" else parameter.choices
-        columns[parameter.name] = random.choice(choices, n) if choices else spread(parameter.low, parameter.high)
-    columns.update({key: np.broadcast_to(np.asarray(value), (n,)) for key, value in given.items()})
-    return grind.complete(Designs(columns))
-
-
-def shut_out(grind, designs, workshop=WORKSHOP):
-    rows = np.zeros(len(designs), dtype=bool)
-    for refusal in grind.refusals(designs, workshop):
-        rows |= refusal.rows
-    return rows
 
 
 @functools.cache
@@ -121,31 +89,9 @@ def test_enough_of_the_range_can_be_made_for_these_tests_to_mean_something(name)
 
 
 @every_grind
-def test_outlines_are_finite_and_of_one_shape(name):
-    designs, _ = sound(name)
-    for outlines in zones(name):
-        assert outlines.dtype == np.float64
-        assert outlines.ndim == 3
-        assert outlines.shape[::2] == (len(designs), 3)
-        assert outlines.shape[1] >= 3
-        assert np.isfinite(outlines).all()
-        assert (np.abs(outlines[..., 2]) <= 1).all()
-
-
-@every_grind
-def test_an_empty_batch_has_outlines_too(name):
-    designs, outlines = sound(name)
-    assert GRINDS[name].outlines(designs.taking(slice(0, 0))).shape == (0, *outlines.shape[1:])
-
-
-@every_grind
-def test_outlines_run_anticlockwise_from_the_apex(name):
-    for outlines in zones(name):
-        x, y = outlines[..., 0], outlines[..., 1]
-        chords = (x * np.roll(y, -1, axis=1) - np.roll(x, -1, axis=1) * y).sum(axis=1)
-        assert (chords > 0).all()
-        assert (outlines[:, 0, :2] == 0).all()
-        assert (y >= 0).all()
+def test_it_keeps_what_every_plugin_promises(name):
+    """Shapes, sense of travel, sides, refusals in every workshop, the same whole, alone and again: the public kit."""
+    assert check_grind(GRINDS[name]) == []
 
 
 @every_grind
@@ -201,18 +147,10 @@ def test_just_above_the_shoulder_no_face_is_steeper_than_the_edge_bevel(name):
 
 
 @every_grind
-def test_sides_are_mirror_images(name):
-    designs, outlines = sound(name)
-    if name in ONE_SIDED:
-        other = np.where(designs["side"] == LEFT, RIGHT, LEFT)
-        assert set(designs["side"]) == {LEFT, RIGHT}
-        assert np.array_equal(GRINDS[name].outlines(designs.changed(side=other)), mirrored(outlines))
-        assert (outlines[designs["side"] == RIGHT, :, 0] >= 0).all()
-        assert (outlines[designs["side"] == LEFT, :, 0] <= 0).all()
-    else:
-        assert (designs["side"] == BOTH).all()
-        for section in zones(name):
-            assert np.array_equal(mirrored(section), section)
+def test_sides_are_those_of_its_kind(name):
+    # That sections are mirror images accordingly is the kit's to check.
+    designs, _ = sound(name)
+    assert set(designs["side"]) == ({LEFT, RIGHT} if name in ONE_SIDED else {BOTH})
 
 
 @every_grind
@@ -346,41 +284,8 @@ def test_a_compound_joins_its_two_grinds():
 
 
 @every_grind
-@pytest.mark.parametrize(
-    "workshop",
-    [
-        WORKSHOP,
-        Workshop((), True, True),
-        Workshop((50.0,), False, False),
-        Workshop((), False, False),
-    ],
-    ids=["all", "no wheels", "one small wheel", "nothing"],
-)
-def test_refusals_have_reasons(name, workshop):
-    designs = designs_of(GRINDS[name])
-    for refusal in GRINDS[name].refusals(designs, workshop):
-        assert isinstance(refusal, Refusal)
-        assert refusal.rows.shape == (len(designs),)
-        assert refusal.rows.dtype == bool
-        assert refusal.reason == refusal.reason.strip()
-        assert len(refusal.reason) > 10
-        assert "\n" not in refusal.reason
-        assert not refusal.reason.endswith(".")
-        assert "nan" not in refusal.reason.split()
-        assert "inf" not in refusal.reason.split()
-
-
-@every_grind
 def test_nothing_is_ground_in_an_empty_workshop(name):
     assert shut_out(GRINDS[name], designs_of(GRINDS[name]), Workshop((), False, False)).all()
-
-
-@every_grind
-def test_a_better_workshop_refuses_no_more(name):
-    grind = GRINDS[name]
-    designs = designs_of(grind)
-    poor = shut_out(grind, designs, Workshop(WHEELS[:3], False, True))
-    assert (shut_out(grind, designs) <= poor).all()
 
 
 NEEDS = {

@@ -1,0 +1,38 @@
+"""Plug-ins that a user has shut out: they are not even imported."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import platformdirs
+
+from recommender.errors import InputError
+from recommender.files import read_file
+from recommender.text import clean
+
+FILE = "blocked-plugins.txt"
+_MOST_BYTES = 100_000
+_EXPECTED = "the names of plug-ins, one a line; # starts a remark"
+
+
+def blocked_file() -> Path:
+    """Where a user's own block list lies."""
+    return platformdirs.user_config_path("bevelwright", appauthor=False) / FILE
+
+
+def blocked_names() -> frozenset[str]:
+    """The plug-ins of the user's block list, by name. Raises InputError for a list that cannot be read.
+
+    Nothing is let in because its list is broken.
+    """
+    file = blocked_file()
+    if not file.is_symlink() and not file.exists():
+        return frozenset()
+    raw, shown = read_file(file, _MOST_BYTES, _EXPECTED), clean(str(file), one_line=True)
+    if len(raw) > _MOST_BYTES:
+        raise InputError("too long", file=shown, expected=_EXPECTED)
+    try:
+        lines = raw.decode("utf-8-sig").splitlines()
+    except UnicodeDecodeError as cause:
+        raise InputError(f"byte {cause.start} is not UTF-8", file=shown, expected=_EXPECTED) from None
+    return frozenset(name for line in lines if (name := line.partition("#")[0].strip()))

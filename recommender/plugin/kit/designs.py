@@ -1,0 +1,65 @@
+"""Designs over the whole range of a grind's knobs, ends included, and what a workshop refuses of them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.plugin.api import BOTH, Designs, Grind, Workshop
+
+WHEELS_MM = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0)
+WORKSHOP = Workshop(wheels_mm=WHEELS_MM, platen=True, slack_belt=True)
+"""Everything a shop may have."""
+HEIGHT_MM = (5.0, 120.0)
+COUNT = 3000
+_AT_AN_END = 0.2
+_SEED = 20240607
+
+
+def designs_over_range(grind: Grind, n: int = COUNT, **given: Any) -> Designs:
+    """Designs over a grind's whole range, completed, one in five at an end of it; `given` fixes columns.
+
+    The same every time. Raises what the grind's `complete` raises.
+    """
+    random = np.random.default_rng(_SEED)
+
+    def spread(low: float, high: float) -> npt.NDArray[np.float64]:
+        share = random.random(n)
+        return low + (high - low) * np.where(random.random(n) < _AT_AN_END, np.round(share), share)
+
+    nan = np.full(n, np.nan)
+    columns: dict[str, npt.NDArray[Any]] = {
+        "stock_thickness_mm": nan,
+        "height_mm": spread(*HEIGHT_MM),
+        "grind_line_mm": nan,
+        "edge_thickness_mm": np.zeros(n),
+        "edge_angle_per_side_deg": nan,
+        "wheel_diameter_mm": nan,
+        "micro_bevel_per_side_deg": nan,
+        "side": np.full(n, BOTH),
+    }
+    for parameter in grind.parameters:
+        choices = WHEELS_MM if parameter.name == "wheel_diameter_mm" else parameter.choices
+        columns[parameter.name] = random.choice(choices, n) if choices else spread(parameter.low, parameter.high)
+    columns.update({key: np.broadcast_to(np.asarray(value), (n,)) for key, value in given.items()})
+    return grind.complete(Designs(columns))
+
+
+def refused(grind: Grind, designs: Designs, workshop: Workshop = WORKSHOP) -> npt.NDArray[np.bool_]:
+    """Which designs a grind refuses in a workshop, for whatever reason, (n,)."""
+    rows = np.zeros(len(designs), dtype=bool)
+    for refusal in grind.refusals(designs, workshop):
+        rows |= refusal.rows
+    return rows
+
+
+def described(designs: Designs, index: int) -> str:
+    """One design in a few words: every column that has a value there."""
+    row = designs.row(index)
+    return ", ".join(
+        f"{name} {value:.6g}" if isinstance(value, float) else f"{name} {value}"
+        for name, value in row.items()
+        if value is not None
+    )

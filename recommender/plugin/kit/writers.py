@@ -1,0 +1,32 @@
+"""The contract of a writer: bytes, not too many, the same every time, and nothing printed."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from recommender.plugin.admission import fault
+from recommender.plugin.api import MOST_DOCUMENT_BYTES, Writer
+from recommender.plugin.kit.finding import Calls, Finding
+
+
+def check_writer_on(writer: Writer, answers: Sequence[Mapping[str, Any]]) -> list[Finding]:
+    """Everything that a writer does not keep to with the answers given, as it would get them."""
+    calls = Calls(f"writer {getattr(writer, 'id', '?')}")
+    problem = fault(writer, Writer)
+    if problem:
+        calls.find(problem)
+        return calls.findings
+    for answer in answers:
+        before = copy.deepcopy({key: value for key, value in answer.items() if key != "sheet"})
+        written = calls.call("write", writer.write, answer, gives=bytes)
+        if written is None:
+            continue
+        if not written or len(written) > MOST_DOCUMENT_BYTES:
+            calls.find(f"gives a document of {len(written):,} bytes, of at most {MOST_DOCUMENT_BYTES:,}")
+        if calls.call("write", writer.write, answer) != written:
+            calls.find("does not give the same document again")
+        if any(answer[key] != value for key, value in before.items()):
+            calls.find("changes the answer that it is given")
+    return calls.findings

@@ -1,0 +1,127 @@
+"""A working distribution to start a plug-in from: the hook's own example, with a test that passes at once."""
+
+from __future__ import annotations
+
+import importlib.util
+import keyword
+import os
+import re
+from pathlib import Path
+
+from recommender.errors import InputError
+from recommender.files import write_whole
+from recommender.plugin.hooks import EXAMPLE_IDS, example
+from recommender.text import clean, shorten
+
+_NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+_LONGEST = 40
+_ABOUT = {
+    "grind": "a grind family",
+    "metric": "a figure of a section",
+    "pack": "rules and tables, which are data",
+    "writer": "a kind of document",
+}
+
+
+def new_plugin(name: str, kind: str, into: Path) -> list[Path]:
+    """Write a distribution into a folder of its own; gives the folder, then its files.
+
+    Raises InputError for a name that cannot be one or is taken, and for a folder that is there already.
+    """
+    package = name.replace("-", "_")
+    if not _NAME.fullmatch(name) or len(name) > _LONGEST or keyword.iskeyword(package):
+        raise InputError(f"{shorten(name)} is no name", expected="lower case with hyphens, such as river-knives")
+    if importlib.util.find_spec(package) is not None:
+        raise InputError(f"there is a module {package} already", expected="a name of its own")
+    folder = into / name
+    shown = clean(str(folder), one_line=True)
+    if os.path.lexists(folder):
+        raise InputError("is there already", file=shown, expected="a plug-in of another name")
+    files = {folder / path: text for path, text in _files(name, package, kind).items()}
+    try:
+        for file in files:
+            file.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as cause:
+        raise InputError(f"cannot be made ({cause.strerror})", file=shown, expected="a folder of yours") from None
+    for file, text in files.items():
+        write_whole(file, text.encode())
+    return [folder, *files]
+
+
+def _files(name: str, package: str, kind: str) -> dict[str, str]:
+    files = {
+        "pyproject.toml": _PYPROJECT.format(name=name, package=package, about=_ABOUT[kind]),
+        "README.md": _README.format(name=name, package=package, about=_ABOUT[kind]),
+        f"{package}/__init__.py": f'"""{name}: {_ABOUT[kind]} for Bevelwright."""\n\n{_module(name, package, kind)}',
+        f"tests/test_{package}.py": _TEST.format(package=package),
+    }
+    if kind == "pack":
+        title = name.replace("-", " ").capitalize()
+        files[f"{package}/pack/pack.toml"] = f'id = "{name}"\ntitle = "{title}"\nversion = "1"\n'
+        files[f"{package}/pack/rules/{name}-first.toml"] = _RULE.format(name=name, title=title)
+    return files
+
+
+def _module(name: str, package: str, kind: str) -> str:
+    known = EXAMPLE_IDS.get(kind)
+    own = package if kind == "metric" else name
+    return example(kind) if known is None else example(kind).replace(f'id="{known}"', f'id="{own}"')
+
+
+_PYPROJECT = """[build-system]
+requires = ["setuptools>=61"]
+build-backend = "setuptools.build_meta"
+
+[project]
+name = "{name}"
+version = "0.1.0"
+description = "For Bevelwright: {about}"
+readme = "README.md"
+requires-python = ">=3.11"
+dependencies = ["bevelwright"]
+
+[project.optional-dependencies]
+test = ["pytest"]
+
+[project.entry-points."bevelwright.plugins"]
+{name} = "{package}"
+
+[tool.setuptools]
+packages = ["{package}"]
+
+[tool.setuptools.package-data]
+{package} = ["**/*.toml"]
+"""
+_README = """# {name}
+
+For Bevelwright: {about}. What it does is in `{package}/__init__.py`.
+
+```sh
+python3 -m pip install -e '.[test]'
+python3 -m pytest
+bevelwright plugins check {name}
+```
+"""
+_TEST = '''"""The plug-in keeps what Bevelwright relies on."""
+
+import {package}
+
+from recommender.plugin.testing import assert_sound
+
+
+def test_it_is_sound():
+    assert_sound({package})
+'''
+_RULE = """id = "{name}-first"
+title = "{title}: a first rule"
+kind = "advice"
+status = "active"
+when = {{ all = [{{ field = "brief.tasks", has = "wood-carving" }}] }}
+effect = {{ text = "Say here what is worth knowing.", audience = "everyone" }}
+because = "One or two sentences that a customer can read."
+basis = {{ level = "estimate", citation = "", known = "memory" }}
+examples = [
+  {{ facts = {{ "brief.tasks" = ["wood-carving"] }}, fires = true }},
+  {{ facts = {{ "brief.tasks" = ["prying"] }}, fires = false }},
+]
+"""

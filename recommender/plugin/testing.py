@@ -1,0 +1,160 @@
+"""The public test kit: whether a plug-in, or a pack of rules, keeps what Bevelwright relies on.
+
+A plug-in's own test is one line::
+
+    from recommender.plugin.testing import assert_sound
+
+    def test_it_is_sound():
+        assert_sound(my_plugin)
+
+Every `check_...` gives a list of findings, empty where all is well. Here alone may the kit lean on the whole program.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from recommender.errors import BevelwrightError
+from recommender.models.brief import Brief
+from recommender.plugin.api import Metric, Writer
+from recommender.plugin.kit.designs import WORKSHOP as WORKSHOP
+from recommender.plugin.kit.designs import designs_over_range as designs_over_range
+from recommender.plugin.kit.designs import refused as refused
+from recommender.plugin.kit.finding import Finding as Finding
+from recommender.plugin.kit.grinds import check_grind as check_grind
+from recommender.plugin.kit.metrics import Specimen, check_metric_on
+from recommender.plugin.kit.writers import check_writer_on
+from recommender.plugin.registry import BUILTIN, Stamped, installed
+from recommender.service import Service, with_settings
+
+_BRIEFS = {
+    "a kitchen knife": ["tasks.food-prep=0.7", "tasks.pocket-carry=0.3"],
+    "a splitting blade": ["tasks.wood-splitting=1", "owner.gear=belt-grinder"],
+    "a prying knife": ["tasks.prying=0.6", "tasks.strap-cutting=0.4", "steel.grade=440c"],
+}
+_ANSWERED = (
+    ["tasks.food-prep=1", "wishes.grind=full-flat"],
+    ["tasks.leather-paring=1", "wishes.grind=chisel", "owner.hand=left"],
+    ["tasks.game-dressing=1", "wishes.grind=compound"],
+)
+"""What a writer gets the answers to: two sides ground, one side, another section towards the tip."""
+_TITLE = 'A "blade" <b>&</b> Käse; =1+1'
+_SECTIONS, _DESIGNS = 24, 200
+_NAME = "on-trial"
+
+
+def check_plugin(module: Any, telling: Callable[[str], None] = lambda doing: None) -> list[Finding]:
+    """Everything that a plug-in (a module, or an object with hooks) does not keep to.
+
+    `telling` is called with what is about to be done.
+    """
+    telling("loading it")
+    service = service_with(module)
+    registry, knowledge = service.registry, service.knowledge
+    found = [Finding("plug-in", f"{f.doing}: {f.cause}") for f in registry.failures]
+
+    shipped = _is_shipped(module)
+
+    def own(stamped: Stamped[Any]) -> bool:
+        return stamped.origin.plugin == (BUILTIN if shipped else _NAME)
+
+    for id_, grind in registry.grinds.items():
+        if own(grind):
+            telling(f"checking grind {id_}")
+            found += check_grind(grind.item)
+    for id_, metric in registry.metrics.items():
+        if own(metric):
+            telling(f"checking metric {id_}")
+            found += check_metric_on(metric.item, [*_specimens(), *_specimens_of(service, own)])
+    for id_, writer in registry.writers.items():
+        if own(writer):
+            telling(f"checking writer {id_}")
+            found += check_writer(writer.item)
+    before = set() if shipped else {pack.id for pack in service_with().knowledge.packs}
+    for pack in knowledge.packs:
+        if pack.id not in before:
+            telling(f"checking pack {pack.id}")
+            found += _pack_findings(service, pack.id)
+    telling("answering with it")
+    return list(dict.fromkeys([*found, *_answering(service, own)]))
+
+
+def check_metric(metric: Metric) -> list[Finding]:
+    """Everything that a metric does not keep to on sections, or blades, of every built-in grind."""
+    return check_metric_on(metric, _specimens())
+
+
+def check_writer(writer: Writer) -> list[Finding]:
+    """Everything that a writer does not keep to with answers of a two-sided, a one-sided and a compound blade."""
+    return check_writer_on(writer, _answers())
+
+
+def check_pack(folder: str | Path) -> list[Finding]:
+    """Everything that is wrong with a pack's folder, laid over the packs that Bevelwright ships."""
+    service = service_with(None, folder)
+    try:
+        own = service.knowledge.packs[-1].id
+    except BevelwrightError as cause:
+        return [Finding("pack", str(cause))]
+    return _pack_findings(service, own)
+
+
+def assert_sound(plugin: Any) -> None:
+    """Fail with every finding of a plug-in module, or of a pack's folder given as a path."""
+    found = check_pack(plugin) if isinstance(plugin, (str, Path)) else check_plugin(plugin)
+    assert not found, "\n".join(["it does not keep to:", *map(str, found)])
+
+
+def service_with(plugin: Any = None, *packs: str | Path) -> Service:
+    """What is shipped, a plug-in or packs on trial, and nothing else that happens to be installed or lies about."""
+    others = sorted({point.name for point in installed() if point.name != BUILTIN})
+    plugins = {} if plugin is None or _is_shipped(plugin) else {_NAME: plugin}
+    return Service(plugins=plugins, packs=[str(pack) for pack in packs], own_packs=False, without=others)
+
+
+def _is_shipped(plugin: Any) -> bool:
+    """Whether it is the built-in plug-in, which is there in any case."""
+    return (BUILTIN, getattr(plugin, "__name__", None)) in {(point.name, point.value) for point in installed()}
+
+
+def _specimens_of(service: Service, wanted: Callable[[Stamped[Any]], bool]) -> Iterator[Specimen]:
+    """Sections and blades of the grinds wanted, for every brief."""
+    for name, settings in _BRIEFS.items():
+        for measured in service.specimens(with_settings(Brief(), settings), _SECTIONS, _DESIGNS):
+            if wanted(measured.grind):
+                words = f"{measured.grind.item.label} for {name}"
+                yield Specimen(words, measured.sections, measured.context, measured.forms)
+
+
+@cache
+def _specimens() -> tuple[Specimen, ...]:
+    return tuple(_specimens_of(service_with(), lambda stamped: True))
+
+
+@cache
+def _answers() -> tuple[dict[str, Any], ...]:
+    service = service_with()
+    briefs = (with_settings(Brief(title=_TITLE), settings) for settings in _ANSWERED)
+    return tuple(service.document_data(service.recommend(brief, flips=False)) for brief in briefs)
+
+
+def _answering(service: Service, own: Callable[[Stamped[Any]], bool]) -> list[Finding]:
+    """What fails while briefs are answered: a plain one, and one that wishes for each grind."""
+    wishes = [[f"wishes.grind={id_}"] for id_, grind in service.registry.grinds.items() if own(grind)]
+    found = []
+    for wish in wishes or [[]]:
+        try:
+            answer = service.recommend(with_settings(Brief(), wish), flips=False)
+        except BevelwrightError as cause:
+            return [Finding("plug-in", f"no brief can be answered with it: {cause}")]
+        found += [Finding("plug-in", words) for words in answer.provenance.failed]
+    known = {str(failure): f"{failure.doing}: {failure.cause}" for failure in service.registry.failures}
+    return [Finding(f.where, known.get(f.problem, f.problem)) for f in found]
+
+
+def _pack_findings(service: Service, pack: str) -> list[Finding]:
+    """What is wrong with a loaded pack beyond what loading it finds."""
+    return [Finding(f"pack {pack}", problem) for problem in service.pack_problems(pack)]

@@ -1,0 +1,78 @@
+"""Plug-ins as they are told of: what each gives, what failed of it, and which are blocked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from recommender.plugin.api import API_VERSION
+from recommender.plugin.registry import Origin, Registry
+from recommender.text import clean, plural
+
+
+@dataclass(frozen=True)
+class PluginTold:
+    """A plug-in as it is told of."""
+
+    name: str
+    """With its distribution and version."""
+    plugin: str
+    distribution: str
+    """With its version."""
+    state: Literal["loaded", "failed", "blocked"]
+    """Failed: it could not be loaded at all."""
+    given: Mapping[str, tuple[str, ...]]
+    """grinds, metrics, packs or writers -> ids; of packs the names of their folders."""
+    failed: tuple[str, ...]
+
+    @property
+    def gives(self) -> tuple[str, ...]:
+        """What it gives, kind by kind."""
+        return tuple(f"{plural(len(ids), kind[:-1])}: {', '.join(ids)}" for kind, ids in self.given.items())
+
+    @property
+    def text(self) -> str:
+        """All of it."""
+        state = f", {self.state}: not imported" if self.state == "blocked" else ""
+        return "\n".join([self.name + state, "", *self.gives, *(f"failed: {words}" for words in self.failed)])
+
+    def as_json(self) -> dict[str, object]:
+        """All of it as JSON data."""
+        return {
+            "plugin": self.plugin,
+            "distribution": self.distribution,
+            "api": API_VERSION if self.state == "loaded" else None,
+            "state": self.state,
+            "gives": {kind: list(ids) for kind, ids in self.given.items()},
+            "failed": list(self.failed),
+        }
+
+
+def told(registry: Registry) -> list[PluginTold]:
+    """Every plug-in of a registry: the loaded ones, those that failed to load, those that are blocked."""
+    loaded = {origin: _loaded(origin, registry) for origin in registry.origins}
+    known = {(plugin.plugin, plugin.distribution) for plugin in loaded.values()}
+    out = list(loaded.values())
+    for failure in registry.failures:
+        if (failure.plugin, failure.distribution) not in known:
+            name = f"{failure.plugin} ({failure.distribution})"
+            out.append(PluginTold(name, failure.plugin, failure.distribution, "failed", {}, (str(failure),)))
+    return out + [PluginTold(str(o), o.plugin, _distribution(o), "blocked", {}, ()) for o in registry.blocked]
+
+
+def _loaded(origin: Origin, registry: Registry) -> PluginTold:
+    given = {
+        "grinds": [id_ for id_, stamped in registry.grinds.items() if stamped.origin == origin],
+        "metrics": [id_ for id_, stamped in registry.metrics.items() if stamped.origin == origin],
+        "packs": [clean(str(s.item.name), one_line=True) for s in registry.packs if s.origin == origin],
+        "writers": [id_ for id_, stamped in registry.writers.items() if stamped.origin == origin],
+    }
+    own = (origin.plugin, _distribution(origin))
+    failed = tuple(str(f) for f in registry.failures if (f.plugin, f.distribution) == own)
+    some = {kind: tuple(ids) for kind, ids in given.items() if ids}
+    return PluginTold(str(origin), origin.plugin, own[1], "loaded", some, failed)
+
+
+def _distribution(origin: Origin) -> str:
+    return f"{origin.distribution} {origin.version}"
