@@ -1,34 +1,24 @@
-"""The only door for every face: knowledge, briefs, recommendations, single sections."""
+"""What every question starts from: plug-ins and packs loaded once; briefs answered, blades weighed and drawn."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property, partial
 from itertools import islice
-from operator import attrgetter, methodcaller
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, BinaryIO, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from recommender.drawing.blade_view import BladeView
 from recommender.engine import trial
-from recommender.engine.briefs import MAX_BRIEF_BYTES as MAX_BRIEF_BYTES
-from recommender.engine.briefs import brief_toml as brief_toml
-from recommender.engine.briefs import read_brief as read_brief
-from recommender.engine.briefs import with_settings as with_settings
+from recommender.engine.briefs import with_settings
 from recommender.engine.case import Case
 from recommender.engine.explain import designs_of
-from recommender.engine.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
 from recommender.engine.readings import Blade
-from recommender.engine.readings import parse_readings as parse_readings
 from recommender.engine.recommend import STAGES, answers, recommend
 from recommender.engine.resolve import Resolved, resolve
-from recommender.engine.section import SectionFigures, section
-from recommender.engine.section import SectionRequest as SectionRequest
+from recommender.engine.section import SectionFigures, SectionRequest, section
 from recommender.errors import GeometryError, InputError, PackError
 from recommender.geometry.outline import Outline
 from recommender.models.brief import Brief, Wishes
@@ -40,39 +30,21 @@ from recommender.packs.load import Pack, layered, read_pack
 from recommender.packs.sources import named_packs, own_packs
 from recommender.plugin.api import MOST_DOCUMENT_BYTES, Grind
 from recommender.plugin.registry import Registry, load
-from recommender.plugin.told import PluginTold as PluginTold
-from recommender.plugin.told import told
+from recommender.plugin.told import PluginTold, told
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.engine.checks.check import Checked
-    from recommender.engine.consequences import Compared
-    from recommender.engine.coverage import Parts
     from recommender.engine.identify import Identification
     from recommender.engine.in_hand import Regrinds, Suit
     from recommender.engine.measuring import Measured
-    from recommender.engine.rows import Kind, Row
     from recommender.engine.rulings import Ruling
-    from recommender.engine.sample import Question
-    from recommender.models.book import Difference
-    from recommender.models.coverage import Coverage
     from recommender.models.life import Life
-    from recommender.models.quote import Order, Price, Quote
-    from recommender.models.rules_diff import BriefChanged
     from recommender.models.sheet import Paper, Sheet
-    from recommender.models.shop import Shop
-    from recommender.models.sweep import Swept
-    from recommender.models.worksheet import Worksheet
-    from recommender.shop.book import Book
-
-T = TypeVar("T")
-CaliperBlade = Blade
-"""A blade in the hand as calipers read it."""
 
 
 @dataclass
-class Service:
-    """Plug-ins and packs loaded once, then asked."""
+class Loaded:
+    """Plug-ins and packs loaded once, then asked about one blade or one brief."""
 
     strict: bool = False
     plugins: dict[str, Any] = field(default_factory=dict)
@@ -124,18 +96,6 @@ class Service:
         knowledge.left_out += left_out
         return knowledge
 
-    def check(self, places: Sequence[str] = (), *, deep: bool = False) -> Checked:
-        """Check all rules that are loaded and those of some places, drafts too; `deep` computes as well.
-
-        Nothing that is wrong with a file stops it. Raises PackError for a place without a pack.
-        """
-        from recommender.engine.checks.check import check
-
-        plugins = [stamped.item for stamped in self.registry.packs]
-        given = named_packs(places)
-        beside = [p for p in named_packs(self.packs) if p.resolve() not in {own.resolve() for own in given}]
-        return check([*plugins, *(own_packs() if self.own_packs else ()), *beside], given, self.registry, deep=deep)
-
     @property
     def grinds(self) -> dict[str, Grind]:
         """Grind families by id."""
@@ -173,190 +133,9 @@ class Service:
 
         return life(answer, self.resolve(brief), self.registry)
 
-    def rows(self, stream: BinaryIO, base: Brief, kind: Kind | None = None) -> Iterator[Row]:
-        """Briefs from a stream of CSV or JSON Lines, over what a base says. Raises InputError for a bad CSV header."""
-        from recommender.engine.rows import read_rows
-
-        return read_rows(stream, self.knowledge.tasks, base, kind)
-
-    def sweep(self, rows: Iterable[Row], jobs: int = 1) -> Generator[tuple[Row, Swept], None, None]:
-        """Answer rows in their order, each as soon as it can be, in several processes unless plug-ins are only here.
-
-        Raises PluginError when strict, BevelwrightError when a process dies.
-        """
-        return self._shared_out(rows, attrgetter("sweep_row"), jobs)
-
-    def _shared_out(
-        self, items: Iterable[T], work: Callable[[Service], Callable[[T], Any]], jobs: int
-    ) -> Generator[tuple[T, Any], None, None]:
-        """Items with what a service makes of them, in order; other processes know no plug-ins that are only here."""
-        from recommender.engine.crew import in_order
-
-        if jobs == 1 or self.plugins:
-            return in_order(items, partial(work, self), 1)
-        another = partial(_another, self.strict, tuple(self.packs), self.own_packs, tuple(self.without), work)
-        return in_order(items, another, jobs)
-
-    def sweep_row(self, row: Row) -> Swept:
-        """Answer one row of many in short, without flips."""
-        from recommender.engine.sweep import sweep_row
-
-        return sweep_row(row, partial(self.recommend, flips=False))
-
-    def questions(self, folder: str | None, sample: int) -> list[Question]:
-        """The briefs of a folder, then at most `sample` designed ones. Raises InputError."""
-        from recommender.engine.sample import briefs_in, designed
-
-        given = briefs_in(Path(folder)) if folder is not None else []
-        return given + designed(self.knowledge, self.grinds, sample)
-
-    def parts(self, question: Question) -> Parts:
-        """What every rule has to do with the answer to a brief, as it stands first. Raises InputError."""
-        from recommender.engine.coverage import parts
-
-        case = self.case(question.brief, question.name)
-        return parts(case, next(answers(case)))
-
-    def parts_of_all(
-        self, questions: Iterable[Question], jobs: int = 1
-    ) -> Generator[tuple[Question, Parts], None, None]:
-        """The same of many briefs, in their order and in several processes. Raises InputError."""
-        return self._shared_out(questions, attrgetter("parts"), jobs)
-
-    def coverage(self, found: Iterable[Parts]) -> Coverage:
-        """Which rules matter over all the answers that they had to do with."""
-        from recommender.engine.coverage import coverage
-
-        return coverage(self.knowledge, found)
-
-    def comparison(self, old: str | None, new: str | None) -> Compared:
-        """Two places of packs, each laid over what is loaded; None for that alone. Raises PackError."""
-        from recommender.engine.consequences import Compared
-
-        def over(place: str | None) -> Knowledge:
-            return self.knowledge if place is None else replace(self, packs=(*self.packs, place)).knowledge
-
-        return Compared(over(old), over(new), self.registry)
-
-    def consequences(
-        self, questions: Iterable[Question], old: str | None, new: str | None, jobs: int = 1
-    ) -> Generator[tuple[Question, BriefChanged | None], None, None]:
-        """How briefs come out otherwise under other packs, in order. Raises PackError."""
-        return self._shared_out(questions, methodcaller("comparison", old, new), jobs)
-
-    def schema(self, kind: str) -> dict[str, Any]:
-        """JSON Schema of a kind of file, with the names that are loaded."""
-        from recommender.packs.fields import fields
-        from recommender.packs.schema import schema_of
-        from recommender.packs.schema_names import with_names
-
-        knowledge, metrics = self.knowledge, self.registry.metrics
-        return with_names(schema_of(kind), knowledge, fields(knowledge, self.grinds, metrics), self.grinds, metrics)
-
-    def pages(self, told: Callable[[int], None] = lambda done: None) -> dict[str, bytes]:
-        """Everything that is loaded, as pages of Markdown and pictures by path; `told` hears of every task drawn."""
-        from recommender.drawing.pages.book import book
-        from recommender.drawing.pages.site import Drawn, Site
-
-        drawn = {grind.id: Drawn(outline, line) for grind, outline, line in self.grinds_drawn() if outline is not None}
-        proposed = {}
-        for done, task in enumerate(self.knowledge.tasks):
-            told(done)
-            blade = next(self.answers(Brief(tasks={task: 1.0}))).proposal
-            if blade is not None:
-                proposed[task] = blade, Drawn(self.section_of(blade), blade.grind_line_mm)
-        return book(Site(self.knowledge, self.registry.grinds, self.registry.metrics, drawn, proposed))
-
-    def shop(self, file: str | None = None) -> Shop:
-        """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
-        from recommender.shop.rates import read_shop
-
-        return read_shop(file)
-
-    def book(self, file: str | None = None) -> Book:
-        """The quote book of a file, else the user's own; it is opened when it is used."""
-        from recommender.shop.book import Book
-
-        return Book(None if file is None else Path(file))
-
     def title(self, answer: Answer) -> str:
         """What an answer is about: the brief's title, else its tasks."""
         return answer.brief.title or ", ".join(self.knowledge.tasks[task].label for task in answer.brief.tasks)
-
-    def worksheet(self, brief: Brief, answer: Answer, shop: Shop) -> Worksheet:
-        """The set-up sheet of an answer to a brief, in a shop. Raises GeometryError for a blade without a form."""
-        from recommender.shop.worksheet import worksheet
-
-        return worksheet(self.case(brief), answer, shop, self.title(answer))
-
-    def price(self, answer: Answer, order: Order, shop: Shop) -> Price:
-        """What an answer's proposal costs, and each alternative. Raises InputError for what the shop does not have."""
-        from recommender.shop.price import price
-
-        assert answer.proposal is not None
-        blades = [(answer.proposal, trial.followed_blade(self.grinds[answer.proposal.grind], answer.proposal))]
-        for other in answer.alternatives:
-            if other.proposal is not None:
-                with suppress(GeometryError):
-                    blades.append((other.proposal, trial.followed_blade(self.grinds[other.grind], other.proposal)))
-        return price(blades, str(answer.brief.steel.grade), order, shop)
-
-    def quote(
-        self, brief: Brief, answer: Answer, order: Order, shop: Shop, day: date, *, inches: bool = False
-    ) -> Callable[[int, int], Quote]:
-        """A quote of an answer to a brief, once it gets its number and revision, with the customer's documents.
-
-        Raises InputError for what the shop does not have.
-        """
-        from recommender.drawing.picture import picture_of
-        from recommender.drawing.quote_document import Head, Names, care_document, quote_document
-        from recommender.models.quote import Quote, named
-
-        resolved, price, life = self.resolve(brief), self.price(answer, order, shop), self.life_of(answer, brief)
-        assert answer.proposal is not None
-        grind = self.grinds[answer.proposal.grind]
-        names = Names(
-            tasks=tuple(load.task.label for load in resolved.tasks),
-            steel=resolved.steel.label,
-            gear=tuple(gear.label for gear in resolved.gear),
-            ordered=_ordered(order, shop),
-            about=grind.about,
-            sharpened=grind.sharpened,
-        )
-        side, heel = self.sheet(answer, inches=inches).pages[0].views[:2]
-        pictures = [picture_of(side, "The blade from its side"), picture_of(heel, "Its section at the heel")]
-        valid_until = day + timedelta(days=shop.business.valid_days)
-
-        def numbered(number: int, revision: int) -> Quote:
-            head = Head(named(number, revision), day, valid_until, order, shop.business)
-            return Quote(
-                number=number,
-                revision=revision,
-                made=day,
-                valid_until=valid_until,
-                order=order,
-                title=self.title(answer),
-                brief=brief,
-                answer=answer,
-                shop=shop,
-                price=price,
-                document=quote_document(head, answer, price, names, pictures, inches=inches),
-                care=care_document(head, answer, life, names, inches=inches),
-            )
-
-        return numbered
-
-    def fresh(self, quote: Quote, shop: Shop) -> list[Difference]:
-        """What asking a quoted brief again would change, with the rules and plug-ins loaded and a shop's rates."""
-        from recommender.models.book import Difference
-        from recommender.shop.fresh import differences
-
-        answer = self.recommend(quote.brief, f"quote {quote.name}", flips=False)
-        try:
-            price = None if answer.proposal is None else self.price(answer, quote.order, shop)
-        except InputError as cause:
-            return [*differences(quote, answer, None), Difference("price", str(quote.price.total), f"none: {cause}")]
-        return differences(quote, answer, price)
 
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
         """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""
@@ -527,7 +306,7 @@ class Service:
 
     def measure(
         self,
-        blade: CaliperBlade,
+        blade: Blade,
         *,
         original_height_mm: float | None = None,
         original_edge_thickness_mm: float | None = None,
@@ -583,26 +362,3 @@ class Service:
     def section(self, request: SectionRequest) -> SectionFigures:
         """Measure one section of a grind. Raises InputError or GeometryError."""
         return section(self.grinds, request)
-
-
-def _another(
-    strict: bool,
-    packs: Sequence[str],
-    own_packs: bool,
-    without: Sequence[str],
-    work: Callable[[Service], Callable[[T], Any]],
-) -> Callable[[T], Any]:
-    """What a service of its own does, for another process."""
-    return work(Service(strict=strict, packs=packs, own_packs=own_packs, without=without))
-
-
-def _ordered(order: Order, shop: Shop) -> tuple[tuple[str, str], ...]:
-    """What an order has besides the blade, as the shop calls it."""
-    finish = order.finish or shop.finishes[0].id
-    chosen = (
-        ("Finish", finish, shop.finishes),
-        ("Handle", order.handle, shop.handles),
-        ("Sheath", order.sheath, shop.sheaths),
-        ("Sent", order.shipping, shop.shipping),
-    )
-    return tuple((what, offer.label) for what, id_, offers in chosen for offer in offers if offer.id == id_)

@@ -1,0 +1,129 @@
+"""From an answer to steel and money: set-up sheet, price, quote, quote book."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from recommender.engine import trial
+from recommender.errors import GeometryError, InputError
+from recommender.models.brief import Brief
+from recommender.models.proposal import Answer
+from recommender.service.loaded import Loaded
+
+if TYPE_CHECKING:  # what only some commands need is imported by them
+    from recommender.models.book import Difference
+    from recommender.models.quote import Order, Price, Quote
+    from recommender.models.shop import Shop
+    from recommender.models.worksheet import Worksheet
+    from recommender.shop.book import Book
+
+T = TypeVar("T")
+
+
+@dataclass
+class Workshop(Loaded):
+    """Asked by a maker."""
+
+    def shop(self, file: str | None = None) -> Shop:
+        """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
+        from recommender.shop.rates import read_shop
+
+        return read_shop(file)
+
+    def book(self, file: str | None = None) -> Book:
+        """The quote book of a file, else the user's own; it is opened when it is used."""
+        from recommender.shop.book import Book
+
+        return Book(None if file is None else Path(file))
+
+    def worksheet(self, brief: Brief, answer: Answer, shop: Shop) -> Worksheet:
+        """The set-up sheet of an answer to a brief, in a shop. Raises GeometryError for a blade without a form."""
+        from recommender.shop.worksheet import worksheet
+
+        return worksheet(self.case(brief), answer, shop, self.title(answer))
+
+    def price(self, answer: Answer, order: Order, shop: Shop) -> Price:
+        """What an answer's proposal costs, and each alternative. Raises InputError for what the shop does not have."""
+        from recommender.shop.price import price
+
+        assert answer.proposal is not None
+        blades = [(answer.proposal, trial.followed_blade(self.grinds[answer.proposal.grind], answer.proposal))]
+        for other in answer.alternatives:
+            if other.proposal is not None:
+                with suppress(GeometryError):
+                    blades.append((other.proposal, trial.followed_blade(self.grinds[other.grind], other.proposal)))
+        return price(blades, str(answer.brief.steel.grade), order, shop)
+
+    def quote(
+        self, brief: Brief, answer: Answer, order: Order, shop: Shop, day: date, *, inches: bool = False
+    ) -> Callable[[int, int], Quote]:
+        """A quote of an answer to a brief, once it gets its number and revision, with the customer's documents.
+
+        Raises InputError for what the shop does not have.
+        """
+        from recommender.drawing.picture import picture_of
+        from recommender.drawing.quote_document import Head, Names, care_document, quote_document
+        from recommender.models.quote import Quote, named
+
+        resolved, price, life = self.resolve(brief), self.price(answer, order, shop), self.life_of(answer, brief)
+        assert answer.proposal is not None
+        grind = self.grinds[answer.proposal.grind]
+        names = Names(
+            tasks=tuple(load.task.label for load in resolved.tasks),
+            steel=resolved.steel.label,
+            gear=tuple(gear.label for gear in resolved.gear),
+            ordered=_ordered(order, shop),
+            about=grind.about,
+            sharpened=grind.sharpened,
+        )
+        side, heel = self.sheet(answer, inches=inches).pages[0].views[:2]
+        pictures = [picture_of(side, "The blade from its side"), picture_of(heel, "Its section at the heel")]
+        valid_until = day + timedelta(days=shop.business.valid_days)
+
+        def numbered(number: int, revision: int) -> Quote:
+            head = Head(named(number, revision), day, valid_until, order, shop.business)
+            return Quote(
+                number=number,
+                revision=revision,
+                made=day,
+                valid_until=valid_until,
+                order=order,
+                title=self.title(answer),
+                brief=brief,
+                answer=answer,
+                shop=shop,
+                price=price,
+                document=quote_document(head, answer, price, names, pictures, inches=inches),
+                care=care_document(head, answer, life, names, inches=inches),
+            )
+
+        return numbered
+
+    def fresh(self, quote: Quote, shop: Shop) -> list[Difference]:
+        """What asking a quoted brief again would change, with the rules and plug-ins loaded and a shop's rates."""
+        from recommender.models.book import Difference
+        from recommender.shop.fresh import differences
+
+        answer = self.recommend(quote.brief, f"quote {quote.name}", flips=False)
+        try:
+            price = None if answer.proposal is None else self.price(answer, quote.order, shop)
+        except InputError as cause:
+            return [*differences(quote, answer, None), Difference("price", str(quote.price.total), f"none: {cause}")]
+        return differences(quote, answer, price)
+
+
+def _ordered(order: Order, shop: Shop) -> tuple[tuple[str, str], ...]:
+    """What an order has besides the blade, as the shop calls it."""
+    finish = order.finish or shop.finishes[0].id
+    chosen = (
+        ("Finish", finish, shop.finishes),
+        ("Handle", order.handle, shop.handles),
+        ("Sheath", order.sheath, shop.sheaths),
+        ("Sent", order.shipping, shop.shipping),
+    )
+    return tuple((what, offer.label) for what, id_, offers in chosen for offer in offers if offer.id == id_)
