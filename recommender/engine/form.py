@@ -56,7 +56,7 @@ class BladeForm:
 
     def __str__(self) -> str:
         swedge = "no swedge" if self.bevel is None else f"a swedge {self.bevel.length_mm:.0f} mm long"
-        taper = "full stock to the tip" if not self.taper_mm_per_mm else f"{self.at_tip_mm:.1f} mm left at the tip"
+        taper = "no distal taper" if not self.taper_mm_per_mm else f"{self.at_tip_mm:.1f} mm left at the tip"
         return f"{self.tip} tip, {swedge}, {taper}"
 
 
