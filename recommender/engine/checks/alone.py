@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
+from functools import reduce
 from itertools import combinations
+from operator import and_
 
 from recommender.engine.checks.worlds import Worlds
 from recommender.engine.conditions import fires
@@ -62,30 +65,29 @@ def does(rule: Rule, example: Example) -> bool:
 
 
 def _condition(loaded: LoadedRule, worlds: Worlds) -> Iterator[Finding]:
-    try:
-        if worlds.fires(loaded):
-            for path in _dead(loaded, loaded.rule.when, worlds):
-                yield _finding(
-                    "dead-alternative", loaded, f"this can never hold: {_words(path)}", _why(loaded, path, worlds)
-                )
-        else:
-            yield _finding(
-                "never-fires", loaded, "its condition can never hold", _why(loaded, loaded.rule.when, worlds)
-            )
-    except TooManyBoxesError:
-        return
+    when = loaded.rule.when
+    with suppress(TooManyBoxesError):
+        if not worlds.fires(loaded):
+            yield _finding("never-fires", loaded, "its condition can never hold", _why(loaded, when, worlds))
+            return
+        for part in _dead(loaded, when, worlds.space.everything, worlds):
+            dead = f"this can never hold: {_words(part)}"
+            yield _finding("dead-alternative", loaded, dead, _why(loaded, part, worlds))
 
 
-def _dead(loaded: LoadedRule, condition: Formula, worlds: Worlds) -> Iterator[Formula]:
-    """Alternatives that never hold, of conditions that do."""
+def _dead(loaded: LoadedRule, condition: Formula, within: Region, worlds: Worlds) -> Iterator[Formula]:
+    """Alternatives that never hold where everything beside them does."""
     match condition:
         case All(all=parts):
-            for part in parts:
-                yield from _dead(loaded, part, worlds)
+            regions = [_holds(loaded, part, worlds) for part in parts]
+            for k, part in enumerate(parts):
+                if isinstance(part, (All, AnyOf)):
+                    beside = reduce(and_, [*regions[:k], *regions[k + 1 :]], within)
+                    yield from _dead(loaded, part, beside, worlds)
         case AnyOf(any=parts):
             for part in parts:
-                if _holds(loaded, part, worlds):
-                    yield from _dead(loaded, part, worlds)
+                if _holds(loaded, part, worlds) & within:
+                    yield from _dead(loaded, part, within, worlds)
                 else:
                     yield part
 
@@ -95,7 +97,7 @@ def _holds(loaded: LoadedRule, condition: Formula, worlds: Worlds) -> Region:
 
 
 def _why(loaded: LoadedRule, condition: Formula, worlds: Worlds) -> str:
-    """The fewest parts of a condition that exclude each other."""
+    """The fewest parts of a condition that exclude each other; of one that holds by itself, that the rest does."""
     parts = list(_joined(condition))
     regions = [_holds(loaded, part, worlds) for part in parts]
     for part, region in zip(parts, regions, strict=True):
@@ -104,6 +106,8 @@ def _why(loaded: LoadedRule, condition: Formula, worlds: Worlds) -> str:
     for (a, one), (b, other) in combinations(zip(parts, regions, strict=True), 2):
         if not one & other:
             return f"{_words(a)} excludes {_words(b)}"
+    if _holds(loaded, condition, worlds):
+        return "what is asked beside it excludes it"
     return f"together they exclude each other: {'; '.join(_words(part) for part in parts)}"
 
 
