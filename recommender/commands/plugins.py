@@ -71,8 +71,9 @@ def _check(service: Service, args: argparse.Namespace) -> int:
     seconds = SECONDS if args.seconds is None else args.seconds
     if seconds <= 0:
         raise InputError(f"{seconds:g} is too short", key="--seconds", expected="more than 0")
+    blocked = blocked_names()  # read in any case: a list that cannot be read is told of here
     # What is blocked is not imported, not even here, unless it is asked for by name.
-    names = [args.target] if args.target else sorted({p.name for p in installed()} - blocked_names())
+    names = [args.target] if args.target else sorted({p.name for p in installed()} - blocked)
     checked = []
     for target in [target for name in names for target in targets(name)]:
         result = check_apart(target, seconds)

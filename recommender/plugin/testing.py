@@ -12,8 +12,8 @@ Every `check_...` gives a list of findings, empty where all is well. Here alone 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from functools import cache
+from collections.abc import Callable, Iterator, Mapping
+from functools import cache, cached_property, partial
 from pathlib import Path
 from typing import Any
 
@@ -52,34 +52,12 @@ def check_plugin(module: Any, telling: Callable[[str], None] = lambda doing: Non
     `telling` is called with what is about to be done.
     """
     telling("loading it")
-    service = service_with(module)
-    registry, knowledge = service.registry, service.knowledge
-    found = [Finding("plug-in", f"{f.doing}: {f.cause}") for f in registry.failures]
-
-    shipped = _is_shipped(module)
-
-    def own(stamped: Stamped[Any]) -> bool:
-        return stamped.origin.plugin == (BUILTIN if shipped else _NAME)
-
-    for id_, grind in registry.grinds.items():
-        if own(grind):
-            telling(f"checking grind {id_}")
-            found += check_grind(grind.item)
-    for id_, metric in registry.metrics.items():
-        if own(metric):
-            telling(f"checking metric {id_}")
-            found += check_metric_on(metric.item, [*_specimens(), *_specimens_of(service, own)])
-    for id_, writer in registry.writers.items():
-        if own(writer):
-            telling(f"checking writer {id_}")
-            found += check_writer(writer.item)
-    before = set() if shipped else {pack.id for pack in service_with().knowledge.packs}
-    for pack in knowledge.packs:
-        if pack.id not in before:
-            telling(f"checking pack {pack.id}")
-            found += _pack_findings(service, pack.id)
-    telling("answering with it")
-    return list(dict.fromkeys([*found, *_answering(service, own)]))
+    trial = _Trial(module)
+    found = trial.failures()
+    for doing, check in trial.checks():
+        telling(doing)
+        found += check()
+    return list(dict.fromkeys(found))
 
 
 def check_metric(metric: Metric) -> list[Finding]:
@@ -106,6 +84,53 @@ def assert_sound(plugin: Any) -> None:
     """Fail with every finding of a plug-in module, or of a pack's folder given as a path."""
     found = check_pack(plugin) if isinstance(plugin, (str, Path)) else check_plugin(plugin)
     assert not found, "\n".join(["it does not keep to:", *map(str, found)])
+
+
+class _Trial:
+    """A plug-in among what is shipped."""
+
+    def __init__(self, module: Any) -> None:
+        self.shipped = _is_shipped(module)
+        self.service = service_with(module)
+        known = () if self.shipped else service_with().knowledge.packs
+        self.packs = [p.id for p in self.service.knowledge.packs if p.id not in {pack.id for pack in known}]
+
+    def failures(self) -> list[Finding]:
+        """What failed so far, by whatever was done."""
+        return [Finding("plug-in", f"{f.doing}: {f.cause}") for f in self.service.registry.failures]
+
+    def checks(self) -> Iterator[tuple[str, Callable[[], list[Finding]]]]:
+        """What there is to check, one thing after the other: in words, and how."""
+        registry = self.service.registry
+        kinds: dict[str, tuple[Mapping[str, Stamped[Any]], Callable[[Any], list[Finding]]]] = {
+            "grind": (registry.grinds, check_grind),
+            "metric": (registry.metrics, lambda metric: check_metric_on(metric, self.specimens)),
+            "writer": (registry.writers, check_writer),
+        }
+        for kind, (items, check) in kinds.items():
+            for id_, stamped in items.items():
+                if self.own(stamped):
+                    yield f"checking {kind} {id_}", partial(check, stamped.item)
+        for pack in self.packs:
+            yield f"checking pack {pack}", partial(_pack_findings, self.service, pack)
+        yield "answering with it", self.answering
+
+    def own(self, stamped: Stamped[Any]) -> bool:
+        return stamped.origin.plugin == (BUILTIN if self.shipped else _NAME)
+
+    @cached_property
+    def specimens(self) -> list[Specimen]:
+        return [*_specimens(), *(() if self.shipped else _specimens_of(self.service, self.own))]
+
+    def answering(self) -> list[Finding]:
+        """What fails while briefs are answered: a plain one, or one that wishes for each grind."""
+        wishes = [[f"wishes.grind={id_}"] for id_, grind in self.service.registry.grinds.items() if self.own(grind)]
+        for wish in wishes or [[]]:
+            try:
+                self.service.recommend(with_settings(Brief(), wish), flips=False)
+            except BevelwrightError as cause:
+                return [*self.failures(), Finding("plug-in", f"no brief can be answered with it: {cause}")]
+        return self.failures()
 
 
 def service_with(plugin: Any = None, *packs: str | Path) -> Service:
@@ -139,20 +164,6 @@ def _answers() -> tuple[dict[str, Any], ...]:
     service = service_with()
     briefs = (with_settings(Brief(title=_TITLE), settings) for settings in _ANSWERED)
     return tuple(service.document_data(service.recommend(brief, flips=False)) for brief in briefs)
-
-
-def _answering(service: Service, own: Callable[[Stamped[Any]], bool]) -> list[Finding]:
-    """What fails while briefs are answered: a plain one, and one that wishes for each grind."""
-    wishes = [[f"wishes.grind={id_}"] for id_, grind in service.registry.grinds.items() if own(grind)]
-    found = []
-    for wish in wishes or [[]]:
-        try:
-            answer = service.recommend(with_settings(Brief(), wish), flips=False)
-        except BevelwrightError as cause:
-            return [Finding("plug-in", f"no brief can be answered with it: {cause}")]
-        found += [Finding("plug-in", words) for words in answer.provenance.failed]
-    known = {str(failure): f"{failure.doing}: {failure.cause}" for failure in service.registry.failures}
-    return [Finding(f.where, known.get(f.problem, f.problem)) for f in found]
 
 
 def _pack_findings(service: Service, pack: str) -> list[Finding]:

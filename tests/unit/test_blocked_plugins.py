@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -110,3 +111,22 @@ def test_a_list_that_is_no_file_lets_nothing_in(installed: Path) -> None:
     with pytest.raises(InputError, match="cannot be read"):
         _ = Service().registry
     assert not (installed / MARK).exists()
+
+
+def test_the_list_names_it_and_checking_all_leaves_it_alone(
+    installed: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    block("tattler\nbuiltin\n")
+    assert main(["plugins", "list", "--json"]) == 0
+    told = {plugin["plugin"]: plugin for plugin in json.loads(capsys.readouterr().out)}
+    assert told["tattler"] == {
+        "plugin": "tattler", "distribution": "tattler 2", "api": None, "state": "blocked", "gives": {}, "failed": [],
+    }  # fmt: skip
+    assert main(["plugins", "check", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == []
+    block("")
+    assert main(["plugins", "list"]) == 0
+    out = capsys.readouterr().out
+    assert "tattler (tattler 2), API 1\n" in out
+    assert "10 grinds: full-flat, " in out
+    assert str(blocked_file())[:30] in out
