@@ -46,6 +46,11 @@ HOSTILE = [
 ]
 
 
+def both_angles(per_side: float, included: float) -> str:
+    """As the charter wants an edge said; where one face alone is ground, so much is said too."""
+    return f"{per_side:g}° per side{' (one side only)' if per_side == included else ''}, {included:g}° included"
+
+
 @pytest.fixture(scope="module")
 def quoted(service, answered, shop):
     """A quote of a scenario: `quoted("left-handed-hunter", customer=...)`."""
@@ -85,7 +90,7 @@ def test_what_a_quote_must_hold(quoted, answered) -> None:
             wanted = [
                 "Quote 12.2",
                 p.grind_label,
-                f"{p.edge_angle_per_side_deg:g}° per side, {p.edge_angle_included_deg:g}° included",
+                both_angles(p.edge_angle_per_side_deg, p.edge_angle_included_deg),
                 f"{quote.price.total:,.2f}",
                 f"{quote.price.net:,.2f}",
                 quote.price.currency,
@@ -102,7 +107,7 @@ def test_what_a_quote_must_hold(quoted, answered) -> None:
         care = pdf_text(quote.care)
         for word in for_audience(answer.cautions, "buyer"):
             assert squeezed(word.text) in care
-        assert f"{p.edge_angle_per_side_deg:g}° per side, {p.edge_angle_included_deg:g}° included" in care
+        assert both_angles(p.edge_angle_per_side_deg, p.edge_angle_included_deg) in care
 
 
 def test_shares_on_paper_add_to_the_net_price(quoted) -> None:

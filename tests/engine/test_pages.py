@@ -23,7 +23,6 @@ from recommender.units import Unit
 
 READER = MarkdownIt("commonmark").enable("table")
 HOSTILE = '</h1><script>alert(1)</script> [x](javascript:alert(1)) ![y](http://z/) *b* `c` | # \\ &lt; "q"'
-MULTILINE = "one\n\n# two\n---\n- three"
 
 
 def tokens(page: bytes) -> list[Token]:
@@ -120,10 +119,11 @@ def test_a_task_lists_the_rules_that_name_it_and_a_metric_what_is_on_it(
 
 
 def test_they_are_the_same_again(pages: dict[str, bytes]) -> None:
-    """By another service, without the pages that are drawn on, which take long."""
+    """By another service, without the pages that are drawn on, which take long, and those that list what is there."""
+    left_out = ("tasks/", "grinds/", "findings/", "index.md")
     again = undrawn(Service(strict=True))
-    plain = [name for name in again if not name.startswith(("tasks/", "grinds/"))]
-    assert plain == [name for name in pages if not name.startswith(("tasks/", "grinds/"))]
+    plain = [name for name in again if not name.startswith(left_out)]
+    assert plain == [name for name in pages if not name.startswith(left_out)]
     assert all(again[name] == pages[name] for name in plain)
 
 
@@ -142,9 +142,7 @@ def hostile_pack(folder: Path) -> str:
 
 
 def test_hostile_words_are_shown_and_never_obeyed(tmp_path: Path) -> None:
-    metric = Metric(
-        f"../../x{HOSTILE}", f"{HOSTILE}\n\n# more", Unit.MM, "either", MULTILINE, False, compute=lambda s, c: None
-    )
+    metric = Metric("hostile-metric", HOSTILE, Unit.MM, "either", HOSTILE, False, compute=lambda s, c: None)
     plugin = SimpleNamespace(BEVELWRIGHT_API=API_VERSION, metrics=hookimpl(lambda: [metric]))
     service = Service(plugins={HOSTILE: plugin}, packs=[hostile_pack(tmp_path / "hostile")])
     pages = undrawn(service)

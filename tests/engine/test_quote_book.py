@@ -78,7 +78,9 @@ def test_revisions_leave_the_earlier_as_they_were(book: Book, quote: Quote) -> N
     second = book.add(copies(quote, title="changed"), number=1)
     assert (second.number, second.revision, second.name) == (1, 2, "1.2")
     assert book.quote(1, 1)[0] == first
-    assert book.quote(1)[0] == second, "the last revision where none is named"
+    assert book.quote(1, 2)[0] == second
+    with pytest.raises(InputError, match=r"quote 1 has 2 revisions; expected one of 1\.1, 1\.2"):
+        book.quote(1)
     assert [e.name for e in book.entries()] == ["2", "1.2", "1"]
     for number, revision in ((1, 3), (1, 0), (9, None)):
         with pytest.raises(InputError, match=str(number)):
@@ -91,7 +93,10 @@ def test_revisions_leave_the_earlier_as_they_were(book: Book, quote: Quote) -> N
 @pytest.mark.parametrize("first", NEXT)
 @pytest.mark.parametrize("then", NEXT)
 def test_what_may_become_of_a_quote(book: Book, quote: Quote, first: str, then: str) -> None:
-    """draft -> sent -> accepted -> done; draft may be accepted at once; declined from anywhere but done."""
+    """draft -> sent -> accepted -> done; draft may be accepted at once; declined from anywhere but done.
+
+    A step that was a mistake can be taken back: sent and declined to draft, accepted to sent, done to accepted.
+    """
     ways = {"draft": [], "sent": ["sent"], "accepted": ["sent", "accepted"], "declined": ["declined"]}
     ways["done"] = ["accepted", "done"]
     book.add(copies(quote))
@@ -99,6 +104,7 @@ def test_what_may_become_of_a_quote(book: Book, quote: Quote, first: str, then: 
         book.move((1, None), status, DAY)
     allowed = {("draft", "sent"), ("draft", "accepted"), ("draft", "declined"), ("sent", "accepted")}
     allowed |= {("sent", "declined"), ("accepted", "done"), ("accepted", "declined")}
+    allowed |= {("sent", "draft"), ("declined", "draft"), ("accepted", "sent"), ("done", "accepted")}
     if (first, then) in allowed:
         assert book.move((1, None), then, DAY).status == then
         wanted = then

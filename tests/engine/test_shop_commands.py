@@ -152,7 +152,7 @@ def test_a_quotes_way_through_the_book(bevelwright, home: Path) -> None:
     assert next(iter(shown)) == "schema"
     assert shown["status"] == "sent"
     assert [e["status"] for e in shown["history"]] == ["draft", "sent"]
-    answered_with(bevelwright("book", "time", "1", "primary=40", "edge=30.5", "--book", book))
+    answered_with(bevelwright("book", "time", "1.2", "primary=40", "edge=30.5", "--book", book))
     assert [(t.work, t.minutes, t.revision) for t in Book(book).times()] == [("primary", 40, 2), ("edge", 30.5, 2)]
     fitted = json.loads(answered_with(bevelwright("shop", "fit", "--book", book, "--json")))
     edge = next(f for f in fitted if f["rate"] == "edge.mm_per_min")

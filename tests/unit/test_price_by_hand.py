@@ -8,6 +8,7 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 from math import floor
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given, settings
@@ -33,6 +34,8 @@ from recommender.models.worksheet import Bar
 from recommender.shop.work import Task, Work
 
 D = Decimal
+PLAIN = SimpleNamespace(wheel_diameter_mm=None)
+"""A blade of which the price asks no more: its work is given."""
 WAY = Way(set_up_minutes=0, mm3_per_min=1)
 
 
@@ -114,7 +117,7 @@ def priced(monkeypatch):
 
     def of(where: Shop, order: Order, kg: float, *tasks: tuple[str, float, float, bool], steel: str = "o1") -> Price:
         monkeypatch.setattr(pricing, "work", lambda *_: work(kg, list(tasks), where))
-        return pricing.price([(None, None)], steel, order, where)
+        return pricing.price([(PLAIN, None)], steel, order, where)
 
     return of
 
@@ -249,7 +252,7 @@ def test_any_shop_and_order_adds_up(data, digits: int, pieces: int) -> None:
     )
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(pricing, "work", lambda *_: work(data.draw(st.floats(0.001, 50)), tasks, where))
-        price = pricing.price([(None, None)], "o1", order, where)
+        price = pricing.price([(PLAIN, None)], "o1", order, where)
     for line in price.lines:
         assert all(type(v) is Decimal for v in (line.quantity, line.rate, line.per, line.amount)), line
         exact = Fraction(line.quantity) * Fraction(line.rate) / Fraction(line.per)
