@@ -26,6 +26,11 @@ from recommender.plugin.api import (
 from recommender.text import shorten
 
 SKILLS = {"beginner": 1, "practised": 2, "expert": 3}
+HEIGHT_GROWS = 0.8
+"""Longer blades are higher, but not in proportion: a cook's knife of 240 mm is about 50 high, one of 120 mm about 28;
+common practice."""
+BLADE_HEIGHTS_MM = (5.0, 120.0)
+"""What a brief may ask for."""
 UNSHARPENED_APEX_UM = 6.0
 """Apex of an edge that nothing at hand can sharpen, whatever finishes it; estimate, 3-15."""
 WANDER = {"beginner": 1.5, "practised": 1.0, "expert": 0.5}
@@ -152,17 +157,14 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file:
             "blade.height_mm",
             blade.height_mm,
             "derived",
-            max(
-                _half_millimetre(sum(t.share * t.task.envelope.height_mm for t in tasks)),
-                brief.wishes.grind_line_mm or 0.0,
-            ),
-            _usual_for(tasks),
+            max(_usual_height_mm(tasks, blade.length_mm), brief.wishes.grind_line_mm or 0.0),
+            _usual_for(tasks) + ("" if blade.length_mm is None else " at this length"),
         ),
         "length_mm": fill.take(
             "blade.length_mm",
             blade.length_mm,
             "derived",
-            round(sum(t.share * t.task.envelope.length_mm for t in tasks)),
+            round(_usual_length_mm(tasks)),
             _usual_for(tasks),
         ),
         "distal_taper_mm_per_mm": fill.take(
@@ -308,6 +310,19 @@ def _named(table: Mapping[str, Any], name: str, file: str, key: str, kind: str) 
         given=None if spoken else name,
         valid=table,
     )
+
+
+def _usual_length_mm(tasks: tuple[TaskLoad, ...]) -> float:
+    return float(sum(t.share * t.task.envelope.length_mm for t in tasks))
+
+
+def _usual_height_mm(tasks: tuple[TaskLoad, ...], length_mm: float | None) -> float:
+    """Height usual for the tasks; on a blade of another length, as blades grow: height ~ length^HEIGHT_GROWS."""
+    usual = sum(t.share * t.task.envelope.height_mm for t in tasks)
+    if length_mm is not None:
+        usual *= (length_mm / _usual_length_mm(tasks)) ** HEIGHT_GROWS
+    least, most = BLADE_HEIGHTS_MM
+    return min(max(_half_millimetre(usual), least), most)
 
 
 def _usual_for(tasks: tuple[TaskLoad, ...]) -> str:
