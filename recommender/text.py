@@ -31,6 +31,19 @@ def clean(text: str, *, one_line: bool = False) -> str:
     )
 
 
+# Text that starts with one of these is a formula to a spreadsheet; the wide ones are to those of East Asia.
+_FORMULA = tuple("=+-@＝＋－＠")
+
+
+def spreadsheet_cell(text: str) -> str:
+    """Text that no spreadsheet takes for a formula: an apostrophe stands before what could start one.
+
+    >>> spreadsheet_cell("=1+1"), spreadsheet_cell("a = 1")
+    ("'=1+1", 'a = 1')
+    """
+    return f"'{text}" if text.lstrip().startswith(_FORMULA) or text.startswith(("\t", "\r")) else text
+
+
 def shorten(value: object, limit: int = 60) -> str:
     """Show a value from outside in an error message: cleaned, quoted by `repr`, cut to `limit`."""
     try:

@@ -23,9 +23,9 @@ from recommender.commands.common import (
     tell_json,
     write_documents,
 )
-from recommender.commands.quote import order_arguments
+from recommender.commands.quote import ORDERED, order_arguments
 from recommender.errors import InputError
-from recommender.text import clean, plural, shorten
+from recommender.text import clean, plural, shorten, spreadsheet_cell
 
 if TYPE_CHECKING:
     from recommender.models.book import Entry
@@ -39,7 +39,6 @@ _MOVES: dict[str, Status] = {
     "finish": "done",
     "reopen": "draft",
 }
-_FIELDS = ("pieces", "finish", "handle", "sheath", "shipping", "customer", "reference")
 
 
 def add(commands: Commands) -> None:
@@ -140,7 +139,7 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     check_documents(args)
     book, shop = service.book(args.book), service.shop(args.shop)
     old, _, _ = book.quote(*args.number)
-    changed = {name: getattr(args, name) for name in _FIELDS if getattr(args, name) is not None}
+    changed = {name: getattr(args, name) for name in ORDERED if getattr(args, name) is not None}
     order = validated(Order, {**old.order.model_dump(), **changed}, "the order")
     brief = with_settings(old.brief, args.settings) if args.settings else old.brief
     answer = service.recommend(brief, f"quote {old.name}")
@@ -245,4 +244,4 @@ def _csv(entries: Sequence[Entry]) -> str:
 
 def _cell(value: object) -> object:
     """Text that no spreadsheet takes for a formula."""
-    return f"'{value}" if isinstance(value, str) and value[:1] in tuple("=+-@\t\r") else value
+    return spreadsheet_cell(value) if isinstance(value, str) else value

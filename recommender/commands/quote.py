@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from recommender.models.quote import Order
     from recommender.service import Service
 
+ORDERED = ("pieces", "finish", "handle", "sheath", "shipping", "customer", "reference")
+"""What `order_arguments` adds: the fields of an order."""
+
 
 def add(commands: Commands) -> None:
     """Add the command."""
@@ -61,8 +64,7 @@ def order_of(args: argparse.Namespace) -> Order:
     from recommender.models.quote import Order
     from recommender.packs.located import validated
 
-    names = ("pieces", "finish", "handle", "sheath", "shipping", "customer", "reference")
-    order: Order = validated(Order, {name: getattr(args, name) for name in names}, "the order")
+    order: Order = validated(Order, {name: getattr(args, name) for name in ORDERED}, "the order")
     return order
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from recommender.models.sweep import Swept
-from recommender.text import clean
+from recommender.text import clean, spreadsheet_cell
 
 _DIMENSIONS = (
     "edge_angle_per_side_deg",
@@ -40,8 +40,6 @@ COLUMNS = (
     "cautions",
     "error",
 )
-# Text that starts with one of these is a formula to a spreadsheet; the wide ones are to those of East Asia.
-_FORMULA = tuple("=+-@＝＋－＠")
 
 
 def header() -> str:
@@ -73,10 +71,7 @@ def csv_line(swept: Swept) -> str:
 
 
 def _cell(value: Any) -> Any:
-    if not isinstance(value, str):
-        return value
-    text = clean(value, one_line=True)
-    return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
+    return spreadsheet_cell(clean(value, one_line=True)) if isinstance(value, str) else value
 
 
 def _line(cells: Iterable[Any]) -> str:

@@ -42,6 +42,15 @@ def edge_before_hardening_mm(finished_mm: npt.ArrayLike, length_mm: npt.ArrayLik
     return np.maximum(wanted, LEAST_BEFORE_HARDENING_MM)
 
 
+def left_per_ground_side_mm(left_mm: float, skin_mm: float, sides_ground: int) -> float:
+    """What is left on each ground face of what is left on both: one that is not ground loses its skin alone.
+
+    >>> round(left_per_ground_side_mm(0.5, 0.1, 1), 3), left_per_ground_side_mm(0.5, 0.1, 2)
+    (0.4, 0.25)
+    """
+    return (left_mm - skin_mm * (2 - sides_ground)) / sides_ground
+
+
 def deepest_cool_pass_um(thickness_mm: npt.ArrayLike, temper_c: npt.ArrayLike = 180.0) -> Array:
     """Deepest dry pass that keeps an edge of that thickness below its temper, um: rho c t dT / (eps u).
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from recommender.geometry.blade import Blade
 from recommender.geometry.ground_face import FLAT_SAGITTA_MM
 from recommender.geometry.outline import Outline
-from recommender.mechanics.heat import edge_before_hardening_mm, ground_after_hardening
+from recommender.mechanics.heat import edge_before_hardening_mm, ground_after_hardening, left_per_ground_side_mm
 from recommender.models.proposal import Proposal
 from recommender.models.shop import Finish, Grit, Shop, Way
 from recommender.models.worksheet import Bar
@@ -136,7 +136,7 @@ def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Task]:
         hard, whole = off.primary_mm3, off.primary_mm3
     else:
         before = float(edge_before_hardening_mm(p.edge_thickness_mm, p.blade_length_mm, skin))
-        per_side = (before - p.edge_thickness_mm - skin * (2 - p.sides_ground)) / p.sides_ground
+        per_side = left_per_ground_side_mm(before - p.edge_thickness_mm, skin, p.sides_ground)
         whole = off.primary_mm3 + skin * off.ground_mm2
         hard = min(per_side * off.ground_mm2, whole)
     zones = [("primary", "primary grind", blade.outlines, 1.0)]

@@ -16,7 +16,12 @@ from recommender.geometry.ground_face import FLAT_SAGITTA_MM, edge_flat_mm
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import height_at_thickness, thickness
 from recommender.mechanics.grit import FEPA_P_GRAIN_UM, left_for_next_um
-from recommender.mechanics.heat import WARP_MM_PER_MM, edge_before_hardening_mm, ground_after_hardening
+from recommender.mechanics.heat import (
+    WARP_MM_PER_MM,
+    edge_before_hardening_mm,
+    ground_after_hardening,
+    left_per_ground_side_mm,
+)
 from recommender.models.proposal import Answer, Proposal, ShopFigures
 from recommender.models.shop import Shop
 from recommender.models.worksheet import (
@@ -260,13 +265,12 @@ def _spine(section: Outline) -> float:
 
 
 def _hardening(p: Proposal, figures: ShopFigures, blade: Blade, skin_mm: float) -> Hardening:
-    finished, sides = p.edge_thickness_mm, p.sides_ground
+    finished = p.edge_thickness_mm
     before = float(edge_before_hardening_mm(finished, p.blade_length_mm, skin_mm))
     flat = float(edge_flat_mm(blade.outlines)[0])
     hard = ground_after_hardening(p.stock_thickness_mm)
     left = 0.0 if hard else before - finished
-    # A face that is not ground loses its skin alone; the ground ones share the rest.
-    per_side = 0.0 if hard else (left - skin_mm * (2 - sides)) / sides
+    per_side = 0.0 if hard else left_per_ground_side_mm(left, skin_mm, p.sides_ground)
     return Hardening(
         ground_hard=hard,
         edge_before_mm=p.stock_thickness_mm if hard else round(before, 3),

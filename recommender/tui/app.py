@@ -225,7 +225,7 @@ class BevelwrightApp(Quoting):
         if fresh:
             self.life, self.trial = None, None
             self.weigh()
-        if fresh or firmer:
+        if (fresh or firmer) and self.audience == "maker":
             self.work_out()
         self.show()
 
@@ -527,6 +527,8 @@ class BevelwrightApp(Quoting):
         self.notify(f"Answered for a {self.audience}.", timeout=3, markup=False)
         self._show_shop()
         self.show()
+        if self.audience == "maker" and self.answer is not None:
+            self.work_out()
 
     def _show_shop(self) -> None:
         tabs = self.main.query_one("#tabs", TabbedContent)

@@ -153,13 +153,12 @@ class Quoting(Filing):
     def action_save_quote(self) -> None:
         """Put the quote on the screen into the book."""
         answer = self.answer
-        if answer is None or answer.proposal is None or self.shop is None:
+        if answer is None or answer.proposal is None:
             self.notify("Nothing fits, so there is nothing to quote.", markup=False)
             return
         try:
-            make = self.service.quote(
-                self.brief, answer, order_of(self.order), self.shop, date.today(), inches=self.inches
-            )
+            shop = self.service.shop()
+            make = self.service.quote(self.brief, answer, order_of(self.order), shop, date.today(), inches=self.inches)
             quote = self.service.book().add(make, number=self.revising)
         except BevelwrightError as error:
             self.state(str(error))
