@@ -18,6 +18,8 @@ from recommender.commands.common import (
 )
 
 if TYPE_CHECKING:
+    from recommender.drawing.words_text import Audience
+    from recommender.models.proposal import Answer
     from recommender.service import Service
 
 
@@ -46,15 +48,25 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.answer_text import answer_text
 
     brief, file = asked(service, args)
-    answer = service.recommend(brief, file)
     if args.json:
+        answer = service.recommend(brief, file)
         tell_json(answer.as_json())
-    else:
+        return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
+
+    maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
+
+    def page(answer: Answer, before: str | None = None) -> str:
+        audience: Audience = "maker" if maker else "buyer"
         outline = service.outline_of(answer)
-        maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
-        tell(
-            answer_text(answer, outline, audience="maker" if maker else "buyer", width=page_width(), inches=args.inches)
-        )
+        return answer_text(answer, outline, audience=audience, width=page_width(), inches=args.inches, before=before)
+
+    told = ""
+    for answer in service.answers(brief, file):
+        if answer.confidence is not None and not told:
+            # The reader need not wait for what would flip the answer: that takes longer than the answer itself.
+            told = page(answer, before="change")
+            tell(told)
+    tell(page(answer).removeprefix(told))
     return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 
 

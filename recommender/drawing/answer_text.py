@@ -51,14 +51,19 @@ def answer_text(
     audience: Audience = "buyer",
     width: int = 80,
     inches: bool = False,
+    before: str | None = None,
 ) -> str:
-    """Write an answer for a buyer or a maker; `outline` (v, 3) is the proposal's section, drawn when given."""
+    """Write an answer for a buyer or a maker; `outline` (v, 3) is the proposal's section, drawn when given.
+
+    `before`: the part of the page to stop at.
+    """
     parts = answer_parts(answer, outline, audience=audience, width=width, inches=inches)
     head = Page(width)
     if answer.brief.title:
         head.line(clean(answer.brief.title, one_line=True))
         parts["title"] = head.text()
-    return "\n".join(parts[name] for name in ("title", *PART_NAMES) if name in parts)
+    wanted = PART_NAMES[: PART_NAMES.index(before)] if before else PART_NAMES
+    return "\n".join(parts[name] for name in ("title", *wanted) if name in parts)
 
 
 def answer_parts(

@@ -24,11 +24,11 @@ from recommender.plugin.api import Designs
 
 FLIP_POINTS = 0.5
 """Closer than this the quick search cannot tell which of two grinds leads: the change is said to hold."""
-CLOSE = 6
+CLOSE = 2
 """Designs kept of each grind besides its best: every fourth from its best."""
-SPREAD = 8
+SPREAD = 24
 """Designs kept of each grind from all over."""
-NEAR_POINTS = 8.0
+NEAR_POINTS = 4.0
 """Grinds this close to the top under a change are walked uphill."""
 CLIMBS = 4
 SEARCHED = 2000

@@ -257,23 +257,34 @@ class Sections:
         first = np.unique(self.row, return_index=True)[1]
         return Sections(self.designs.taking(first), self.drawn, self.drawn_tips, None, self.zoned[first])
 
-    def figure(self, key: Hashable, compute: Callable[[Sections], T], *inputs: Any) -> T:
+    def figure(self, key: Hashable, compute: Callable[..., T], *inputs: Any) -> T:
         """A figure of the section, kept under a key of its own and computed once for each distinct section.
 
-        `compute` gives an (n,) array for sections, or a tuple or dataclass of such. `inputs` are what else goes into
-        it: with a number for all rows it is the same for the same section, with (n,) every row has its own.
+        `compute` gets sections and the inputs, and gives an (n,) array, or a tuple or dataclass of such. `inputs` are
+        what else goes into it, each a number for all rows or (n,): the same section with the same inputs has the same
+        figure.
         """
         kept: dict[Hashable, Any] = self._kept
         # A plug-in's keys are its own, and a number that goes into a figure is part of its name.
         full = (compute.__module__, key, *(float(v) for v in inputs if not np.ndim(v)))
         if full not in kept:
-            own = self.row is None or any(np.ndim(value) for value in inputs)
-            if own:
-                kept[full] = compute(self)
-                _check_length(kept[full], len(self))
-            else:
-                kept[full] = _spread(self.distinct.figure(key, compute, *inputs), self.row)
+            kept[full] = self._figure(key, compute, inputs)
         found: T = kept[full]
+        return found
+
+    def _figure(self, key: Hashable, compute: Callable[..., T], inputs: tuple[Any, ...]) -> T:
+        several = [np.asarray(value) for value in inputs if np.ndim(value)]
+        if self.row is not None and not several:
+            found: T = _spread(self.distinct.figure(key, compute, *inputs), self.row)
+            return found
+        alike = None if self.row is None else _alike(self.row, several)
+        if alike is not None:
+            first, row = alike
+            own = (np.asarray(value)[first] if np.ndim(value) else value for value in inputs)
+            found = _spread(self.taking(first).figure(key, compute, *own), row)
+            return found
+        found = compute(self, *inputs)
+        _check_length(found, len(self))
         return found
 
     @cached_property
@@ -298,6 +309,21 @@ class Sections:
     def apex_included_rad(self) -> Array:
         """Included angle at the apex, read off the outline (a micro-bevel counts)."""
         return self.figure("apex", lambda sections: np.asarray(sum(half_angles(sections.sides, 0.0))))
+
+
+def _alike(row: npt.NDArray[np.intp], inputs: list[npt.NDArray[Any]]) -> tuple[Any, Any] | None:
+    """Of rows that differ in section or inputs the first ones, and which of those each row is like.
+
+    None where most differ, as then there is nothing to spare.
+    """
+    code = row
+    for value in inputs:
+        distinct, place = np.unique(value, return_inverse=True)
+        if 2 * len(distinct) > len(row):
+            return None
+        code = code * len(distinct) + place
+    _, first, alike = np.unique(code, return_index=True, return_inverse=True)
+    return None if 2 * len(first) > len(row) else (first, alike)
 
 
 def _check_length(value: Any, n: int) -> None:

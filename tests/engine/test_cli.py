@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 from recommender.cli import main
+from recommender.drawing.answer_text import answer_text
+from recommender.service import Service, read_brief
 
 ROOT = Path(__file__).parents[2]
 SCENARIOS = ROOT / "scenarios"
@@ -257,6 +259,25 @@ def test_draw_writes_whole_or_not_at_all(capsys: pytest.CaptureFixture[str], tmp
     assert "no-such-folder" in refused(
         capsys, "draw", "--set", "tasks.food-prep=1", "--svg", str(tmp_path / "no-such-folder" / "x.svg")
     )
+
+
+def test_the_answer_is_told_before_its_flips_and_is_one_page_in_the_end(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, service: Service
+) -> None:
+    """A reader has the blade while the flips are still being looked for; together both are the page of the answer."""
+    from recommender.commands import answer as command
+
+    told: list[str] = []
+    monkeypatch.setattr(command, "tell", told.append)
+    brief = "scenarios/left-handed-hunter.toml"
+    code, *_ = run(capsys, "recommend", str(ROOT / brief), "--for", "maker")
+    assert code == 0
+    first, rest = told
+    assert "Recommended: " in first
+    assert "What would change" not in first
+    assert rest.lstrip("\n").startswith("What would change")
+    whole = service.recommend(read_brief((ROOT / brief).read_bytes(), "brief"))
+    assert first + rest == answer_text(whole, service.outline_of(whole), audience="maker", width=80)
 
 
 def shell(*argv: str, stdin: bytes = b"", **env: str) -> subprocess.CompletedProcess[bytes]:

@@ -9,7 +9,9 @@ from recommender.engine.candidates import sample, sieve
 from recommender.engine.case import Case
 from recommender.engine.measuring import Measured
 from recommender.engine.scoring import score
+from recommender.geometry.profile import height_at_thickness
 from recommender.models.brief import Brief
+from recommender.plugin.api import Sections
 from recommender.service import Service, with_settings
 
 BRIEFS = [
@@ -64,3 +66,28 @@ def test_a_part_of_a_joined_batch_keeps_what_is_computed(service: Service) -> No
     assert whole is not None
     assert taken.metric("cut_force") == pytest.approx(whole[[row]])
     assert taken.metric("tip_strength") == pytest.approx(parts[1].metric("tip_strength")[[3]])
+
+
+def test_a_figure_is_computed_once_for_like_sections_with_like_inputs(service: Service) -> None:
+    """Rows that repeat sections and inputs get what they would alone, from fewer computations."""
+    case = service.case(with_settings(Brief(), BRIEFS[0]))
+    (part,) = (p for p in _parts(case) if p.grind.item.id == "saber-hollow")
+    few = part.designs.taking(np.arange(5))
+    rows = np.tile(np.arange(5), 12)
+    repeated = Measured.of(part.grind, few.taking(rows), part.context, case.registry, repeats=True)
+    assert repeated is not None
+    sections = repeated.sections
+    thick = np.repeat([0.3, 0.6], 30)
+    computed: list[int] = []
+
+    def reached(some: Sections, wanted: np.ndarray) -> np.ndarray:
+        computed.append(len(some))
+        return np.asarray(height_at_thickness(some.sides, wanted))
+
+    alone = height_at_thickness(part.sections.taking(rows).sides, thick)
+    assert sections.figure("reached", reached, thick) == pytest.approx(np.asarray(alone), nan_ok=True)
+    assert computed == [10]  # five sections with two inputs each
+    every = np.linspace(0.2, 0.8, 60)
+    alone = height_at_thickness(part.sections.taking(rows).sides, every)
+    assert sections.figure("reached at all", reached, every) == pytest.approx(np.asarray(alone), nan_ok=True)
+    assert computed == [10, 60]  # nothing alike, nothing to spare

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import numpy as np
 
 from recommender.geometry.arcs import Array
@@ -21,13 +24,13 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
     task = load.task
     if task.cut_depth_mm is None:
         return None
-    depth = task.cut_depth_mm.likely
+    depth, free = task.cut_depth_mm.likely, task.slice_is_free
     ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
 
     material = load.cut_material
     aside = sections.figure(
         ("pressed aside", task.id),
-        lambda s: cutting.pressed_aside(s.sides, depth, material, slice_is_free=task.slice_is_free),
+        lambda s, k, p: cutting.pressed_aside(s.sides, depth, _pressing(material, k, p), slice_is_free=free),
         material.foundation_n_per_mm3,
         material.plateau_mpa,
     )
@@ -37,6 +40,10 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
         slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
         apex_radius_mm=_apex_in_use(sections, context),
     )
+
+
+def _pressing(material: cutting.CutMaterial, foundation_n_per_mm3: Any, plateau_mpa: Any) -> cutting.CutMaterial:
+    return replace(material, foundation_n_per_mm3=foundation_n_per_mm3, plateau_mpa=plateau_mpa)
 
 
 def _push(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -61,10 +68,10 @@ def _work(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
 def _drift(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
     if load.task.cut_depth_mm is None:
         return None
-    depth, material = load.task.cut_depth_mm.likely, load.cut_material
+    depth, free, material = load.task.cut_depth_mm.likely, load.task.slice_is_free, load.cut_material
     return sections.figure(
         ("drift", load.task.id),
-        lambda s: cutting.drift_force(s.sides, depth, material, slice_is_free=load.task.slice_is_free),
+        lambda s, k, p: cutting.drift_force(s.sides, depth, _pressing(material, k, p), slice_is_free=free),
         material.foundation_n_per_mm3,
         material.plateau_mpa,
     )
@@ -88,7 +95,7 @@ def _crack_ahead(sections: Sections, context: Context, load: TaskLoad) -> Array 
     modulus, gc = material.youngs_modulus_mpa.likely, material.splits.gc_j_per_m2.likely / 1000
     return sections.figure(
         ("crack ahead", task.id),
-        lambda s: splitting.crack_ahead(s.sides, depth, slice_mm, modulus, gc),
+        lambda s, modulus, gc: splitting.crack_ahead(s.sides, depth, slice_mm, modulus, gc),
         modulus,
         gc,
     )
@@ -138,19 +145,15 @@ def _drop(sections: Sections, height_mm: Array) -> Array:
 def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
     if load.task.split is None or load.material.splits is None:
         return None
-    billet = splitting.Billet(
-        length_mm=load.task.split.length_mm,
-        arm_mm=load.task.split.arm_mm,
-        modulus_mpa=load.material.youngs_modulus_mpa.likely,
-        gc_n_per_mm=load.material.splits.gc_j_per_m2.likely / 1000,
-        friction=load.material.friction.likely,
-    )
+    piece = load.task.split
     return sections.figure(
         ("split", load.task.id),
-        lambda s: splitting.split(s.sides, billet),
-        billet.modulus_mpa,
-        billet.gc_n_per_mm,
-        billet.friction,
+        lambda s, modulus, gc, mu: splitting.split(
+            s.sides, splitting.Billet(piece.length_mm, piece.arm_mm, modulus, gc, mu)
+        ),
+        load.material.youngs_modulus_mpa.likely,
+        load.material.splits.gc_j_per_m2.likely / 1000,
+        load.material.friction.likely,
     )
 
 

@@ -53,7 +53,7 @@ METRICS = [
         estimate=True,
         compute=lambda sections, context: sections.figure(
             "sharpenings",
-            lambda s: sharpening.sharpenings_until(s.sides, context.thickest_edge_mm),
+            lambda s, thickest_mm: sharpening.sharpenings_until(s.sides, thickest_mm),
             context.thickest_edge_mm,
         ),
     ),

@@ -75,7 +75,7 @@ METRICS = [
         about="Tip force per mm of sideways bend, 3 E I/L^3, section uniform along the blade.",
         estimate=False,
         compute=lambda sections, context: sections.figure(
-            "stiffness", lambda s: strength.stiffness_n_per_mm(s.outlines, context.length_mm), context.length_mm
+            "stiffness", lambda s, length_mm: strength.stiffness_n_per_mm(s.outlines, length_mm), context.length_mm
         ),
     ),
 ]
