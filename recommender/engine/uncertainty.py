@@ -253,7 +253,7 @@ def blade_bands(chosen: Chosen, best: Best, case: Case) -> dict[str, tuple[float
     context = _drawn_context([best.measured.context], case.resolved, drawer)
     measured = dataclasses.replace(
         best.measured.taking(np.zeros(BLADE_DRAWS, dtype=int), context),
-        forms=Forms((blade_of(best, case, [chosen.form] * BLADE_DRAWS),), (chosen.form.tip,)),
+        forms=Forms((blade_of(best, case, [chosen.form] * BLADE_DRAWS),), (chosen.form.tip,), repeated=True),
         _cache={},
         _of_tasks={},
     )

@@ -11,7 +11,7 @@ angle s, a section square to it is lower by cos s: thicknesses at the very tip a
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -191,6 +191,12 @@ class Blade:
         for part in (self.tip_zone_mm + self.transition_mm, self.swedge_length_mm, self.plunge_radius_mm):
             if not (part <= self.length_mm).all():
                 raise GeometryError("tip zone, swedge and plunge radius must fit into the blade's length")
+
+    def taking(self, rows: npt.NDArray[Any]) -> Blade:
+        """The given blades of the batch, by index."""
+        tips = None if self.tip_outlines is None else self.tip_outlines[rows]
+        numbers = {name: getattr(self, name)[rows, 0] for name in _NUMBERS}
+        return replace(self, outlines=self.outlines[rows], tip_outlines=tips, **numbers)
 
     def column(self, values: npt.ArrayLike) -> Array:
         """Give one value a blade as (n, 1). Raises GeometryError for another number of values."""

@@ -262,7 +262,7 @@ class Sections:
 
         `compute` gets sections and the inputs, and gives an (n,) array, or a tuple or dataclass of such. `inputs` are
         what else goes into it, each a number for all rows or (n,): the same section with the same inputs has the same
-        figure.
+        figure. Numbers become part of the key; what arrays differ by (the task) belongs in it.
         """
         kept: dict[Hashable, Any] = self._kept
         # A plug-in's keys are its own, and a number that goes into a figure is part of its name.
@@ -470,6 +470,8 @@ class Forms:
     blades: tuple[Blade, ...]
     """One batch for each tip."""
     tips: tuple[str, ...]
+    repeated: bool = False
+    """Whether all are the same blade, in one batch: what uncertain numbers are redrawn for."""
 
     def __len__(self) -> int:
         return sum(len(blade.outlines) for blade in self.blades)
@@ -479,12 +481,28 @@ class Forms:
         """Name of each form's side view, (n,)."""
         return np.repeat(np.asarray(self.tips), [len(blade.outlines) for blade in self.blades])
 
-    def figure(self, key: Hashable, compute: Callable[[Blade], Array]) -> Array:
-        """A figure of the blades (n,), kept under a key of its own."""
+    def figure(self, key: Hashable, compute: Callable[..., Array], *inputs: Any) -> Array:
+        """A figure of the blades (n,), kept under a key of its own; `compute` gets a batch of blades and the inputs.
+
+        `inputs` are what else goes into it, each a number or (n,), as in `Sections.figure`.
+        """
         kept: dict[Hashable, Array] = self._kept
-        if key not in kept:
-            kept[key] = np.concatenate([compute(blade) for blade in self.blades])
-        return kept[key]
+        full = (compute.__module__, key, *(float(v) for v in inputs if not np.ndim(v)))
+        if full not in kept:
+            kept[full] = self._figure(compute, inputs)
+        return kept[full]
+
+    def _figure(self, compute: Callable[..., Array], inputs: tuple[Any, ...]) -> Array:
+        several = any(np.ndim(value) for value in inputs)
+        if self.repeated and not several:
+            one = compute(self.blades[0].taking(np.array([0])), *inputs)
+            return np.repeat(np.asarray(one), len(self))
+        parts, start = [], 0
+        for blade in self.blades:
+            rows = slice(start, start + len(blade.outlines))
+            start = rows.stop
+            parts.append(compute(blade, *(np.asarray(v)[rows] if np.ndim(v) else v for v in inputs)))
+        return np.concatenate(parts)
 
     @cached_property
     def _kept(self) -> dict[Hashable, Array]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import Any
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.blade import Blade
 from recommender.geometry.plan import SIDE_VIEWS
 from recommender.mechanics.blade import penetration, stiffness_n_per_mm, tip_strength_n, weight
+from recommender.mechanics.cutting import CutMaterial
 from recommender.plugin.api import Context, Forms, Metric, TaskLoad
 from recommender.units import STEEL_DENSITY_G_PER_MM3, Unit
 
@@ -38,14 +40,27 @@ def _plain_g(blade: Blade) -> Array:
 
 
 def _tip_push(forms: Forms, context: Context, load: TaskLoad) -> Array:
-    material = load.cut_material
-    apex = context.sharpening.apex_radius_mm
+    m = load.cut_material
 
-    def push(blade: Blade) -> Array:
+    def push(blade: Blade, tough: Any, foundation: Any, plateau: Any, friction: Any, apex_mm: Any) -> Array:
         depth = np.minimum(STAB_MM, blade.length_mm[:, 0] / 4)
-        return penetration(blade, depth, material, apex_radius_mm=apex).force
+        material = CutMaterial(tough, foundation, plateau, friction)
+        return penetration(blade, depth, material, apex_radius_mm=apex_mm).force
 
-    return forms.figure(("tip push", load.task.id), push)
+    return forms.figure(
+        ("tip push", load.task.id),
+        push,
+        m.toughness_n_per_mm,
+        m.foundation_n_per_mm3,
+        m.plateau_mpa,
+        m.friction,
+        context.sharpening.apex_radius_mm,
+    )
+
+
+def _tip_bend(forms: Forms, context: Context) -> Array:
+    per_mpa = forms.figure("tip bend", lambda blade: tip_strength_n(blade, 1.0, BEHIND_TIP_MM))
+    return np.asarray(context.steel.body_failure_mpa * per_mpa)
 
 
 def _spine_left(blade: Blade) -> Array:
@@ -102,9 +117,7 @@ METRICS = [
         about="Load 5 mm behind the tip at which the weakest section fails. Compares shapes, licences no load.",
         estimate=True,
         of="blade",
-        compute=lambda forms, context: forms.figure(
-            "tip bend", lambda blade: tip_strength_n(blade, context.steel.body_failure_mpa, BEHIND_TIP_MM)
-        ),
+        compute=_tip_bend,
     ),
     Metric(
         id="tip_push",
