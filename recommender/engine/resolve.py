@@ -35,6 +35,8 @@ UNSHARPENED_APEX_UM = 6.0
 """Apex of an edge that nothing at hand can sharpen, whatever finishes it; estimate, 3-15."""
 WANDER = {"beginner": 1.5, "practised": 1.0, "expert": 0.5}
 """How far a hand wanders against the practised hand that the gear tables speak of; estimate."""
+PACE = {"beginner": 0.5, "practised": 1.0, "expert": 1.25}
+"""Speed of a hand against the practised hand that the gear tables speak of; estimate."""
 
 
 @dataclass(frozen=True)
@@ -113,18 +115,22 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> Sharpe
     finishing = [*able, *(g for g in gear if not g.surfaces)]
     fine = min(finishing, key=lambda g: g.apex_radius_um.likely)
     assert quick.removal_mm3_per_min is not None  # a model rule for gear with surfaces
-    used = (quick.id, fine.id) if fine is not quick else (quick.id,)
+    used = (quick, fine) if fine is not quick else (quick,)
     return SharpeningState(
-        used,
+        tuple(g.id for g in used),
         fine.apex_radius_um.likely / 1000,
-        quick.removal_mm3_per_min.likely,
-        quick.setup_minutes,
+        quick.removal_mm3_per_min.likely * _pace(quick, skill),
+        quick.setup_minutes + sum(g.finishing_minutes / _pace(g, skill) for g in used),
         min(_wander(g, skill) for g in able),
     )
 
 
 def _wander(gear: Gear, skill: str) -> float:
     return gear.angle_wander_deg * (WANDER[skill] if gear.freehand else 1.0)
+
+
+def _pace(gear: Gear, skill: str) -> float:
+    return PACE[skill] if gear.freehand else 1.0
 
 
 class _Filler:

@@ -210,10 +210,11 @@ def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
     fine = min(used, key=lambda g: g.apex_radius_um.likely)
     quick = max(used, key=lambda g: g.removal_mm3_per_min.likely if g.removal_mm3_per_min else 0.0)
     assert quick.removal_mm3_per_min is not None  # chosen so
+    pace = state.removal_mm3_per_min / quick.removal_mm3_per_min.likely
     return dataclasses.replace(
         state,
         apex_radius_mm=drawer.quantity(f"apex from the {fine.label}", fine.apex_radius_um) / 1000,
-        removal_mm3_per_min=drawer.quantity(f"speed of the {quick.label}", quick.removal_mm3_per_min),
+        removal_mm3_per_min=pace * drawer.quantity(f"speed of the {quick.label}", quick.removal_mm3_per_min),
     )
 
 

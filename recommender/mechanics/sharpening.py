@@ -25,7 +25,7 @@ def steel_per_sharpening_mm2(outline: Outline) -> Array:
 def minutes_per_sharpening(
     steel_mm2: Array, length_mm: float, removal_mm3_per_min: float, setup_minutes: float
 ) -> Array:
-    """Minutes for one sharpening: set-up + volume / rate.
+    """Minutes for one sharpening: set-up and finishing + volume / rate.
 
     Preston: the rate k F v depends on hand force and speed, not on the width of the facet.
     """

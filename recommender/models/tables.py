@@ -104,6 +104,8 @@ class Gear(Model):
     """A gear that sets its own angle."""
     removal_mm3_per_min: Quantity | None = None
     setup_minutes: NotNegative = 0.0
+    finishing_minutes: NotNegative = 0.0
+    """Finer grits and the burr, however little steel comes off: freehand in practised hands."""
     apex_radius_um: Quantity
     """Radius of the apex as it comes off this gear and is kept in use."""
     scratch_um: Quantity

@@ -14,7 +14,7 @@ from recommender.text import clean, shorten
 OWN_PACK = "your-rules"
 _ID = re.compile(r"^[a-z0-9][a-z0-9._-]{0,59}$")
 _EFFECTS = {
-    "limit": 'effect = { metric = "stiffness", min = 0.1 }   # metric or field; min, max or in = [...]',
+    "limit": 'effect = { metric = "stiffness", min = 0.12 }   # metric or field; min, max or in = [...]',
     "goal": 'effect = { metric = "stiffness", from = 0.6, to = 0.15, weight = 1.0 }   # worth nothing, worth all',
     "lean": "effect = { points = 1.0 }   # for (or below 0 against) a blade where `when` holds",
     "caution": 'effect = { text = "Say what can hurt, and what to do instead.", audience = "everyone" }',

@@ -402,7 +402,9 @@ class SharpeningState:
     """The tools taken to one grind; empty for several."""
     apex_radius_mm: Any
     removal_mm3_per_min: Any
+    """In this owner's hands."""
     setup_minutes: Any
+    """Setting up, finer grits and the burr: what it takes besides the steel that comes off."""
     angle_wander_deg: Any
     recession_mm: Any = RECESSION_IN_USE_MM
     """How far the edge wears back between sharpenings."""

@@ -139,7 +139,8 @@ def test_a_scandi_only_moves_up(blade, service) -> None:
     assert max(lived.course.edge_thickness_mm) == min(lived.course.edge_thickness_mm) == p.stock_thickness_mm
     facet = p.stock_thickness_mm / 2 / math.sin(math.radians(p.edge_angle_per_side_deg))
     stones = service.knowledge.gear["bench-stones"]
-    minutes = stones.setup_minutes + p.stock_thickness_mm * BACK * p.blade_length_mm / stones.removal_mm3_per_min.likely
+    worked = p.stock_thickness_mm * BACK * p.blade_length_mm / stones.removal_mm3_per_min.likely
+    minutes = stones.setup_minutes + 2 * (stones.finishing_minutes + worked)  # a beginner takes twice as long
     for k, height in enumerate(lived.course.blade_height_mm):
         assert height == pytest.approx(p.blade_height_mm - BACK * k, abs=1e-6)
         assert lived.course.bevel_width_mm[k] == pytest.approx(facet, abs=2e-4)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from recommender.geometry.arcs import Array
+from recommender.geometry.ground_face import GroundFace
 from recommender.geometry.section import area_mm2
 from recommender.geometry.wheel import least_wheel_mm
 from recommender.plugin.api import Context, Metric, Sections
@@ -19,6 +20,14 @@ def _removal(sections: Sections, context: Context) -> Array:
     designs = sections.designs
     bar = designs["stock_thickness_mm"] * designs["height_mm"]
     return np.asarray(bar - _area(sections))
+
+
+def _crown(sections: Sections, context: Context) -> Array:
+    def crown_mm(some: Sections) -> Array:
+        faces = GroundFace.right(some.outlines), GroundFace.left(some.outlines)
+        return np.maximum(faces[0].sagitta_mm, faces[1].sagitta_mm)
+
+    return sections.figure("crown", crown_mm)
 
 
 def _wheel_fit(sections: Sections, context: Context) -> Array:
@@ -45,6 +54,15 @@ METRICS = [
         about="Bar section less blade section.",
         estimate=False,
         compute=_removal,
+    ),
+    Metric(
+        id="crown",
+        label="crown of the ground face",
+        unit=Unit.MM,
+        better="either",
+        about="How far the face stands out of its chord, from shoulder to line: bulge x chord / 2; below 0 on hollows.",
+        estimate=False,
+        compute=_crown,
     ),
     Metric(
         id="wheel_fit",

@@ -40,7 +40,10 @@ METRICS = [
         label="minutes per sharpening",
         unit=Unit.MINUTES,
         better="lower",
-        about="Set-up and steel over the removal rate of the gear at hand (Preston); only where some gear can do it.",
+        about=(
+            "Set-up, finer grits and burr, and steel over the removal rate of the gear at hand (Preston), at the pace "
+            "of the owner's hand; only where some gear can do it."
+        ),
         estimate=True,
         compute=_minutes,
     ),
