@@ -35,15 +35,20 @@ def wedge_apex_strength(stress_mpa: npt.ArrayLike, half_angle_rad: npt.ArrayLike
 def least_half_angle_rad(stress_mpa: npt.ArrayLike, load_n_per_mm: npt.ArrayLike) -> Array:
     """Half-angle at which the apex just bears a sideways load, rad: the inverse of `wedge_apex_strength`.
 
-    Bisection up to 45 degrees, where loads beyond the apex's strength end.
+    Newton steps on the square root of the load, which is nearly straight in the angle: from the thin wedge's
+    sqrt(3 F / (2 sigma r)), to rounding. At most 45 degrees, where loads beyond the apex's strength end.
     """
     stress, load = np.broadcast_arrays(np.asarray(stress_mpa, dtype=float), np.asarray(load_n_per_mm, dtype=float))
-    low, high = np.full(stress.shape, 1e-4), np.full(stress.shape, np.pi / 4)
-    for _ in range(50):
-        middle = (low + high) / 2
-        weak = wedge_apex_strength(stress, middle) < load
-        low, high = np.where(weak, middle, low), np.where(weak, high, middle)
-    return np.asarray(high)
+    least, most = 1e-4, np.pi / 4
+    wanted = np.sqrt(load / (stress * APEX_HEIGHT_MM))
+    b = np.clip(np.sqrt(1.5) * wanted, least, most)
+    for _ in range(4):
+        sine, cosine = np.sin(b), np.cos(b)
+        borne = b / sine - cosine  # (2b - sin 2b) / (2 sin b)
+        slope = (1 - b * cosine / sine) / sine + sine
+        root = np.sqrt(borne)
+        b = np.clip(b - (root - wanted) * 2 * root / slope, least, most)
+    return np.asarray(b)
 
 
 def local_edge_strength(sides: Sides, stress_mpa: npt.ArrayLike, edge_bevel_height_mm: Array) -> Array:

@@ -170,8 +170,9 @@ class BevelwrightApp(Quoting):
         """Show the first answer."""
         self.register_theme(DARK)
         self.register_theme(LIGHT)
-        self.theme = DARK.name
+        self.theme = LIGHT.name if self.keep.view().get("theme") == LIGHT.name else DARK.name
         self._show_shop()
+        self.main.query_one(OrderForm).write(self.order)
         if self.size.width >= BROAD:
             # The drawing has a place of its own beside the page.
             self.main.query_one("#tabs", TabbedContent).active = "tab-why"
@@ -524,6 +525,7 @@ class BevelwrightApp(Quoting):
     def action_audience(self) -> None:
         """Answer for a buyer or for a maker, who has a page about the shop."""
         self.audience = "maker" if self.audience == "buyer" else "buyer"
+        self.keep.leave_view(audience=self.audience)
         self.notify(f"Answered for a {self.audience}.", timeout=3, markup=False)
         self._show_shop()
         self.show()
@@ -538,6 +540,7 @@ class BevelwrightApp(Quoting):
     def action_inches(self) -> None:
         """Show lengths in millimetres or inches."""
         self.inches = not self.inches
+        self.keep.leave_view(lengths="inches" if self.inches else "mm")
         self.show()
 
     def action_ghost(self) -> None:
@@ -553,6 +556,7 @@ class BevelwrightApp(Quoting):
     def action_theme_turn(self) -> None:
         """Dark or light."""
         self.theme = LIGHT.name if self.theme == DARK.name else DARK.name
+        self.keep.leave_view(theme=self.theme)
 
     def action_help_here(self) -> None:
         """What the cursor is on, the keys, the trade's words and the grinds."""

@@ -34,8 +34,9 @@ class Filing(App[None]):
         self.service, self.keep, self.folder = service, keep, folder
         self.values: dict[str, str] = values_of(brief) or keep.left_off()
         self.answer: Answer | None = None
-        self.audience: Audience = "buyer"
-        self.inches = False
+        view = keep.view()
+        self.audience: Audience = "maker" if view.get("audience") == "maker" else "buyer"
+        self.inches = view.get("lengths") == "inches"
 
     def ask(self) -> None:
         """Answer what the form says now."""

@@ -1,4 +1,4 @@
-"""What is kept: the form as it was left, the briefs used last, names of files that are free, keys of the user's."""
+"""What is kept: form, order and view as they were left, the briefs used last, names of free files, the user's keys."""
 
 from __future__ import annotations
 
@@ -15,6 +15,8 @@ from recommender.packs.located import parse_toml
 from recommender.text import shorten
 
 LAST = "as-left.json"
+ORDER = "order.json"
+VIEW = "view.json"
 RECENT = "recent.json"
 KEYS = "keys.toml"
 _MOST_RECENT = 9
@@ -29,18 +31,27 @@ class Keep:
 
     def left_off(self) -> dict[str, str]:
         """The fields as they were left; nothing where there is nothing, or nothing that can be read."""
-        try:
-            raw = (self.folder / LAST).read_bytes()
-            data = json.loads(raw) if len(raw) <= _MOST_BYTES else {}
-        except (OSError, ValueError):
-            return {}
-        if not isinstance(data, dict):
-            return {}
-        return {str(key): value for key, value in data.items() if isinstance(value, str) and len(value) <= 200}
+        return self._recalled(LAST)
 
     def leave(self, values: dict[str, str]) -> None:
         """Keep the fields as they are now."""
         self._remember(LAST, values)
+
+    def order(self) -> dict[str, str]:
+        """The order as it was left before it became a quote."""
+        return self._recalled(ORDER)
+
+    def leave_order(self, order: dict[str, str]) -> None:
+        """Keep the order as it is now."""
+        self._remember(ORDER, order)
+
+    def view(self) -> dict[str, str]:
+        """For whom, in which lengths and colours the last session answered."""
+        return self._recalled(VIEW)
+
+    def leave_view(self, **view: str) -> None:
+        """Keep one or more of them as they are now."""
+        self._remember(VIEW, {**self.view(), **view})
 
     def recent(self) -> list[Path]:
         """Briefs opened and saved before that are still there, the last first."""
@@ -55,6 +66,16 @@ class Keep:
         """Remember a brief as the last one used."""
         paths = [path.absolute(), *(p for p in self.recent() if p != path.absolute())]
         self._remember(RECENT, [str(p) for p in paths[:_MOST_RECENT]])
+
+    def _recalled(self, name: str) -> dict[str, str]:
+        try:
+            raw = (self.folder / name).read_bytes()
+            data = json.loads(raw) if len(raw) <= _MOST_BYTES else {}
+        except (OSError, ValueError):
+            return {}
+        if not isinstance(data, dict):
+            return {}
+        return {str(key): value for key, value in data.items() if isinstance(value, str) and len(value) <= 200}
 
     def _remember(self, name: str, data: object) -> None:
         """A folder that cannot be written costs the memory, not the session."""

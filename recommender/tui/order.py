@@ -168,6 +168,13 @@ def offers(shop: Shop) -> dict[str, list[tuple[str, str]]]:
     }
 
 
+def as_left(kept: dict[str, str]) -> dict[str, str]:
+    """An order of an earlier session; a number of pieces that is none is left out."""
+    pieces = kept.get(PIECES, "1")
+    sound = pieces.isascii() and pieces.isdigit() and 1 <= int(pieces) <= MOST_PIECES
+    return {name: text for name, text in kept.items() if name != PIECES or sound}
+
+
 def moved(values: dict[str, str], shop: Shop, name: str, by: int) -> str:
     """A row's value so many steps on; 0 puts it back to the first."""
     if name == PIECES:

@@ -27,7 +27,7 @@ from recommender.tui.book_screen import BookScreen
 from recommender.tui.fields import values_of
 from recommender.tui.filing import Filing
 from recommender.tui.keep import Keep, free
-from recommender.tui.order import NONE, PIECES, Done, OrderForm, Written, moved, offers
+from recommender.tui.order import NONE, PIECES, Done, OrderForm, Written, as_left, moved, offers
 from recommender.tui.page import Part
 from recommender.tui.trying import Moved
 
@@ -50,7 +50,7 @@ class Quoting(Filing):
         self.serial = 0
         self.brief = Brief()
         """As it was asked when the answer on the screen was given."""
-        self.order: dict[str, str] = {}
+        self.order: dict[str, str] = as_left(keep.order())
         """Of the quote form, as text."""
         self.revising: int | None = None
         """Number of the quote whose next revision the form is."""
@@ -139,12 +139,19 @@ class Quoting(Filing):
         if event.name.startswith("order-") and self.shop is not None:
             name = event.name.removeprefix("order-")
             self.order[name] = moved(self.order, self.shop, name, event.by)
+            self._leave_order()
             self.show_workshop()
             self.work_out()
 
     def on_written(self, event: Written) -> None:
         """Customer or reference has been typed."""
         self.order[event.name] = event.text
+        self._leave_order()
+
+    def _leave_order(self) -> None:
+        """A revision belongs to its quote: it is not kept as an order of its own."""
+        if self.revising is None:
+            self.keep.leave_order(self.order)
 
     def on_done(self, event: Done) -> None:
         """Save the quote, or open the book."""
@@ -164,6 +171,7 @@ class Quoting(Filing):
             self.state(str(error))
             return
         self.revising = None
+        self.keep.leave_order({})  # it is in the book now
         self.show_workshop()
         self.notify(f"Saved as quote {quote.name}, a draft valid until {quote.valid_until.isoformat()}.", markup=False)
 

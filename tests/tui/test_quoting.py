@@ -19,7 +19,9 @@ from recommender.shop.rates import own_file as shop_file
 from recommender.shop.rates import shipped
 from recommender.tui.app import BevelwrightApp
 from recommender.tui.book_screen import BookScreen
-from recommender.tui.order import Deed, OrderBox
+from recommender.tui.order import Deed, OrderBox, as_left
+from recommender.tui.themes import LIGHT
+from recommender.tui.trying import Moved
 
 
 @pytest.fixture(autouse=True)
@@ -210,3 +212,39 @@ def test_a_book_that_is_none_is_told_and_left_alone(tui: SimpleNamespace, servic
         assert file.read_bytes() == b"shopping list" * 100
 
     tui.drive(service, flow)
+
+
+def test_a_maker_finds_view_and_order_as_they_were_left(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
+    async def leave(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await as_maker(app, pilot, tui)
+        app.action_inches()
+        app.action_theme_turn()
+        app.post_message(Moved("order-pieces", 1))
+        app.post_message(Moved("order-handle", 1))
+        app.query(OrderBox).first().value = "Ada"
+        await tui.answered(app, pilot)
+        left.update(app.order)
+
+    async def find(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert (app.audience, app.inches, app.theme) == ("maker", True, LIGHT.name)
+        assert app.order == left
+        assert {"pieces": "2", "customer": "Ada"}.items() <= app.order.items()
+        assert app.query(OrderBox).first().value == "Ada"
+        assert app.price is not None
+        assert app.price.pieces == 2
+        app.action_save_quote()
+        await pilot.pause()
+
+    async def find_quoted(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.audience == "maker"
+        assert app.order == {}  # it is in the book
+
+    left: dict[str, str] = {}
+    tui.drive(service, leave, folder=tmp_path)
+    tui.drive(service, find, folder=tmp_path)
+    tui.drive(service, find_quoted, folder=tmp_path)
+
+
+@pytest.mark.parametrize("pieces", ["0", "-1", "many", "10001", "9" * 100, "²"])
+def test_no_number_of_pieces_is_left_out(pieces: str) -> None:
+    assert as_left({"pieces": pieces, "customer": "Ada"}) == {"customer": "Ada"}
