@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from recommender.models.book import Entry
     from recommender.models.quote import Status
     from recommender.service import Service
+    from recommender.shop.book import Book
 
 _MOVES: dict[str, Status] = {
     "send": "sent",
@@ -213,7 +214,7 @@ def _export(service: Service, args: argparse.Namespace) -> int:
     book = service.book(args.book)
     entries = book.entries(newest_first=False)
     if args.csv:
-        write_whole(Path(args.csv), _csv(entries).encode())
+        write_whole(Path(args.csv), _csv(book, entries).encode())
     if args.json:
         data = [book.stored(entry.number, entry.revision) for entry in entries]
         write_whole(Path(args.json), (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode())
@@ -231,14 +232,21 @@ def _import(service: Service, args: argparse.Namespace) -> int:
     return 0
 
 
-def _csv(entries: Sequence[Entry]) -> str:
+_STEPS = ("sent", "accepted", "declined", "done")
+
+
+def _csv(book: Book, entries: Sequence[Entry]) -> str:
+    """One line a quote: as the list shows it, then what is tax in its total, and the last day of each step."""
     from recommender.models.book import Entry
 
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow(Entry._fields)
+    writer.writerow([*Entry._fields, "net", "tax", *_STEPS])
     for entry in entries:
-        writer.writerow([_cell(value) for value in entry])
+        price = book.stored(entry.number, entry.revision)["price"]
+        days = {event.status: event.day for event in book.history(entry)}
+        cells = [*entry, price["net"], price["tax"], *(days.get(step, "") for step in _STEPS)]
+        writer.writerow([_cell(value) for value in cells])
     return out.getvalue()
 
 

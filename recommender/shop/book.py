@@ -121,10 +121,18 @@ class Book:
         """A quote with its status and what became of it; a revision need not be named where there is but one."""
         with self._reading() as book:
             entry, raw = self._stored(book, number, revision)
-            assert book is not None
-            day_by_day = "SELECT day, status FROM history WHERE number = ? AND revision = ? ORDER BY rowid"
-            history = [Event(*row) for row in book.execute(day_by_day, (entry.number, entry.revision))]
+            history = self._history(book, entry)
         return self._read(Quote, raw, entry), entry, history
+
+    def history(self, entry: Entry) -> list[Event]:
+        """What became of a quote, in the order of its days."""
+        with self._reading() as book:
+            return self._history(book, entry)
+
+    def _history(self, book: sqlite3.Connection | None, entry: Entry) -> list[Event]:
+        assert book is not None
+        day_by_day = "SELECT day, status FROM history WHERE number = ? AND revision = ? ORDER BY rowid"
+        return [Event(*row) for row in book.execute(day_by_day, (entry.number, entry.revision))]
 
     def documents(self, number: int, revision: int | None = None) -> Documents:
         """A quote's documents as they were given: nothing else of it has to be readable any more."""

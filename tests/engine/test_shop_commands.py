@@ -10,6 +10,8 @@ import csv
 import io
 import json
 import types
+from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -184,11 +186,18 @@ def test_export(bevelwright, home: Path) -> None:
         order = one.order.model_copy(update={"customer": cell, "reference": cell})
         named = one.model_copy(update={"order": order, "title": cell})
         Book(book).add(lambda n, r, named=named: named.model_copy(update={"number": n, "revision": r}))
+    Book(book).move((1, 1), "sent", date(2026, 3, 4))
+    Book(book).move((1, 1), "accepted", date(2026, 3, 9))
+    Book(book).move((1, 1), "sent", date(2026, 3, 10))  # accepted by mistake
+    Book(book).move((1, 1), "accepted", date(2026, 3, 11))
     answered_with(bevelwright("book", "export", "--book", book, "--csv", home / "q.csv", "--json", home / "q.json"))
     raw = (home / "q.csv").read_bytes()
     assert raw.count(b"\r\n") == 10
     rows = list(csv.DictReader(io.StringIO(raw.decode(), newline="")))
-    assert list(rows[0]) == list(Entry._fields)
+    assert list(rows[0]) == [*Entry._fields, "net", "tax", "sent", "accepted", "declined", "done"]
+    assert [rows[0][step] for step in ("sent", "accepted", "declined", "done")] == ["2026-03-10", "2026-03-11", "", ""]
+    assert not any(row[step] for row in rows[1:] for step in ("sent", "accepted", "declined", "done"))
+    assert all(Decimal(row["net"]) + Decimal(row["tax"]) == Decimal(row["total"]) for row in rows)
     assert [row["number"] for row in rows] == [str(n) for n in range(1, 10)]
     for row, cell in zip(rows[1:], CELLS, strict=True):
         shown = row["customer"]
@@ -198,7 +207,8 @@ def test_export(bevelwright, home: Path) -> None:
     quotes = json.loads((home / "q.json").read_text())
     assert [q["number"] for q in quotes] == list(range(1, 10))
     assert [q["order"]["customer"] for q in quotes[1:]] == CELLS
-    assert all(next(iter(q)) == "schema" and q["status"] == "draft" for q in quotes)
+    assert all(next(iter(q)) == "schema" for q in quotes)
+    assert [q["status"] for q in quotes] == ["accepted"] + 8 * ["draft"]
     assert all(isinstance(line["amount"], str) for line in quotes[0]["price"]["lines"]), "money is no float"
 
 
