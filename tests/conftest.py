@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
+import numpy as np
 import pytest
+from shapely import Polygon
 
 from recommender.models.brief import Brief
 from recommender.models.proposal import Answer, Proposal
@@ -70,6 +72,31 @@ def scenarios(service: Service) -> dict[str, Scenario]:
 def answered(scenarios: dict[str, Scenario]) -> dict[str, Scenario]:
     """Those with a proposal."""
     return {name: scenario for name, scenario in scenarios.items() if scenario.answer.proposal is not None}
+
+
+@pytest.fixture(scope="session")
+def polygon_of() -> Callable[..., Polygon]:
+    """Polygon of an outline, every arc as `pieces` chords between points on it.
+
+    From DXF's definition alone: bulge = tan(arc angle / 4), positive arcs run anticlockwise from start to end, so
+    their centre lies left of the chord. Below a bulge of 1e-12 (a rise of a few 1e-11 mm) a double can't hold the
+    centre and the arc is drawn as its chord.
+    """
+
+    def build(outline: np.ndarray, pieces: int = 200) -> Polygon:
+        points: list[complex] = []
+        for (x0, y0, bulge), (x1, y1, _) in zip(outline, np.roll(outline, -1, axis=0), strict=True):
+            start, end = complex(x0, y0), complex(x1, y1)
+            if start == end:
+                continue
+            points.append(start)
+            if abs(bulge) > 1e-12:
+                sweep = 4 * np.arctan(bulge)
+                centre = (start + end) / 2 + 1j * (end - start) / (2 * np.tan(sweep / 2))
+                points += [centre + (start - centre) * np.exp(1j * sweep * k / pieces) for k in range(1, pieces)]
+        return Polygon([(p.real, p.imag) for p in points])
+
+    return build
 
 
 @pytest.fixture(scope="session")

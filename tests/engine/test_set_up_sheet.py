@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 from shapely import LineString, Polygon
 
@@ -44,26 +43,11 @@ def sheet_of(service, shop):
     return build
 
 
-def polygon(outline: np.ndarray, pieces: int = 100) -> Polygon:
-    """Flattened by DXF's definition of the bulge."""
-    points: list[complex] = []
-    for (x0, y0, bulge), (x1, y1, _) in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-        start, end = complex(x0, y0), complex(x1, y1)
-        if start == end:
-            continue
-        points.append(start)
-        if abs(bulge) > 1e-9:
-            sweep = 4 * np.arctan(bulge)
-            centre = (start + end) / 2 + 1j * (end - start) / (2 * np.tan(sweep / 2))
-            points += [centre + (start - centre) * np.exp(1j * sweep * k / pieces) for k in range(1, pieces)]
-    return Polygon([(p.real, p.imag) for p in points])
-
-
 def cut(section: Polygon, height: float) -> float:
     return section.intersection(LineString([(-50, height), (50, height)])).length
 
 
-def test_caliper_readings(service, answered, sheets) -> None:
+def test_caliper_readings(service, answered, sheets, polygon_of) -> None:
     """Thickness at each height is what a level line through the section there cuts; never beyond the grind line."""
     for name, sheet in sheets.items():
         p = answered[name].proposal
@@ -71,7 +55,7 @@ def test_caliper_readings(service, answered, sheets) -> None:
         assert [caliper.label for caliper in sheet.calipers] == ["heel", "middle", "near tip"]
         for caliper, share in zip(sheet.calipers, (0.1, 0.5, 0.9), strict=True):
             station = blade.at([share * p.blade_length_mm])
-            section = polygon(station.sections[0])
+            section = polygon_of(station.sections[0])
             read = [(y, t) for y, t in zip(sheet.heights_mm, caliper.finished_mm, strict=True) if t is not None]
             assert read, name
             for y, finished in read:
@@ -81,7 +65,7 @@ def test_caliper_readings(service, answered, sheets) -> None:
             assert readings == sorted(readings), f"{name}: a blade without a waist only thickens"
 
 
-def test_the_blade_before_hardening(service, answered, sheets) -> None:
+def test_the_blade_before_hardening(service, answered, sheets, polygon_of) -> None:
     """By hand: what is finished and what is left on it, as thick as the blank at the most, and its line there.
 
     A blank is the stock (before a taper that comes with the grind) and the skin of both faces.
@@ -109,7 +93,7 @@ def test_the_blade_before_hardening(service, answered, sheets) -> None:
             assert place.line_before_mm <= place.line_mm + 0.02, name
             lower += place.line_before_mm < place.line_mm - 0.05
             if 0.5 < place.line_before_mm < place.height_mm - 0.1 and p.swedge is None:
-                section = polygon(blade.at([place.from_plunge_mm]).sections[0])
+                section = polygon_of(blade.at([place.from_plunge_mm]).sections[0])
                 there = cut(section, place.line_before_mm)
                 assert there + left == pytest.approx(blank, abs=0.02), (name, place)
     assert lower > 10, "more is left at the edge than skin on the flats, so the line mostly starts lower"
@@ -128,7 +112,7 @@ def test_the_line_of_a_flat_before_hardening_by_hand(sheet_of) -> None:
     assert heel.line_mm - heel.line_before_mm == pytest.approx(0.523, abs=0.02)
 
 
-def test_places_along_the_blade(service, answered, sheets) -> None:
+def test_places_along_the_blade(service, answered, sheets, polygon_of) -> None:
     for name, sheet in sheets.items():
         p = answered[name].proposal
         blade = followed_blade(service.grinds[p.grind], p)
@@ -139,7 +123,7 @@ def test_places_along_the_blade(service, answered, sheets) -> None:
             assert place.stock_mm == pytest.approx(
                 p.stock_thickness_mm - (p.distal_taper or 0) * place.from_plunge_mm, abs=2e-3
             )
-            section = polygon(blade.at([place.from_plunge_mm]).sections[0])
+            section = polygon_of(blade.at([place.from_plunge_mm]).sections[0])
             top = section.bounds[3]
             assert place.spine_mm == pytest.approx(cut(section, top - 1e-6), abs=6e-3), name
             assert place.line_mm + place.line_below_spine_mm == pytest.approx(place.height_mm, abs=0.011)

@@ -1,4 +1,4 @@
-"""Helpers of the validation suite: built-in grinds from their knobs, outlines as polygons, core tables as written."""
+"""Helpers of the validation suite: built-in grinds from their knobs, core tables as written."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 from bevelwright_builtin import chisel, compound, convex, flat, hollow, scandi
-from shapely import Polygon
 
 from recommender.plugin.api import Designs
 
@@ -47,31 +46,6 @@ def designs_of() -> Callable[..., Designs]:
 def outline_of(designs_of: Callable[..., Designs]) -> Callable[..., Array]:
     """Outline (v, 3) of a built-in grind from its knobs."""
     return lambda grind, **knobs: GRINDS[grind].outlines(designs_of(grind, **knobs))[0]
-
-
-@pytest.fixture(scope="session")
-def polygon_of() -> Callable[..., Polygon]:
-    """Polygon of an outline, every arc as `pieces` chords between points on it.
-
-    From DXF's definition alone: bulge = tan(arc angle / 4), positive arcs run anticlockwise from start to end, so
-    their centre lies left of the chord. Below a bulge of 1e-12 (a rise of a few 1e-11 mm) a double can't hold the
-    centre and the arc is drawn as its chord.
-    """
-
-    def build(outline: Array, pieces: int = 200) -> Polygon:
-        points: list[complex] = []
-        for (x0, y0, bulge), (x1, y1, _) in zip(outline, np.roll(outline, -1, axis=0), strict=True):
-            start, end = complex(x0, y0), complex(x1, y1)
-            if start == end:
-                continue
-            points.append(start)
-            if abs(bulge) > 1e-12:
-                sweep = 4 * np.arctan(bulge)
-                centre = (start + end) / 2 + 1j * (end - start) / (2 * np.tan(sweep / 2))
-                points += [centre + (start - centre) * np.exp(1j * sweep * k / pieces) for k in range(1, pieces)]
-        return Polygon([(p.real, p.imag) for p in points])
-
-    return build
 
 
 @pytest.fixture(scope="session")
