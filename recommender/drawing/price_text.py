@@ -31,6 +31,9 @@ def price_part(page: Page, price: Price) -> None:
     _total(page, f"total for {plural(price.pieces, 'piece')}", price.total, price)
     if price.pieces > 1:
         _total(page, "each", price.each, price)
+    if price.deposit:
+        _total(page, f"deposit on order, {price.deposit_percent} %", price.deposit, price)
+        _total(page, "rest", price.total - price.deposit, price)
     page.line(f"{price.minutes} minutes of work in it.", "  ", "  ")
     if price.shop_values == "invented":
         page.line(

@@ -205,6 +205,9 @@ def _costs(price: Price) -> list[Block]:
         totals = [("Before tax", amount(price.net)), taxed, *totals]
     if price.pieces > 1:
         totals.append((f"Each of {plural(price.pieces, 'piece')}", amount(price.each)))
+    if price.deposit:
+        totals.append((f"Deposit on order, {price.deposit_percent} %", amount(price.deposit)))
+        totals.append(("Rest", amount(price.total - price.deposit)))
     return [Table(rows=(*rows, *totals), totals=len(totals), figures=True)]
 
 

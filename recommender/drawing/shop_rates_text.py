@@ -23,6 +23,8 @@ def shop_rates_text(shop: Shop, file: str, steels: Collection[str], *, width: in
     page.row("labour", f"{business.labour_per_hour} {money} an hour", _ROOM)
     page.row("on top", f"{business.overhead_percent} % overhead, {business.margin_percent} % margin", _ROOM)
     page.row("tax", f"{business.tax_percent} % {business.tax_name}", _ROOM)
+    if business.deposit_percent:
+        page.row("deposit", f"{business.deposit_percent} % of the total on order", _ROOM)
     page.row("quotes hold", plural(business.valid_days, "day"), _ROOM)
     own = ", ".join(f"{steel} {price}" for steel, price in shop.material.steel_price_per_kg.items())
     page.row("steel", f"{shop.material.price_per_kg} {money} a kg" + (f"; {own}" if own else ""), _ROOM)

@@ -84,6 +84,9 @@ class Price(Model):
     total: Decimal
     each: Decimal
     """Total over pieces, rounded; the total is what counts."""
+    deposit_percent: Decimal = Decimal(0)
+    deposit: Decimal = Decimal(0)
+    """Of the total, on order; 0 where the shop asks for none."""
     minutes: Decimal
     """Working time of the whole order."""
     work: tuple[Worked, ...]

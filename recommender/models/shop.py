@@ -42,6 +42,8 @@ class Business(Model):
     """On costs and overhead."""
     tax_name: OneLine = "tax"
     tax_percent: Percent
+    deposit_percent: Annotated[Decimal, Field(ge=0, le=100, allow_inf_nan=False)] = Decimal(0)
+    """Of the total, asked for on order; 0 for none."""
     valid_days: Annotated[int, Field(ge=1, le=730)]
     terms: Annotated[tuple[Text, ...], Field(max_length=20)] = ()
 

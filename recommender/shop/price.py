@@ -56,6 +56,8 @@ def price(blades: Sequence[tuple[Proposal, Blade]], steel: str, order: Order, sh
         tax=tax,
         total=total,
         each=rounded(total / order.pieces, digits),
+        deposit_percent=shop.business.deposit_percent,
+        deposit=rounded(total * shop.business.deposit_percent / 100, digits),
         minutes=sum((line.quantity for line in own if line.unit == "min"), Decimal(0)),
         work=tuple(_worked(task) for task in done.tasks),
         against=tuple(_against(p, own, lines) for (p, _), (lines, _) in zip(blades[1:], priced[1:], strict=True)),

@@ -117,7 +117,10 @@ def test_shares_on_paper_add_to_the_net_price(quoted) -> None:
     before = [row[0] for row in table.rows].index("Before tax")
     assert sum(cents[:before]) == cents[before]
     assert cents[before] + cents[before + 1] == cents[before + 2]
+    named = {row[0]: amount for row, amount in zip(table.rows, cents, strict=True)}
     assert table.rows[before + 2][0] == "Total in EUR"
+    assert named["Deposit on order, 50 %"] + named["Rest"] == named["Total in EUR"]
+    assert abs(2 * named["Deposit on order, 50 %"] - named["Total in EUR"]) <= 1
 
 
 def test_same_bytes_twice(quoted) -> None:

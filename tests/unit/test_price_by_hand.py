@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import recommender.shop.price as pricing
+from recommender.drawing.price_text import price_text
 from recommender.models.quote import Order, Price
 from recommender.models.shop import (
     Business,
@@ -47,6 +48,7 @@ def shop(
     overhead: str = "12.5",
     margin: str = "15",
     tax: str = "19",
+    deposit: str = "0",
     steel: str = "20.00",
     belt: str = "5.00",
     batch: tuple[str, int, bool] = ("90.00", 8, True),
@@ -65,6 +67,7 @@ def shop(
             overhead_percent=D(overhead),
             margin_percent=D(margin),
             tax_percent=D(tax),
+            deposit_percent=D(deposit),
             valid_days=30,
         ),
         material=Material(
@@ -157,6 +160,17 @@ def test_one_blade_with_handle_sheath_and_parcel(priced) -> None:
     ]
 
 
+def test_a_deposit_is_so_much_of_the_total_rounded_as_money_is(priced) -> None:
+    order = Order(handle="wood", sheath="leather", shipping="parcel")
+    assert (priced(shop(), order, 0.1234, *TASKS).deposit) == 0
+    half = priced(shop(deposit="50"), order, 0.1234, *TASKS)
+    assert (half.total, half.deposit) == (D("195.61"), D("97.81"))  # 97.805, half up
+    written = " ".join(price_text(half, "a knife").split())
+    assert "deposit on order, 50 %" in written
+    assert "97.81 EUR" in written
+    assert "97.80 EUR" in written  # the rest
+
+
 def test_three_blades_in_a_currency_without_small_coins_and_whole_batches(priced) -> None:
     where = shop(
         "JPY",
@@ -235,6 +249,7 @@ def test_any_shop_and_order_adds_up(data, digits: int, pieces: int) -> None:
         overhead=drawn(percents),
         margin=drawn(percents),
         tax=drawn(percents),
+        deposit=drawn(st.decimals(min_value=0, max_value=100, places=2)),
         steel=drawn(money),
         belt=drawn(money),
         batch=(drawn(money), data.draw(st.integers(1, 10_000)), data.draw(st.booleans())),
@@ -253,6 +268,7 @@ def test_any_shop_and_order_adds_up(data, digits: int, pieces: int) -> None:
     with pytest.MonkeyPatch.context() as patched:
         patched.setattr(pricing, "work", lambda *_: work(data.draw(st.floats(0.001, 50)), tasks, where))
         price = pricing.price([(PLAIN, None)], "o1", order, where)
+    assert 0 <= price.deposit <= price.total
     for line in price.lines:
         assert all(type(v) is Decimal for v in (line.quantity, line.rate, line.per, line.amount)), line
         exact = Fraction(line.quantity) * Fraction(line.rate) / Fraction(line.per)
