@@ -248,6 +248,9 @@ def _figures(page: Page, answer: Answer, lengths: Lengths) -> None:
         metric = answer.metrics.get(name)
         if metric is None or metric.value is None:
             continue
+        if name == "edge_retention" and not metric.value:
+            page.row(metric.label, "~ little: an edge as steep or soft as this lies past the range of the test", 32)
+            continue
         unit = Unit(metric.unit)
         text = ("~ " if metric.estimate else "") + lengths.figure(metric.value, unit)
         if metric.low is not None and metric.high is not None and metric.high > metric.low:

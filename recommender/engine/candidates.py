@@ -115,6 +115,12 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
         if rows.any():
             blocked.append(Blocked(_words(refusal), int((rows & ok).sum())))
         ok &= ~rows
+    if resolved.brief.wishes.grind is None:
+        second = second_edge(designs, fixed_columns(resolved))
+        if second.any():
+            reason = "a micro-bevel would be another edge than the one wished for"
+            blocked.append(Blocked(reason, int((second & ok).sum())))
+        ok &= ~second
     for name, value in fixed_columns(resolved).items():
         off = ~(np.abs(designs[name] - value) <= _WISH_TOLERANCE)
         if off.any():
@@ -125,6 +131,12 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
             )
         ok &= ~off
     return ok, [b for b in blocked if b.count]
+
+
+def second_edge(designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> npt.NDArray[np.bool_]:
+    """Where an edge is wished for and a micro-bevel would make another of it, (n,)."""
+    wished = bool({"edge_angle_per_side_deg", "edge_thickness_mm"} & set(fixed))
+    return np.asarray(~np.isnan(designs["micro_bevel_per_side_deg"]) & wished)
 
 
 def _words(refusal: Refusal) -> str:
@@ -145,9 +157,13 @@ def refused_rows(grind: Grind, designs: Designs, workshop: Workshop) -> npt.NDAr
 def can_be_made(
     grind: Grind, designs: Designs, workshop: Workshop, fixed: Mapping[str, npt.ArrayLike]
 ) -> npt.NDArray[np.bool_]:
-    """Which designs can be made in a workshop and keep every wish: `sieve` without the reasons; wishes may be (n,)."""
+    """Which designs can be made in a workshop and keep every wish: `sieve` without the reasons; wishes may be (n,).
+
+    Where no grind is wished for.
+    """
     wheel = designs["wheel_diameter_mm"]
     ok = (np.isnan(wheel) | np.isin(wheel, workshop.wheels_mm)) & ~refused_rows(grind, designs, workshop)
+    ok &= ~second_edge(designs, fixed)
     for name, value in fixed.items():
         ok &= np.abs(designs[name] - value) <= _WISH_TOLERANCE
     return np.asarray(ok)

@@ -161,7 +161,14 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
         sharpening_minutes=None
         if not context.sharpening.able
         else _rounded(
-            sharpening.minutes_per_sharpening(steel_mm2, context.length_mm, rate, context.sharpening.setup_minutes)
+            sharpening.minutes_per_sharpening(
+                steel_mm2,
+                context.length_mm,
+                rate,
+                setup_minutes=context.sharpening.setup_minutes,
+                finishing_minutes=context.sharpening.finishing_minutes,
+                slowness=sharpening.slowness(context.steel.hardness_hrc, context.steel.carbides),
+            )
         ),
     )
 

@@ -20,6 +20,7 @@ from recommender.engine.whole_blade import shop_figures, whole_blade
 from recommender.errors import GeometryError
 from recommender.models.brief import Wishes
 from recommender.models.proposal import Answer, BladeFigures, FieldSource, PluginUsed, Points, Provenance, ShopFigures
+from recommender.plugin.api import Grind
 
 
 def recommend(case: Case, *, with_flips: bool = True) -> Answer:
@@ -188,9 +189,14 @@ def _relaxations(fields: list[Field], case: Case) -> list[str]:
         best = max(bests_of(asked, changed), key=lambda b: b.points, default=None)
         if best is not None:
             design = explain.proposal(best, changed.resolved)
+            micro = ""
+            if design.micro_bevel_per_side_deg is not None:
+                included = design.micro_bevel_included_deg
+                micro = f"micro-bevel {design.micro_bevel_per_side_deg:g}° per side ({included:g}° included), "
             found.append(
                 f"{words}: {design.grind_label}, {design.edge_angle_per_side_deg:g}° per side "
-                f"({design.edge_angle_included_deg:g}° included), {design.edge_thickness_mm:g} mm behind the edge, "
+                f"({design.edge_angle_included_deg:g}° included), {micro}"
+                f"{design.edge_thickness_mm:g} mm behind the edge, "
                 f"grind line {design.grind_line_mm:.1f} mm above it"
             )
             if words.startswith("with stock"):
@@ -198,9 +204,19 @@ def _relaxations(fields: list[Field], case: Case) -> list[str]:
     return found + explain.limit_relaxations(fields)
 
 
+def _with_micro_bevel(case: Case) -> Iterator[Grind]:
+    """Grinds that might keep a wished edge behind a micro-bevel, which is only made of a grind that is wished for."""
+    wishes = case.resolved.brief.wishes
+    if wishes.grind is None and (wishes.edge_angle_per_side_deg or wishes.edge_thickness_mm):
+        yield from (g.item for g in case.registry.grinds.values() if g.item.parameter("micro_bevel") is not None)
+
+
 def _single_changes(case: Case) -> Iterator[tuple[str, Case]]:
-    """Single things a person could change: drop a wish, add a platen or slack belt, take other stock."""
+    """Single things a person could change: take a micro-bevel, drop a wish, add a platen or slack belt, other stock."""
     brief = case.resolved.brief
+    for grind in _with_micro_bevel(case):
+        wishes = brief.wishes.model_copy(update={"grind": grind.id})
+        yield f"as {grind.label} with a micro-bevel", case.but(brief=brief.model_copy(update={"wishes": wishes}))
     for name, value in brief.wishes.model_dump(exclude_none=True).items():
         freed = Wishes(**{**brief.wishes.model_dump(), name: None})
         shown = value if isinstance(value, str) else f"{value:g}"

@@ -110,7 +110,7 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> Sharpe
     if not able:
         worn = max(gear, key=lambda g: g.apex_radius_um.likely)
         radius = max(worn.apex_radius_um.likely, UNSHARPENED_APEX_UM)
-        return SharpeningState((), radius / 1000, math.nan, 0.0, _wander(worn, skill))
+        return SharpeningState((), radius / 1000, math.nan, 0.0, 0.0, _wander(worn, skill))
     quick = max(able, key=lambda g: g.removal_mm3_per_min.likely if g.removal_mm3_per_min else 0.0)
     finishing = [*able, *(g for g in gear if not g.surfaces)]
     fine = min(finishing, key=lambda g: g.apex_radius_um.likely)
@@ -120,7 +120,8 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> Sharpe
         tuple(g.id for g in used),
         fine.apex_radius_um.likely / 1000,
         quick.removal_mm3_per_min.likely * _pace(quick, skill),
-        quick.setup_minutes + sum(g.finishing_minutes / _pace(g, skill) for g in used),
+        quick.setup_minutes,
+        sum(g.finishing_minutes / _pace(g, skill) for g in used),
         min(_wander(g, skill) for g in able),
     )
 
@@ -205,13 +206,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file:
         f"a usual steel for {main.label}",
     )
     steel = _named(knowledge.steels, grade, file, "steel.grade", "a steel")
-    hardness = fill.take(
-        "steel.hardness_hrc",
-        brief.steel.hardness_hrc,
-        "derived",
-        steel.hardness.usual_hrc,
-        f"usual for {steel.label}",
-    )
+    hardness = fill.take("steel.hardness_hrc", brief.steel.hardness_hrc, "derived", *_usual_hardness(steel, tasks))
 
     owner = brief.owner
     gear_ids = fill.take("owner.gear", owner.gear, "default", defaults.gear, "assumed where nothing is said")
@@ -328,7 +323,7 @@ def _usual_height_mm(tasks: tuple[TaskLoad, ...], length_mm: float | None) -> fl
     if length_mm is not None:
         usual *= (length_mm / _usual_length_mm(tasks)) ** HEIGHT_GROWS
     least, most = BLADE_HEIGHTS_MM
-    return min(max(_half_millimetre(usual), least), most)
+    return min(max(_half(usual), least), most)
 
 
 def _usual_for(tasks: tuple[TaskLoad, ...]) -> str:
@@ -339,7 +334,7 @@ def _usual_tips(tasks: tuple[TaskLoad, ...]) -> str:
     return ", ".join(f"{load.task.envelope.profile} is usual for {load.task.label}" for load in tasks)
 
 
-def _half_millimetre(value: float) -> float:
+def _half(value: float) -> float:
     return round(value * 2) / 2
 
 
@@ -347,7 +342,18 @@ def _stock_range(tasks: tuple[TaskLoad, ...]) -> tuple[float, float]:
     """Share-weighted envelope: a blade for two tasks is a compromise between their bars."""
     low = sum(t.share * t.task.envelope.stock_thickness_mm.low for t in tasks)
     high = sum(t.share * t.task.envelope.stock_thickness_mm.high for t in tasks)
-    return _half_millimetre(low), max(_half_millimetre(high), _half_millimetre(low))
+    return _half(low), max(_half(high), _half(low))
+
+
+def _usual_hardness(steel: Steel, tasks: tuple[TaskLoad, ...]) -> tuple[float, str]:
+    """Hardness usual for a steel, less what the tasks want it softer by share, and why."""
+    usual = steel.hardness.usual_hrc
+    softer = _half(sum(float(t.share) * t.task.softer_hrc for t in tasks))
+    hardness = max(usual - softer, min(steel.hardness.low_hrc, usual))
+    if hardness == usual:
+        return usual, f"usual for {steel.label}"
+    rough = ", ".join(t.task.label for t in tasks if t.task.softer_hrc)
+    return hardness, f"softer than the {usual:g} usual for {steel.label}, for {rough}"
 
 
 def steel_state(steel: Steel, hardness: float, nick_um: float) -> SteelState:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from recommender.geometry.arcs import Array
 
-_PER_VOLUME_PERCENT = {
+PER_VOLUME_PERCENT = {
     "Fe3C": 5.0,
     "CrC": 11.2,
     "CrVC": 14.6,
@@ -18,6 +18,7 @@ _PER_VOLUME_PERCENT = {
     "MN": 20.9,
     "CrN": 19.4,
 }
+"""Millimetres of card that a volume percent of each carbide or nitride adds; see `edge_retention_mm`."""
 RECESSION_IN_USE_MM = 0.008
 """How far an edge wears back between sharpenings before its owner minds; estimate."""
 RECESSION_BAND_MM = (0.003, 0.02)
@@ -36,10 +37,10 @@ def edge_retention_mm(hrc: float, included_deg: npt.ArrayLike, carbides: Mapping
     >>> round(float(edge_retention_mm(62, 30, {"CrVC": 13, "MC": 9})))
     714
     """
-    unknown = set(carbides) - set(_PER_VOLUME_PERCENT)
+    unknown = set(carbides) - set(PER_VOLUME_PERCENT)
     if unknown:
         raise KeyError(f"no such carbide: {', '.join(sorted(unknown))}")
-    volume = sum(_PER_VOLUME_PERCENT[name] * percent for name, percent in carbides.items())
+    volume = sum(PER_VOLUME_PERCENT[name] * percent for name, percent in carbides.items())
     return np.asarray(np.maximum(-157 + 15.8 * hrc - 17.8 * np.asarray(included_deg, dtype=float) + volume, 0.0))
 
 

@@ -58,6 +58,8 @@ class Task(Model):
     """Sideways moment that the blade has to bear."""
     thickest_edge_mm: Positive
     """Thickness behind the edge beyond which the task goes badly: the blade then wants thinning."""
+    softer_hrc: NotNegative = 0.0
+    """How much softer than usual for its steel a blade for this is tempered."""
     split: Split | None = None
     envelope: Envelope
     basis: Basis
@@ -105,7 +107,7 @@ class Gear(Model):
     removal_mm3_per_min: Quantity | None = None
     setup_minutes: NotNegative = 0.0
     finishing_minutes: NotNegative = 0.0
-    """Finer grits and the burr, however little steel comes off: freehand in practised hands."""
+    """Finer grits and the burr, however little steel comes off: for 150 mm of plain steel, in practised hands."""
     apex_radius_um: Quantity
     """Radius of the apex as it comes off this gear and is kept in use."""
     scratch_um: Quantity

@@ -404,7 +404,8 @@ class SharpeningState:
     removal_mm3_per_min: Any
     """In this owner's hands."""
     setup_minutes: Any
-    """Setting up, finer grits and the burr: what it takes besides the steel that comes off."""
+    finishing_minutes: Any
+    """Finer grits and the burr for 150 mm of plain steel's edge, in this owner's hands."""
     angle_wander_deg: Any
     recession_mm: Any = RECESSION_IN_USE_MM
     """How far the edge wears back between sharpenings."""
@@ -415,7 +416,13 @@ class SharpeningState:
         return ~np.isnan(self.removal_mm3_per_min)
 
 
-SHARPENING_FIGURES = ("apex_radius_mm", "removal_mm3_per_min", "setup_minutes", "angle_wander_deg")
+SHARPENING_FIGURES = (
+    "apex_radius_mm",
+    "removal_mm3_per_min",
+    "setup_minutes",
+    "finishing_minutes",
+    "angle_wander_deg",
+)
 """What grinds differ in by how they are sharpened, fields of `SharpeningState`."""
 
 

@@ -56,6 +56,17 @@ METRICS = [
         compute=_removal,
     ),
     Metric(
+        id="ground_share",
+        label="share of the bar ground off at the edge",
+        unit=Unit.NONE,
+        better="either",
+        about="(stock - thickness behind the edge) / stock: how much of a bevel the primary grind is.",
+        estimate=False,
+        compute=lambda sections, context: (
+            1 - sections.designs["edge_thickness_mm"] / sections.designs["stock_thickness_mm"]
+        ),
+    ),
+    Metric(
         id="crown",
         label="crown of the ground face",
         unit=Unit.MM,

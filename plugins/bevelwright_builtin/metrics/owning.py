@@ -21,7 +21,9 @@ def _minutes(sections: Sections, context: Context) -> Array:
         context.length_mm,
         gear.removal_mm3_per_min,
         # Two sections are set up one after the other.
-        gear.setup_minutes * np.where(sections.zoned, 2, 1),
+        setup_minutes=gear.setup_minutes * np.where(sections.zoned, 2, 1),
+        finishing_minutes=gear.finishing_minutes,
+        slowness=sharpening.slowness(context.steel.hardness_hrc, context.steel.carbides),
     )
 
 
@@ -41,8 +43,8 @@ METRICS = [
         unit=Unit.MINUTES,
         better="lower",
         about=(
-            "Set-up, finer grits and burr, and steel over the removal rate of the gear at hand (Preston), at the pace "
-            "of the owner's hand; only where some gear can do it."
+            "Set-up, finer grits and burr along the edge, and steel over the removal rate of the gear at hand "
+            "(Preston), in the owner's hands, longer in hard and carbide-rich steel; only where some gear can do it."
         ),
         estimate=True,
         compute=_minutes,
