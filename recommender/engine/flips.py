@@ -38,7 +38,7 @@ WORTH_POINTS = 0.02
 """A step that gains less ends a walk."""
 _STEPS = np.array([-4, -2, -1, 0, 1, 2, 4])
 SECOND_LOOK = 120
-"""Designs of the proposed grind that are looked at where another seems to beat it."""
+"""Designs of a grind that are looked at besides where those kept tell too little."""
 LANES, FRESH = 2, 1
 """Each change is walked from two starts: lane LANES x change from the designs kept, FRESH lanes from new ones."""
 Top = dict[tuple[int, int], tuple[float, Designs]]
@@ -161,25 +161,38 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Varian
 
 
 def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variants) -> None:
-    """Where the proposed grind seems beaten, look at more of what it can be: nothing is said to flip too soon."""
+    """Look at more designs where few tell too little.
+
+    Of the proposed grind where it seems beaten: nothing is said to flip too soon. Of the others where it seems shut
+    out: their kept designs were for the brief as it is, and one of them takes its place.
+    """
     table = _table(top, variants)
-    beaten = np.flatnonzero(table.max(axis=1) > table[:, ours] + TIE_POINTS)
-    measured = next(f.measured for f in fields if f.grind.item.id == variants.grinds[ours].item.id)
-    if not len(beaten) or measured is None:
-        return
-    usual = measured.designs.taking(np.linspace(0, len(measured) - 1, min(SECOND_LOOK, len(measured))).astype(int))
+    lead, own = table.max(axis=1), table[:, ours]
+    beaten, shut_out = np.flatnonzero(lead > own + TIE_POINTS), np.flatnonzero(own < -BROKEN_POINTS / 2)
+    ids = [g.item.id for g in variants.grinds]
+    batches = {}
+    for field in fields:
+        k = ids.index(field.grind.item.id)
+        lanes = beaten if k == ours else shut_out
+        if len(lanes) and field.measured is not None:
+            batches[k] = _more(field.measured.designs, k, lanes, variants)
+    _keep_best(top, {k: batch for k, batch in batches.items() if batch is not None}, variants)
+
+
+def _more(designs: Designs, k: int, changes: Index, variants: Variants) -> tuple[Designs, Index] | None:
+    """SECOND_LOOK designs of a grind under each of some changes, those that a changed workshop makes where it does."""
+    usual = designs.taking(np.linspace(0, len(designs) - 1, min(SECOND_LOOK, len(designs))).astype(int))
     home = variants.case.resolved.workshop
     batches = []
-    for i in beaten:
-        fresh = _fresh(variants, ours, int(i), SECOND_LOOK) if variants.briefs[i].workshop != home else usual
+    for i in changes:
+        fresh = _fresh(variants, k, int(i), SECOND_LOOK) if variants.briefs[i].workshop != home else usual
         if fresh is not None and len(fresh):
             which = np.full(len(fresh), i)
             own = _on_their_bars(usual, which, variants) if fresh is usual else fresh
             batches.append((Designs({c: own[c] for c in usual.columns}), LANES * which + FRESH))
     if not batches:
-        return
-    designs, which = joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
-    _keep_best(top, {ours: (designs, which)}, variants)
+        return None
+    return joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
 
 
 def _on_their_bars(designs: Designs, which: Index, variants: Variants) -> Designs:

@@ -37,7 +37,7 @@ def slowness(hardness_hrc: npt.ArrayLike, carbides: Mapping[str, Any]) -> Any:
     common practice.
 
     >>> round(float(slowness(58, {})), 2), round(float(slowness(65, {"MC": 8})), 1)
-    (1.0, 2.2)
+    (1.0, 2.3)
     """
     held = sum(PER_VOLUME_PERCENT[name] * volume for name, volume in carbides.items())
     return (1 + held / 250) * tensile_strength_mpa(hardness_hrc) / tensile_strength_mpa(58.0)

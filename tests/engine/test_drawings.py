@@ -368,6 +368,7 @@ def test_the_largest_and_smallest_blades_fit(
         f"wishes.grind={grind}",
         f"blade.swedge={swedge}",
         "blade.distal_taper_mm_per_mm=0.001",
+        "steel.grade=440a",
     )
     assert answer.proposal is not None
     test_nothing_overlaps_or_runs_off_the_paper("x", "a4", False, service, {"x": answer})

@@ -197,6 +197,22 @@ def test_a_thicker_limit_lasts_longer(outline: Outline, thickest: float, by: flo
 def test_minutes_grow_with_steel_and_fall_with_rate(outline: Outline, length: float, by: float, rate: float) -> None:
     taken = sharpening.steel_per_sharpening_mm2(outline)
     assert (taken > 0).all()
-    slow = float(sharpening.minutes_per_sharpening(taken, length, rate, 0.0)[0])
-    assert float(sharpening.minutes_per_sharpening(taken, length, by * rate, 0.0)[0]) == pytest.approx(slow / by)
-    assert float(sharpening.minutes_per_sharpening(taken, by * length, rate, 0.0)[0]) == pytest.approx(slow * by)
+    slow = float(sharpening.minutes_per_sharpening(taken, length, rate)[0])
+    assert float(sharpening.minutes_per_sharpening(taken, length, by * rate)[0]) == pytest.approx(slow / by)
+    assert float(sharpening.minutes_per_sharpening(taken, by * length, rate)[0]) == pytest.approx(slow * by)
+    # Setting up is the same for every blade; all else grows with the length and with how slow the steel is.
+    work = {"setup_minutes": 4.0, "finishing_minutes": 6.0}
+    once = float(sharpening.minutes_per_sharpening(taken, length, rate, **work)[0]) - 4.0
+    longer = float(sharpening.minutes_per_sharpening(taken, by * length, rate, **work)[0]) - 4.0
+    harder = float(sharpening.minutes_per_sharpening(taken, length, rate, **work, slowness=by)[0]) - 4.0
+    assert once > slow
+    assert longer == pytest.approx(by * once)
+    assert harder == pytest.approx(by * once)
+
+
+@given(st.floats(45.0, 67.0), st.floats(0.1, 5.0), st.floats(0.5, 20.0))
+def test_harder_and_carbide_rich_steel_is_slower_to_sharpen(hrc: float, more: float, volume: float) -> None:
+    plain = float(sharpening.slowness(hrc, {"CrC": volume}))
+    assert float(sharpening.slowness(hrc + more, {"CrC": volume})) > plain
+    assert float(sharpening.slowness(hrc, {"CrC": volume + more})) > plain
+    assert float(sharpening.slowness(hrc, {"MC": volume})) > plain
