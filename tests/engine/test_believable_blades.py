@@ -57,3 +57,83 @@ def test_a_pull_through_is_quick_in_any_hands(ask) -> None:
     ]
     assert quick[0] == pytest.approx(quick[1], rel=0.2)
     assert max(quick) < 3
+
+
+def test_a_carbide_rich_steel_is_slow_on_stones(ask) -> None:
+    """High-speed steel takes two to four times as long on plain stones as a soft stainless."""
+    soft, rich = (
+        ask(*KITCHEN, f"steel.grade={steel}").metrics["sharpening_minutes"].value for steel in ("1.4116", "t15")
+    )
+    assert 1.8 < rich / soft < 4
+
+
+def test_a_long_edge_takes_longer_than_a_short_one(ask) -> None:
+    short, long = (ask(*KITCHEN, f"blade.length_mm={n}").metrics["sharpening_minutes"].value for n in (80, 320))
+    assert short < 13
+    assert 25 < long < 40
+
+
+@pytest.mark.parametrize("skill", ["beginner", "practised", "expert"])
+@pytest.mark.parametrize("task", ["game-dressing", "pocket-carry", "strap-cutting", "food-prep", "fish-filleting"])
+def test_one_side_only_is_for_work_that_it_steers(ask, task: str, skill: str) -> None:
+    """Hunters, pocket knives and cooks' knives are ground on both sides, whoever sharpens them."""
+    answer = ask(f"tasks.{task}=1", "owner.gear=bench-stones,strop", f"owner.skill={skill}")
+    assert answer.proposal.side == "both"
+
+
+def test_a_slicer_for_ham_is_two_sided_but_in_expert_hands(ask) -> None:
+    for skill in ("beginner", "practised"):
+        answer = ask("tasks.fine-slicing=1", "owner.gear=bench-stones,strop", f"owner.skill={skill}")
+        assert answer.proposal.side == "both"
+
+
+def test_a_wished_edge_is_not_got_round_with_a_micro_bevel(ask) -> None:
+    """Who asks for 12 degrees in the kitchen gets them or hears why not: never a facet with a steeper second edge."""
+    answer = ask(*KITCHEN, "wishes.edge_angle_per_side_deg=12")
+    assert answer.proposal is None
+    assert any("without the wish" in way and "full flat" in way for way in answer.relaxations)
+    finest = ask(*KITCHEN, "wishes.edge_angle_per_side_deg=14").proposal
+    assert (finest.grind, finest.edge_angle_per_side_deg) == ("full-flat", 14)
+
+
+def test_a_carver_hears_that_a_micro_bevel_would_keep_the_wished_facet(ask) -> None:
+    """On a scandi it is usual: 12 degrees on the stone, a few strokes steeper at the edge. So it is offered."""
+    carver = ("tasks.wood-carving=1", "owner.gear=bench-stones", "wishes.edge_angle_per_side_deg=12")
+    assert any(
+        way.startswith("as scandi with a micro-bevel") and "17° per side" in way for way in ask(*carver).relaxations
+    )
+    blade = ask(*carver, "wishes.grind=scandi").proposal
+    assert (blade.edge_angle_per_side_deg, blade.micro_bevel_per_side_deg) == (12, 17)
+
+
+@pytest.mark.parametrize("task", ["brush-clearing", "heavy-chopping", "wood-splitting", "prying"])
+def test_struck_and_pried_blades_are_tempered_softer(ask, service, task: str) -> None:
+    """Machetes, choppers and froes are drawn to the low fifties; a given hardness stays."""
+    for grade in ("1075", "5160", "1.4116"):
+        hardness = ask(f"tasks.{task}=1", f"steel.grade={grade}").brief.steel.hardness_hrc
+        steel = service.knowledge.steels[grade].hardness
+        assert steel.low_hrc <= hardness < steel.usual_hrc
+    assert ask("tasks.food-prep=1", "steel.grade=5160").brief.steel.hardness_hrc == 58
+    assert ask(f"tasks.{task}=1", "steel.grade=5160", "steel.hardness_hrc=58").brief.steel.hardness_hrc == 58
+
+
+@pytest.mark.parametrize("length_mm", [350, 450])
+def test_a_machete_has_a_grind_that_can_be_set_up(ask, length_mm: int) -> None:
+    """Whatever its grind, it takes more than half the bar off: no fraction of a degree over the whole face."""
+    p = ask("tasks.brush-clearing=1", "owner.gear=bench-stones", f"blade.length_mm={length_mm}").proposal
+    assert p.edge_thickness_mm <= 0.4 * p.stock_thickness_mm + 1e-9
+
+
+@pytest.mark.parametrize("share", [0.1, 0.3, 0.5, 1.0])
+def test_no_swedge_on_a_tip_that_pries(ask, share: float) -> None:
+    settings = [f"tasks.prying={share}"] + ([f"tasks.pocket-carry={1 - share}"] if share < 1 else [])
+    answer = ask(*settings, "owner.gear=bench-stones", "steel.grade=a2", "blade.length_mm=85")
+    assert answer.proposal.swedge is None
+
+
+def test_a_long_chopper_is_tapered(ask) -> None:
+    """At 400 mm a bar of one thickness weighs a kilogram; makers taper it to little more than half."""
+    answer = ask("tasks.heavy-chopping=1", "owner.gear=bench-stones", "blade.length_mm=400")
+    p = answer.proposal
+    assert p.stock_thickness_mm - p.distal_taper * p.blade_length_mm < 0.75 * p.stock_thickness_mm
+    assert answer.metrics["blade_mass"].value < 900
