@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import re
+import signal
 import sys
-from collections.abc import Sequence
+import threading
+from collections.abc import Iterator, Sequence
 from typing import NoReturn
 
 from recommender import __version__
@@ -74,7 +77,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         from recommender.service import Service
 
         said = {name: getattr(args, name) for name in ("strict", "packs", "without") if hasattr(args, name)}
-        code: int = args.run(Service(**said), args)
+        with _ended_in_order():
+            code: int = args.run(Service(**said), args)
         return code
     except BevelwrightError as error:
         print(f"bevelwright: {error}", file=sys.stderr)
@@ -86,8 +90,32 @@ def main(argv: Sequence[str] | None = None) -> int:
     except OSError as error:
         print(f"bevelwright: the answer could not be written ({error.strerror})", file=sys.stderr)
         return 2
+    except _ToldToEnd:
+        return 128 + signal.SIGTERM
     except KeyboardInterrupt:
-        return 130
+        return 128 + signal.SIGINT
+
+
+class _ToldToEnd(KeyboardInterrupt):
+    """Told by SIGTERM; no SystemExit, which a plug-in's call would take for the plug-in's own."""
+
+
+@contextlib.contextmanager
+def _ended_in_order() -> Iterator[None]:
+    """Let a command that is told to end (SIGTERM) put away what it has half written; only the main thread may."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def end(*_: object) -> None:
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)  # another one would cut the putting away short
+        raise _ToldToEnd
+
+    before = signal.signal(signal.SIGTERM, end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
 
 
 def _interface() -> int:

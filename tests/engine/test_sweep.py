@@ -174,7 +174,9 @@ def test_the_first_result_comes_before_the_input_ends(jobs: str) -> None:
 
 @pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
 @pytest.mark.parametrize("jobs", ["1", "2"])
-def test_an_interrupt_keeps_what_is_there_and_leaves_no_half_file(tmp_path: Path, jobs: str) -> None:
+@pytest.mark.parametrize("told", ["SIGINT", "SIGTERM"])
+def test_who_is_told_to_end_keeps_what_is_there_and_leaves_no_half_file(tmp_path: Path, jobs: str, told: str) -> None:
+    number = getattr(signal, told)
     out = tmp_path / "results.jsonl"
     out.write_text("as it was", encoding="utf-8")
     for argv in ([], ["--out", str(out)]):
@@ -195,9 +197,9 @@ def test_an_interrupt_keeps_what_is_there_and_leaves_no_half_file(tmp_path: Path
             else:
                 assert json.loads(running.stdout.readline())["row"] == 1
             for _ in range(int(jobs)):  # impatient, where there is more to end
-                os.killpg(running.pid, signal.SIGINT)
+                os.killpg(running.pid, number) if told == "SIGINT" else running.send_signal(number)
             # The input stays open.
-            assert running.wait(timeout=60) == 130
+            assert running.wait(timeout=60) == 128 + number
             err = running.stderr.read().decode()
         assert "Traceback" not in err
     assert [p.name for p in tmp_path.iterdir()] == [out.name]
