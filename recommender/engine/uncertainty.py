@@ -39,6 +39,8 @@ WEIGHT_SPREAD = 0.3
 HARDNESS_SPREAD_HRC = 1.0
 """Half-width of what a heat treatment hits and a tester reads; common practice, +-1 HRC."""
 YIELD_BAND = (0.75, 0.90)
+FINISHING_BAND = (0.5, 1.0, 2.0)
+"""What finer grits and the burr take, over what the gear's table says: least, usual, most; estimate."""
 _MATERIAL = {
     "toughness_j_per_m2": "toughness of",
     "foundation_n_per_mm3": "stiffness under the blade of",
@@ -215,6 +217,7 @@ def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
         state,
         apex_radius_mm=drawer.quantity(f"apex from the {fine.label}", fine.apex_radius_um) / 1000,
         removal_mm3_per_min=pace * drawer.quantity(f"speed of the {quick.label}", quick.removal_mm3_per_min),
+        finishing_minutes=state.finishing_minutes * drawer.between("time for finer grits and burr", *FINISHING_BAND),
     )
 
 

@@ -137,3 +137,10 @@ def test_a_long_chopper_is_tapered(ask) -> None:
     p = answer.proposal
     assert p.stock_thickness_mm - p.distal_taper * p.blade_length_mm < 0.75 * p.stock_thickness_mm
     assert answer.metrics["blade_mass"].value < 900
+
+
+def test_nobody_knows_sharpening_time_to_a_minute(ask) -> None:
+    """The same knife takes one hand half as long again as another: the band says so."""
+    minutes = ask(*KITCHEN).metrics["sharpening_minutes"]
+    assert minutes.low < 0.85 * minutes.value
+    assert minutes.high > 1.3 * minutes.value
