@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import contextlib
 import os
 import re
 import signal
 import sys
-import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import NoReturn
 
 from recommender import __version__
 from recommender.commands import answer, blade, book, draw, listing, plugins, quote, rules, shop, sweep, worksheet
 from recommender.commands.common import Commands
 from recommender.errors import BevelwrightError, InputError
+from recommender.signals import handling
 from recommender.text import clean, nearest, shorten
 
 _EXAMPLES = """examples:
@@ -77,7 +76,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         from recommender.service import Service
 
         said = {name: getattr(args, name) for name in ("strict", "packs", "without") if hasattr(args, name)}
-        with _ended_in_order():
+        with handling(signal.SIGTERM, _end_in_order):
             code: int = args.run(Service(**said), args)
         return code
     except BevelwrightError as error:
@@ -100,22 +99,10 @@ class _ToldToEnd(KeyboardInterrupt):
     """Told by SIGTERM; no SystemExit, which a plug-in's call would take for the plug-in's own."""
 
 
-@contextlib.contextmanager
-def _ended_in_order() -> Iterator[None]:
-    """Let a command that is told to end (SIGTERM) put away what it has half written; only the main thread may."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-
-    def end(*_: object) -> None:
-        signal.signal(signal.SIGTERM, signal.SIG_IGN)  # another one would cut the putting away short
-        raise _ToldToEnd
-
-    before = signal.signal(signal.SIGTERM, end)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
+def _end_in_order(*_: object) -> None:
+    """Let a command that is told to end put away what it has half written."""
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)  # another one would cut the putting away short
+    raise _ToldToEnd
 
 
 def _interface() -> int:

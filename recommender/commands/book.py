@@ -8,7 +8,7 @@ import io
 import json
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from recommender.commands.common import (
     Commands,
@@ -28,10 +28,9 @@ from recommender.errors import InputError
 from recommender.text import clean, plural, shorten, spreadsheet_cell
 
 if TYPE_CHECKING:
-    from recommender.models.book import Entry
+    from recommender.models.book import Entry, Event
     from recommender.models.quote import Status
     from recommender.service import Service
-    from recommender.shop.book import Book
 
 _MOVES: dict[str, Status] = {
     "send": "sent",
@@ -211,15 +210,14 @@ def _export(service: Service, args: argparse.Namespace) -> int:
 
     if not (args.csv or args.json):
         raise InputError("nowhere to export to", expected="--csv FILE, --json FILE or both")
-    book = service.book(args.book)
-    entries = book.entries(newest_first=False)
+    quotes = service.book(args.book).everything()
     if args.csv:
-        write_whole(Path(args.csv), _csv(book, entries).encode())
+        write_whole(Path(args.csv), _csv(quotes).encode())
     if args.json:
-        data = [book.stored(entry.number, entry.revision) for entry in entries]
+        data = [stored for _, stored, _ in quotes]
         write_whole(Path(args.json), (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode())
     for file in filter(None, (args.csv, args.json)):
-        tell(f"wrote {plural(len(entries), 'quote')} to {clean(file, one_line=True)}\n")
+        tell(f"wrote {plural(len(quotes), 'quote')} to {clean(file, one_line=True)}\n")
     return 0
 
 
@@ -232,20 +230,18 @@ def _import(service: Service, args: argparse.Namespace) -> int:
     return 0
 
 
-_STEPS = ("sent", "accepted", "declined", "done")
-
-
-def _csv(book: Book, entries: Sequence[Entry]) -> str:
+def _csv(quotes: Sequence[tuple[Entry, dict[str, Any], list[Event]]]) -> str:
     """One line a quote: as the list shows it, then what is tax in its total, and the last day of each step."""
     from recommender.models.book import Entry
+    from recommender.models.quote import NEXT
 
+    steps = [status for status in NEXT if status != "draft"]
     out = io.StringIO()
     writer = csv.writer(out)
-    writer.writerow([*Entry._fields, "net", "tax", *_STEPS])
-    for entry in entries:
-        price = book.stored(entry.number, entry.revision)["price"]
-        days = {event.status: event.day for event in book.history(entry)}
-        cells = [*entry, price["net"], price["tax"], *(days.get(step, "") for step in _STEPS)]
+    writer.writerow([*Entry._fields, "net", "tax", *steps])
+    for entry, stored, history in quotes:
+        price, days = stored["price"], {event.status: event.day for event in history}
+        cells = [*entry, price["net"], price["tax"], *(days.get(step, "") for step in steps)]
         writer.writerow([_cell(value) for value in cells])
     return out.getvalue()
 

@@ -145,15 +145,25 @@ def document_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the files that a customer's documents go to."""
     parser.add_argument("--document", action="append", default=[], metavar="FILE", help="the quote as .pdf or .md")
     parser.add_argument("--care", action="append", default=[], metavar="FILE", help="the care sheet as .pdf or .md")
-    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of PDFs (a4)")
+    paper_argument(parser, "of PDFs (a4)")
+
+
+def check_kind(file: str, kinds: tuple[str, ...], what: str) -> None:
+    """Refuse a file's name that ends in none of some ways. Raises InputError."""
+    if Path(file).suffix.lower() not in kinds:
+        expected = f"a name in {' or '.join(kinds)}"
+        raise InputError(f"no such kind of {what}", file=clean(file, one_line=True), expected=expected)
+
+
+def paper_argument(parser: argparse.ArgumentParser, words: str) -> None:
+    """Add the paper that is printed on."""
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help=words)
 
 
 def check_documents(args: argparse.Namespace) -> None:
     """Refuse names of documents that cannot be written, before anything is saved. Raises InputError."""
     for file in (*args.document, *args.care):
-        if Path(file).suffix.lower() not in (".pdf", ".md"):
-            shown = clean(file, one_line=True)
-            raise InputError("no such kind of document", file=shown, expected="a name in .pdf or .md")
+        check_kind(file, (".pdf", ".md"), "document")
 
 
 def write_documents(quote: Quote | Documents, args: argparse.Namespace) -> int:

@@ -7,7 +7,15 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import EXIT_NOTHING_FITS, Commands, asked, brief_arguments, plugin_arguments, tell
+from recommender.commands.common import (
+    EXIT_NOTHING_FITS,
+    Commands,
+    asked,
+    brief_arguments,
+    paper_argument,
+    plugin_arguments,
+    tell,
+)
 from recommender.errors import InputError
 from recommender.files import write_whole
 from recommender.text import clean
@@ -37,7 +45,7 @@ def add(commands: Commands) -> None:
         metavar=("WRITER", "FILE"),
         help="any other document, by the id of a plug-in's writer",
     )
-    draw.add_argument("--paper", choices=("a4", "letter"), default="a4", help="lying; a4 unless said")
+    paper_argument(draw, "lying; a4 unless said")
     draw.add_argument("--inches", action="store_true", help="show lengths in inches")
     plugin_arguments(draw)
 

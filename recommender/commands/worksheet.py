@@ -11,14 +11,15 @@ from recommender.commands.common import (
     Commands,
     answered,
     brief_arguments,
+    check_kind,
     output_arguments,
     page_width,
+    paper_argument,
     plugin_arguments,
     shop_argument,
     tell,
     tell_json,
 )
-from recommender.errors import InputError
 from recommender.files import write_whole
 from recommender.text import clean
 
@@ -33,7 +34,7 @@ def add(commands: Commands) -> None:
     brief_arguments(worksheet)
     shop_argument(worksheet)
     worksheet.add_argument("--out", metavar="FILE", help="the sheet to print, as .pdf or .txt")
-    worksheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of a PDF (a4)")
+    paper_argument(worksheet, "of a PDF (a4)")
     output_arguments(worksheet)
     plugin_arguments(worksheet)
 
@@ -42,9 +43,8 @@ def _worksheet(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text_pdf import COLUMNS, text_pdf
     from recommender.drawing.worksheet_text import worksheet_text
 
-    if args.out and Path(args.out).suffix.lower() not in (".pdf", ".txt"):
-        shown = clean(args.out, one_line=True)
-        raise InputError("no such kind of sheet", file=shown, expected="a name in .pdf or .txt")
+    if args.out:
+        check_kind(args.out, (".pdf", ".txt"), "sheet")
     shop = service.shop(args.shop)
     brief, answer = answered(service, args)
     sheet = service.worksheet(brief, answer, shop)

@@ -115,13 +115,14 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
         if rows.any():
             blocked.append(Blocked(_words(refusal), int((rows & ok).sum())))
         ok &= ~rows
+    fixed = fixed_columns(resolved)
     if resolved.brief.wishes.grind is None:
-        second = second_edge(designs, fixed_columns(resolved))
+        second = second_edge(designs, fixed)
         if second.any():
             reason = "a micro-bevel would be another edge than the one wished for"
             blocked.append(Blocked(reason, int((second & ok).sum())))
         ok &= ~second
-    for name, value in fixed_columns(resolved).items():
+    for name, value in fixed.items():
         off = ~(np.abs(designs[name] - value) <= _WISH_TOLERANCE)
         if off.any():
             unit = "°" if name.endswith("_deg") else " mm"
@@ -135,8 +136,12 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
 
 def second_edge(designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> npt.NDArray[np.bool_]:
     """Where an edge is wished for and a micro-bevel would make another of it, (n,)."""
-    wished = bool({"edge_angle_per_side_deg", "edge_thickness_mm"} & set(fixed))
-    return np.asarray(~np.isnan(designs["micro_bevel_per_side_deg"]) & wished)
+    return np.asarray(~np.isnan(designs["micro_bevel_per_side_deg"]) & edge_is_wished(fixed))
+
+
+def edge_is_wished(fixed: Mapping[str, npt.ArrayLike]) -> bool:
+    """Whether the brief has decided the angle of the edge or the thickness behind it."""
+    return "edge_angle_per_side_deg" in fixed or "edge_thickness_mm" in fixed
 
 
 def _words(refusal: Refusal) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import multiprocessing
 import os
 import signal
@@ -14,6 +13,7 @@ from queue import Queue
 from typing import Any, TypeVar
 
 from recommender.errors import BevelwrightError
+from recommender.signals import handling
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -36,7 +36,7 @@ def in_order(
             yield item, work(item)
         return
     try:
-        with _on_interrupt(_interrupt_once):
+        with handling(signal.SIGINT, _interrupt_once):
             yield from _shared_out(items, start, jobs)
     except BrokenProcessPool:
         raise BevelwrightError(
@@ -52,7 +52,7 @@ def _shared_out(items: Iterable[T], start: Callable[[], Callable[[T], R]], jobs:
     waiting: Queue[tuple[T, Future[R]] | Future[R] | None] = Queue(IN_FLIGHT * jobs)
     try:
         # Ctrl+c reaches every process of a terminal; those started while it is ignored go on ignoring it.
-        with _on_interrupt(signal.SIG_IGN):
+        with handling(signal.SIGINT, signal.SIG_IGN):
             for _ in range(jobs):
                 pool.submit(_ready)
         # A thread, as reading may wait long for an item while results are ready to be handed on; a daemon, as nothing
@@ -80,19 +80,6 @@ def _feed(items: Iterable[Any], pool: ProcessPoolExecutor, waiting: Queue[Any]) 
         why.set_exception(cause)
         waiting.put(why)
     waiting.put(None)
-
-
-@contextlib.contextmanager
-def _on_interrupt(handler: Any) -> Iterator[None]:
-    """Treat ctrl+c in another way for a while; only the main thread may."""
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
-    before = signal.signal(signal.SIGINT, handler)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGINT, before)
 
 
 def _interrupt_once(*_: Any) -> None:

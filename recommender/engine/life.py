@@ -148,7 +148,6 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
     total = sum(shares.values())
     bears = strength.local_edge_strength(sides, context.steel.edge_failure_mpa, at.bevel_height_mm)
     steel_mm2 = -np.diff(np.asarray(measure(worn).area_mm2))
-    rate = context.sharpening.removal_mm3_per_min
     return Course(
         blade_height_mm=_rounded(moved[..., 1].max(axis=1)),
         edge_thickness_mm=_rounded(at.thickness_mm),
@@ -158,18 +157,7 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
         ),
         cut_force_by_task_n_per_mm={task: _rounded(force) for task, force in forces.items()},
         edge_strength_n=_rounded(bears),
-        sharpening_minutes=None
-        if not context.sharpening.able
-        else _rounded(
-            sharpening.minutes_per_sharpening(
-                steel_mm2,
-                context.length_mm,
-                rate,
-                setup_minutes=context.sharpening.setup_minutes,
-                finishing_minutes=context.sharpening.finishing_minutes,
-                slowness=sharpening.slowness(context.steel.hardness_hrc, context.steel.carbides),
-            )
-        ),
+        sharpening_minutes=None if not context.sharpening.able else _rounded(context.sharpening_minutes(steel_mm2)),
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from recommender import __version__
 from recommender.engine import explain
-from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL
+from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL, edge_is_wished, fixed_columns
 from recommender.engine.case import Case
 from recommender.engine.flips import flips
 from recommender.engine.form import Chosen, choose
@@ -206,8 +206,7 @@ def _relaxations(fields: list[Field], case: Case) -> list[str]:
 
 def _with_micro_bevel(case: Case) -> Iterator[Grind]:
     """Grinds that might keep a wished edge behind a micro-bevel, which is only made of a grind that is wished for."""
-    wishes = case.resolved.brief.wishes
-    if wishes.grind is None and (wishes.edge_angle_per_side_deg or wishes.edge_thickness_mm):
+    if case.resolved.brief.wishes.grind is None and edge_is_wished(fixed_columns(case.resolved)):
         yield from (g.item for g in case.registry.grinds.values() if g.item.parameter("micro_bevel") is not None)
 
 

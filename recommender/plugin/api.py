@@ -22,6 +22,7 @@ from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import half_angles
 from recommender.mechanics.contact_wheel import cut_diameter_mm
 from recommender.mechanics.cutting import CutMaterial
+from recommender.mechanics.sharpening import minutes_per_sharpening, slowness
 from recommender.mechanics.wear import RECESSION_IN_USE_MM
 from recommender.models.tables import Material, Surface, Task
 from recommender.units import Unit
@@ -265,8 +266,7 @@ class Sections:
         figure. Numbers become part of the key; what arrays differ by (the task) belongs in it.
         """
         kept: dict[Hashable, Any] = self._kept
-        # A plug-in's keys are its own, and a number that goes into a figure is part of its name.
-        full = (compute.__module__, key, *(float(v) for v in inputs if not np.ndim(v)))
+        full = _full_key(key, compute, inputs)
         if full not in kept:
             kept[full] = self._figure(key, compute, inputs)
         found: T = kept[full]
@@ -309,6 +309,11 @@ class Sections:
     def apex_included_rad(self) -> Array:
         """Included angle at the apex, read off the outline (a micro-bevel counts)."""
         return self.figure("apex", lambda sections: np.asarray(sum(half_angles(sections.sides, 0.0))))
+
+
+def _full_key(key: Hashable, compute: Callable[..., Any], inputs: tuple[Any, ...]) -> Hashable:
+    """A plug-in's keys are its own, and a number that goes into a figure is part of its name."""
+    return compute.__module__, key, *(float(v) for v in inputs if not np.ndim(v))
 
 
 def _alike(row: npt.NDArray[np.intp], inputs: list[npt.NDArray[Any]]) -> tuple[Any, Any] | None:
@@ -461,6 +466,17 @@ class Context:
             self, tasks=loads, steel=steel, sharpening=sharpening, thickest_edge_mm=thickest, length_mm=length
         )
 
+    def sharpening_minutes(self, steel_mm2: Array, *, setups: npt.ArrayLike = 1) -> Array:
+        """Minutes that it takes this owner to take so much steel off the edge of this blade, set up so many times."""
+        return minutes_per_sharpening(
+            steel_mm2,
+            self.length_mm,
+            self.sharpening.removal_mm3_per_min,
+            setup_minutes=self.sharpening.setup_minutes * np.asarray(setups),
+            finishing_minutes=self.sharpening.finishing_minutes,
+            slowness=slowness(self.steel.hardness_hrc, self.steel.carbides),
+        )
+
     def greatest(self, figure: Callable[[Task], Any]) -> Array:
         """The greatest of a task's figures over the tasks whose limits hold: a number, or (n,)."""
         shares = [np.asarray(load.share) for load in self.tasks]
@@ -496,7 +512,7 @@ class Forms:
         `inputs` are what else goes into it, each a number or (n,), as in `Sections.figure`.
         """
         kept: dict[Hashable, Array] = self._kept
-        full = (compute.__module__, key, *(float(v) for v in inputs if not np.ndim(v)))
+        full = _full_key(key, compute, inputs)
         if full not in kept:
             kept[full] = self._figure(compute, inputs)
         return kept[full]

@@ -112,7 +112,7 @@ class Book:
         with self._reading() as book:
             if book is None:
                 return []
-            rows = [Entry(*row) for row in book.execute(f"SELECT {_ROW} FROM quotes ORDER BY number, revision")]
+            rows = _entries(book)
         wanted = words.casefold().split()
         found = [entry for entry in rows if status in (None, entry.status) and _holds(entry, wanted)]
         return found[::-1] if newest_first else found
@@ -124,10 +124,16 @@ class Book:
             history = self._history(book, entry)
         return self._read(Quote, raw, entry), entry, history
 
-    def history(self, entry: Entry) -> list[Event]:
-        """What became of a quote, in the order of its days."""
+    def everything(self) -> list[tuple[Entry, dict[str, Any], list[Event]]]:
+        """Every quote, the oldest first, as it lies in the book, with its status and what became of it."""
         with self._reading() as book:
-            return self._history(book, entry)
+            found = []
+            for entry in [] if book is None else _entries(book):
+                _, raw = self._stored(book, entry.number, entry.revision)
+                data = json.loads(raw)
+                stored = {"schema": data.pop("schema_"), **data, "status": entry.status}
+                found.append((entry, stored, self._history(book, entry)))
+            return found
 
     def _history(self, book: sqlite3.Connection | None, entry: Entry) -> list[Event]:
         assert book is not None
@@ -139,13 +145,6 @@ class Book:
         with self._reading() as book:
             entry, raw = self._stored(book, number, revision)
         return self._read(Documents, raw, entry)
-
-    def stored(self, number: int, revision: int | None = None) -> dict[str, Any]:
-        """Everything in a quote as it lies in the book, with its status."""
-        with self._reading() as book:
-            entry, raw = self._stored(book, number, revision)
-        data: dict[str, Any] = json.loads(raw)
-        return {"schema": data.pop("schema_"), **data, "status": entry.status}
 
     def _stored(self, book: sqlite3.Connection | None, number: int, revision: int | None) -> tuple[Entry, str]:
         entry = self._entry(book, number, revision)
@@ -323,6 +322,10 @@ def _insert(book: sqlite3.Connection, quote: Quote, status: Status) -> None:
 
 def _note(book: sqlite3.Connection, number: int, revision: int, day: date, status: str) -> None:
     book.execute("INSERT INTO history VALUES (?, ?, ?, ?)", (number, revision, day.isoformat(), status))
+
+
+def _entries(book: sqlite3.Connection) -> list[Entry]:
+    return [Entry(*row) for row in book.execute(f"SELECT {_ROW} FROM quotes ORDER BY number, revision")]
 
 
 def _holds(entry: Entry, words: list[str]) -> bool:

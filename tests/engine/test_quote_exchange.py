@@ -32,7 +32,7 @@ def exported(quote: Quote, tmp_path: Path) -> tuple[Book, Path]:
     book.move((1, None), "sent", date(2026, 3, 2))
     book.move((2, None), "declined", date(2026, 3, 2))
     file = tmp_path / "export.json"
-    file.write_text(json.dumps([book.stored(number) for number in (1, 2, 3)]), encoding="utf-8")
+    file.write_text(json.dumps([stored for _, stored, _ in book.everything()]), encoding="utf-8")
     return book, file
 
 

@@ -15,16 +15,8 @@ def _steel(sections: Sections, context: Context) -> Array:
 
 
 def _minutes(sections: Sections, context: Context) -> Array:
-    gear = context.sharpening
-    return sharpening.minutes_per_sharpening(
-        _steel(sections, context),
-        context.length_mm,
-        gear.removal_mm3_per_min,
-        # Two sections are set up one after the other.
-        setup_minutes=gear.setup_minutes * np.where(sections.zoned, 2, 1),
-        finishing_minutes=gear.finishing_minutes,
-        slowness=sharpening.slowness(context.steel.hardness_hrc, context.steel.carbides),
-    )
+    # Two sections are set up one after the other.
+    return context.sharpening_minutes(_steel(sections, context), setups=np.where(sections.zoned, 2, 1))
 
 
 METRICS = [

@@ -1,0 +1,22 @@
+"""Signals treated in another way for a while."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import threading
+from collections.abc import Iterator
+from typing import Any
+
+
+@contextlib.contextmanager
+def handling(number: int, handler: Any) -> Iterator[None]:
+    """Treat a signal in another way for a while; only the main thread may."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+    before = signal.signal(number, handler)
+    try:
+        yield
+    finally:
+        signal.signal(number, before)
