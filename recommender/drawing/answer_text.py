@@ -8,6 +8,7 @@ from recommender.drawing.firmness_text import flips_part, tolerances_part
 from recommender.drawing.form_text import form_part, form_words
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
+from recommender.drawing.parameters_text import parameter_rows
 from recommender.drawing.section_text import section_lines
 from recommender.drawing.shop_text import shop_part
 from recommender.drawing.words_text import Audience, advice_part, cautions_part
@@ -17,7 +18,6 @@ from recommender.models.proposal import (
     Alternative,
     Answer,
     Confidence,
-    ParameterValue,
     Proposal,
     Reason,
     ShutOut,
@@ -183,9 +183,8 @@ def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
         f"({100 * p.grind_line_share:.0f} % of the height)"
     )
     page.row("grind line", where)
-    made = [f"{name.replace('_', ' ')} {knob.value}" for name, knob in p.parameters.items() if _is_choice(name, knob)]
-    if made:
-        page.row("made with", ", ".join(made))
+    for label, value in parameter_rows(p, lengths):
+        page.row(label, value)
     page.row("ground on", _side(p))
     if p.wheel_diameter_mm is not None:
         page.row("contact wheel", lengths(p.wheel_diameter_mm, 0))
@@ -217,11 +216,6 @@ def _sure_in_short(answer: Answer, sure: Confidence) -> str:
     if equal:
         text += f"; {' and '.join(equal)} would do just as well"
     return text
-
-
-def _is_choice(name: str, knob: ParameterValue) -> bool:
-    """A knob that is a word and has no row of its own."""
-    return isinstance(knob.value, str) and name != "side" and knob.value != "no"
 
 
 def _side(p: Proposal) -> str:

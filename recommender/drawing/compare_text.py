@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.page import Page
+from recommender.drawing.parameters_text import parameter_rows
 from recommender.models.proposal import Proposal
 from recommender.models.trial import Weighed
 from recommender.text import clean
@@ -106,6 +107,10 @@ def compare_text(blades: Sequence[tuple[str, Weighed]], *, width: int = 80, inch
     lines.append("─" * min(width, _NAME_COLUMNS + len(blades) * (room + 1) - 1))
     for name, of in _dimensions(lengths):
         row(name, lambda b, of=of: of(b.proposal))  # type: ignore[misc]
+    own = [dict(parameter_rows(blade.proposal, lengths)) for _, blade in blades]
+    rows_of = {id(blade): rows for (_, blade), rows in zip(blades, own, strict=True)}
+    for name in dict.fromkeys(name for rows in own for name in rows):
+        row(name, lambda b, name=name: rows_of[id(b)].get(name, ""))  # type: ignore[misc]
     first = blades[0][1]
     if first.points is None:
         return "\n".join(line.rstrip() for line in lines) + "\n"

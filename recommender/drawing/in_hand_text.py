@@ -7,6 +7,7 @@ from typing import Any
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
+from recommender.drawing.parameters_text import parameter_words
 from recommender.engine.in_hand import Regrind, Regrinds, Suit
 
 WORTH_POINTS = 2.0
@@ -93,8 +94,9 @@ def _regrind(r: Regrind, lengths: Lengths) -> str:
     thick = f"{lengths(p.edge_thickness_mm)} behind the edge" if p.edge_thickness_mm else "ground to zero"
     micro = p.micro_bevel_per_side_deg
     thick += f", micro-bevel {angle(micro, 2 * micro)}" if micro is not None else ""
+    own = parameter_words(p, lengths)
     wheel = f", {lengths(p.wheel_diameter_mm, 0)} wheel" if p.wheel_diameter_mm is not None else ""
     return (
         f"{p.grind_label}: {r.gain:+.1f} points; {edge}, {thick}, line {lengths(p.grind_line_mm, 1)} above the edge"
-        f"{wheel}{back}."
+        f"{wheel}{f', {own}' if own else ''}{back}."
     )

@@ -11,6 +11,7 @@ from recommender import __version__
 from recommender.drawing.form_text import form_words
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.life_text import life_facts
+from recommender.drawing.parameters_text import parameter_rows
 from recommender.drawing.words_text import for_audience
 from recommender.engine.explain import POOR_FIT
 from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
@@ -165,6 +166,7 @@ def _figures(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> Tab
         ("Edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)),
         ("Thickness behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
         ("Grind line", line),
+        *((capital(_plain(label)), _plain(value)) for label, value in parameter_rows(p, lengths)),
         ("Ground on", "both sides" if p.side == "both" else f"the {p.side} side, seen edge down and tip forward"),
         (
             "Blade",

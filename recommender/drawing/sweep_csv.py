@@ -39,6 +39,7 @@ COLUMNS = (
     "blocked",
     "cautions",
     "error",
+    "parameters",
 )
 
 
@@ -65,9 +66,15 @@ def csv_line(swept: Swept) -> str:
         cells |= {name: getattr(proposal, name) for name in ("grind", "tip", *_DIMENSIONS)}
         cells["micro_bevel_included_deg"] = None if micro is None else 2 * micro
         cells["distal_taper_mm_per_mm"] = proposal.distal_taper
+        own = proposal.own_parameters.items()
+        cells["parameters"] = " ".join(f"{name}={_plain(knob.value)}" for name, knob in own)
     if other:
         cells |= {"runner_up": other.grind, "runner_up_points_behind": other.points_behind}
     return _line(_cell(cells.get(column)) for column in COLUMNS)
+
+
+def _plain(value: float | str | None) -> str:
+    return f"{value:.6g}" if isinstance(value, float) else str(value)
 
 
 def _cell(value: Any) -> Any:

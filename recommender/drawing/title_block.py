@@ -13,6 +13,7 @@ from recommender.drawing.dimensions import line
 from recommender.drawing.form_text import form_words
 from recommender.drawing.lengths import Lengths, angle, degrees
 from recommender.drawing.lettering import wrapped
+from recommender.drawing.parameters_text import parameter_rows
 from recommender.mechanics.heat import ground_after_hardening
 from recommender.models.proposal import Answer, Proposal
 from recommender.models.sheet import Item, Label, Layer, Path
@@ -120,6 +121,7 @@ def _blade_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str
         ("behind edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
         *([("micro-bevel", _micro_bevel(p, p.micro_bevel_per_side_deg))] if p.micro_bevel_per_side_deg else []),
         ("grind line", _grind_line(p, lengths)),
+        *parameter_rows(p, lengths),
         ("tip, spine", form_words(p, lengths)),
     ]
 

@@ -8,6 +8,7 @@ from recommender.drawing.firmness_text import tolerances_part
 from recommender.drawing.form_text import form_words
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.page import Page
+from recommender.drawing.parameters_text import parameter_rows
 from recommender.drawing.words_text import advice_part, cautions_part
 from recommender.models.worksheet import Pass, Place, Scribe, SetUp, WheelChange, Worksheet
 from recommender.text import capital, plural
@@ -55,6 +56,8 @@ def _head(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
     page.row("steel", f"{sheet.steel} at {sheet.hardness_hrc:g} HRC", _ROOM)
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg), _ROOM)
     page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero", _ROOM)
+    for label, value in parameter_rows(p, lengths):
+        page.row(label, value, _ROOM)
     page.row("tip and spine", form_words(p, lengths), _ROOM)
     page.row("ground on", "both sides" if p.side == "both" else f"the {p.side} side, edge down and tip forward", _ROOM)
     page.row(

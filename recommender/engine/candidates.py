@@ -9,8 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.engine.resolve import Resolved, parameter_range
-from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Parameter, Refusal, Workshop
-from recommender.text import clean
+from recommender.plugin.api import LEFT, RIGHT, Designs, Grind, Parameter, Workshop
 from recommender.units import SIZE_STEP_MM, Unit
 
 TOTAL = 21_000
@@ -59,7 +58,12 @@ def sample(grind: Grind, resolved: Resolved, n: int) -> Designs:
     fixed = fixed_columns(resolved)
     free = [p for p in grind.parameters if p.name not in fixed]
     unit = _spread(n, len(free))
-    columns = _base_columns(n, resolved)
+    shore = resolved.workshop.wheel_shore_a
+    columns: dict[str, npt.ArrayLike] = {
+        "stock_thickness_mm": resolved.stock_range_mm[0],
+        "height_mm": float(resolved.brief.blade.height_mm or np.nan),
+        "wheel_shore_a": np.nan if shore is None else shore,
+    }
     for k, parameter in enumerate(free):
         options = choices(parameter, resolved)
         if options:
@@ -68,7 +72,7 @@ def sample(grind: Grind, resolved: Resolved, n: int) -> Designs:
         else:
             low, high = parameter_range(parameter, resolved)
             columns[parameter.name] = low + (high - low) * unit[:, k]
-    return settled(grind, Designs(columns), fixed)
+    return settled(grind, Designs.of(n, **columns), fixed)
 
 
 def _spread(n: int, d: int) -> npt.NDArray[np.float64]:
@@ -77,22 +81,6 @@ def _spread(n: int, d: int) -> npt.NDArray[np.float64]:
         phi = (1 + phi) ** (1 / (d + 1))
     steps = (1 / phi) ** np.arange(1, d + 1)
     return np.asarray((0.5 + np.arange(1, n + 1)[:, None] * steps) % 1.0)
-
-
-def _base_columns(n: int, resolved: Resolved) -> dict[str, npt.NDArray[np.generic]]:
-    nan = np.full(n, np.nan)
-    shore = np.nan if resolved.workshop.wheel_shore_a is None else resolved.workshop.wheel_shore_a
-    return {
-        "stock_thickness_mm": np.full(n, resolved.stock_range_mm[0]),
-        "height_mm": np.full(n, float(resolved.brief.blade.height_mm or np.nan)),
-        "grind_line_mm": nan,
-        "edge_thickness_mm": np.zeros(n),
-        "edge_angle_per_side_deg": nan,
-        "wheel_diameter_mm": nan,
-        "micro_bevel_per_side_deg": nan,
-        "wheel_shore_a": np.full(n, shore),
-        "side": np.full(n, BOTH),
-    }
 
 
 def settled(grind: Grind, designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> Designs:
@@ -113,7 +101,7 @@ def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArr
     for refusal in grind.refusals(designs, resolved.workshop):
         rows = np.broadcast_to(refusal.rows, ok.shape)
         if rows.any():
-            blocked.append(Blocked(_words(refusal), int((rows & ok).sum())))
+            blocked.append(Blocked(refusal.reason, int((rows & ok).sum())))
         ok &= ~rows
     fixed = fixed_columns(resolved)
     if resolved.brief.wishes.grind is None:
@@ -142,13 +130,6 @@ def second_edge(designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> npt.NDA
 def edge_is_wished(fixed: Mapping[str, npt.ArrayLike]) -> bool:
     """Whether the brief has decided the angle of the edge or the thickness behind it."""
     return "edge_angle_per_side_deg" in fixed or "edge_thickness_mm" in fixed
-
-
-def _words(refusal: Refusal) -> str:
-    reason: object = refusal.reason
-    if not isinstance(reason, str):
-        raise TypeError("a refusal without a reason in words")
-    return clean(reason, one_line=True)
 
 
 def refused_rows(grind: Grind, designs: Designs, workshop: Workshop) -> npt.NDArray[np.bool_]:

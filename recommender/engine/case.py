@@ -23,6 +23,12 @@ class Case:
     resolved: Resolved
     knowledge: Knowledge
     registry: Registry
+    """Of this case alone: what fails in it is told with its answer and forgotten with it."""
+
+    @classmethod
+    def of(cls, resolved: Resolved, knowledge: Knowledge, loaded: Registry) -> Case:
+        """A question of its own to the plug-ins that are loaded."""
+        return cls(resolved, knowledge, loaded.for_answer())
 
     def but(self, **changes: Any) -> Case:
         """The same case with parts of its brief changed: fields of `Resolved`."""

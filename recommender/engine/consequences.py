@@ -60,7 +60,7 @@ class Compared:
             resolved = resolve(question.brief, knowledge, self.registry.grinds, question.name)
         except InputError as cause:  # such as a task that only one of them knows
             return _Asked(None, str(cause))
-        return _Asked(Case(resolved, knowledge, self.registry), None)
+        return _Asked(Case.of(resolved, knowledge, self.registry), None)
 
     def _brings_back(self, question: Question, then: _Asked, change: Change) -> bool:
         again = self._asked(question, without(self.new, self.old, change))

@@ -15,6 +15,7 @@ from recommender.engine.ranking import Best, Field
 from recommender.engine.resolve import Resolved
 from recommender.engine.scoring import LimitScore, Scores
 from recommender.models.proposal import (
+    DESIGN_KEYS,
     Alternative,
     Deciding,
     Form,
@@ -73,30 +74,22 @@ def proposal_of(grind: Grind, designs: Designs, resolved: Resolved, form: BladeF
             p.name: ParameterValue(
                 value=round(row[p.name], 6) if isinstance(row[p.name], float) else row[p.name],
                 unit=p.unit.value,
+                label=p.label,
             )
             for p in grind.parameters
             if p.name in designs
+        },
+        columns={
+            name: value for name, value in row.items() if name not in DESIGN_KEYS and grind.parameter(name) is None
         },
     )
 
 
 def designs_of(proposal: Proposal) -> Designs:
     """A proposal as a batch of one design."""
-    p = proposal
-    columns: dict[str, Any] = {
-        "stock_thickness_mm": p.stock_thickness_mm,
-        "height_mm": p.blade_height_mm,
-        "grind_line_mm": p.grind_line_mm,
-        "edge_thickness_mm": p.edge_thickness_mm,
-        "edge_angle_per_side_deg": p.edge_angle_per_side_deg,
-        "wheel_diameter_mm": np.nan if p.wheel_diameter_mm is None else p.wheel_diameter_mm,
-        "wheel_shore_a": np.nan if p.wheel_hardness_shore_a is None else p.wheel_hardness_shore_a,
-        "micro_bevel_per_side_deg": np.nan if p.micro_bevel_per_side_deg is None else p.micro_bevel_per_side_deg,
-        "side": p.side,
-    }
-    for name, knob in p.parameters.items():
-        columns.setdefault(name, np.nan if knob.value is None else knob.value)
-    return Designs({name: np.asarray([value]) for name, value in columns.items()})
+    own = {name: knob.value for name, knob in proposal.parameters.items()}
+    values = {**proposal.columns, **own, **{name: getattr(proposal, key) for name, key in DESIGN_KEYS.items()}}
+    return Designs.of(1, **{name: np.nan if value is None else value for name, value in values.items()})
 
 
 def metrics(

@@ -96,21 +96,12 @@ class Branch:
 
     def designs(self, unit: Array) -> Designs:
         """Designs (n) at points of the unit box (n, k)."""
-        n = len(unit)
-        nan = np.full(n, np.nan)
-        columns: dict[str, npt.NDArray[Any]] = {
-            "stock_thickness_mm": nan,
-            "height_mm": np.full(n, np.nan if self.blade.height_mm is None else self.blade.height_mm),
-            "grind_line_mm": nan,
-            "edge_thickness_mm": np.zeros(n),
-            "edge_angle_per_side_deg": nan,
-            _WHEEL: nan,
-            "micro_bevel_per_side_deg": nan,
-            "side": np.full(n, BOTH),
-            **{name: np.full(n, value) for name, value in self.choices.items()},
+        columns: dict[str, Any] = {
+            "height_mm": np.nan if self.blade.height_mm is None else self.blade.height_mm,
+            **self.choices,
             **dict(zip(self.names, self.values(unit).T, strict=True)),
         }
-        return self.grind.complete(Designs(columns))
+        return self.grind.complete(Designs.of(len(unit), **columns))
 
     def model(self, unit: Array) -> Array:
         """What readings and stated figures would be, (n, m + stated); NaN where such a blade cannot be."""

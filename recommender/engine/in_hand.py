@@ -20,7 +20,7 @@ from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import faces_at
 from recommender.models.proposal import Proposal
 from recommender.plugin.api import Designs, Grind, Workshop
-from recommender.plugin.registry import Stamped
+from recommender.plugin.guard import Stamped
 
 BACKS_MM = (0.0, 1.0, 2.0, 3.0)
 """How far a regrind may set the edge back to gain steel to work with."""

@@ -10,12 +10,13 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from recommender.errors import GeometryError
+from recommender.errors import GeometryError, PluginError
 from recommender.geometry.arcs import Array
-from recommender.geometry.outline import Sides, as_batch, padded
+from recommender.geometry.outline import Outline, Sides, padded
 from recommender.geometry.section import area_mm2
 from recommender.plugin.api import SHARPENING_FIGURES, Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
-from recommender.plugin.registry import Registry, Stamped
+from recommender.plugin.guard import Stamped, UnusableResultError
+from recommender.plugin.registry import Registry
 
 
 @dataclass
@@ -30,6 +31,8 @@ class Measured:
     registry: Registry
     forms: Forms | None = None
     """The same candidates as whole blades, where tip, swedge and taper are being chosen."""
+    columns: tuple[tuple[str, ...], ...] = ()
+    """Of several grinds: the columns that the designs of each have; the others are blank there."""
     _cache: dict[str, Any] = field(default_factory=dict)
     _of_tasks: dict[str, tuple[Sections, Context]] = field(default_factory=dict)
     """Tasks that not every row has: the rows that have them."""
@@ -48,19 +51,18 @@ class Measured:
         except TypeError:  # columns of a plug-in's own that cannot be compared
             row = None
         distinct = designs if row is None else designs.taking(np.unique(row, return_index=True)[1])
-        n = len(distinct)
         doing = f"drawing {family.id}"
         outlines = registry.call(grind.origin, doing, family.outlines, distinct)
-        if outlines is None or not _sound(outlines, n):
+        if outlines is None or not _sound(outlines):
             registry.failed(grind.origin, doing, _UNSOUND)
             return None
-        tips = outlines = as_batch(outlines)
+        tips = outlines
         zoned = False
         if family.tip_outlines is not None:
             doing = f"drawing the tip of {family.id}"
             drawn = registry.call(grind.origin, doing, family.tip_outlines, distinct)
-            if drawn is not None and _sound(drawn, n):
-                tips, zoned = as_batch(drawn), True
+            if drawn is not None and _sound(drawn):
+                tips, zoned = drawn, True
             else:
                 registry.failed(grind.origin, doing, _UNSOUND)
         sections = Sections(designs, outlines, tips, row, np.full(len(designs), zoned))
@@ -90,19 +92,25 @@ class Measured:
             Sections(_joined_designs([p.designs for p in parts]), drawn, tips, row, zoned),
             _joined_context(parts) if context is None else context,
             parts[0].registry,
+            columns=tuple(tuple(p.designs.columns) for p in parts),
         )
 
     def taking(self, rows: npt.NDArray[np.intp], context: Context) -> Measured:
         """Some candidates as a batch of their own, with what is already computed; `context` is theirs."""
         used, which = np.unique(self.which[rows], return_inverse=True)
+        sections = self.sections.taking(rows)
+        columns = tuple(self.columns[k] for k in used) if self.columns else ()
+        if len(columns) == 1:  # blanks that stand for what only other grinds have are not this one's
+            own = Designs({name: sections.designs[name] for name in columns[0]})
+            sections = dataclasses.replace(sections, designs=own)
         return Measured(
             tuple(self.grinds[k] for k in used),
             which,
-            self.sections.taking(rows),
+            sections,
             context,
             self.registry,
-            None,
-            {name: _taking(value, rows) for name, value in self._cache.items()},
+            columns=columns,
+            _cache={name: _taking(value, rows) for name, value in self._cache.items()},
         )
 
     def __len__(self) -> int:
@@ -159,12 +167,16 @@ class Measured:
         here: Any = True
         subject = self._subject(stamped)
         if stamped.item.applies is not None and subject is not None:
-            doing = f"asking where {name} applies"
-            asked: Any = self.registry.call(stamped.origin, doing, stamped.item.applies, subject)
-            if np.shape(asked) == (len(self),):
-                here = np.asarray(asked, dtype=bool)
-            else:
-                self.registry.failed(stamped.origin, doing, f"shape {np.shape(asked)} instead of ({len(self)},)")
+            applies = stamped.item.applies
+
+            def flags() -> npt.NDArray[np.bool_]:
+                asked = applies(subject)
+                if np.shape(asked) != (len(self),):
+                    raise UnusableResultError(f"shape {np.shape(asked)} instead of ({len(self)},)")
+                return np.asarray(asked, dtype=bool)
+
+            asked = self.registry.call(stamped.origin, f"asking where {name} applies", flags)
+            here = True if asked is None else asked
         if stamped.item.compute_for_task is None:
             return here
         loads = [t for t in self.context.tasks if t.task.id in self.by_task(name) and (not tasks or t.task.id in tasks)]
@@ -212,8 +224,8 @@ class Measured:
         self, stamped: Stamped[Metric], compute: Any, subject: Sections | Forms, *load: TaskLoad
     ) -> Array | None:
         """Compute for all rows at once; should that fail, for each grind alone: one grind's odd shape stays its own."""
-        value = self._call(stamped, len(self), compute, subject, self.context, *load)
-        if value is not None or len(self.grinds) == 1 or not isinstance(subject, Sections) or not self._failed(stamped):
+        failed, value = self._tried(stamped, len(self), compute, subject, self.context, *load)
+        if not failed or len(self.grinds) == 1 or not isinstance(subject, Sections):
             return value
         out = np.full(len(self), np.nan)
         for k in range(len(self.grinds)):
@@ -224,23 +236,25 @@ class Measured:
                 out[rows] = part
         return out
 
-    def _failed(self, stamped: Stamped[Metric]) -> bool:
-        return any(f.doing == f"computing {stamped.item.id}" for f in self.registry.failures)
-
     def _call(self, stamped: Stamped[Metric], n: int, compute: Any, *args: Any) -> Array | None:
-        doing = f"computing {stamped.item.id}"
-        value = self.registry.call(stamped.origin, doing, compute, *args)
-        if value is None:
-            return None
+        return self._tried(stamped, n, compute, *args)[1]
+
+    def _tried(self, stamped: Stamped[Metric], n: int, compute: Any, *args: Any) -> tuple[bool, Array | None]:
+        """Whether a metric's function failed, and its n values; None where it failed or has no meaning."""
+
+        def values() -> Array | None:
+            value = compute(*args)
+            array = None if value is None else np.asarray(value, dtype=float)
+            if array is not None and array.shape != (n,):
+                raise UnusableResultError(f"shape {array.shape} instead of ({n},)")
+            return array
+
         try:
-            array = np.asarray(value, dtype=float)
-        except (TypeError, ValueError) as cause:
-            self.registry.failed(stamped.origin, doing, cause)
-            return None
-        if array.shape != (n,):
-            self.registry.failed(stamped.origin, doing, f"shape {array.shape} instead of ({n},)")
-            return None
-        return array
+            return False, self.registry.run(stamped.origin, f"computing {stamped.item.id}", values)
+        except PluginError:
+            if self.registry.strict:
+                raise
+            return True, None
 
 
 def _weighted(share: Any, value: Array) -> Array:
@@ -296,13 +310,12 @@ def _joined_context(parts: Sequence[Measured]) -> Context:
     )
 
 
-_UNSOUND = "outlines of a wrong shape, clockwise, with NaN in them or with a face that turns back"
+_UNSOUND = "outlines of a wrong shape: clockwise, or with a face that turns back"
 
 
-def _sound(outlines: Any, n: int) -> bool:
-    """Whether a plug-in's outlines are n closed, anticlockwise shapes of finite numbers."""
+def _sound(outlines: Outline) -> bool:
+    """Whether a plug-in's outlines are closed, anticlockwise shapes whose faces only climb."""
     try:
-        array = as_batch(outlines)
-        return len(array) == n and bool((np.asarray(area_mm2(array)) > 0).all()) and Sides.of(array).monotone
+        return bool((np.asarray(area_mm2(outlines)) > 0).all()) and Sides.of(outlines).monotone
     except GeometryError:
         return False

@@ -14,7 +14,7 @@ from recommender.engine.measuring import Measured
 from recommender.engine.resolve import Resolved, parameter_range
 from recommender.engine.scoring import Scores, score
 from recommender.plugin.api import Context, Designs, Grind, Parameter
-from recommender.plugin.registry import Stamped
+from recommender.plugin.guard import Stamped
 
 TIE_POINTS = 0.25
 """Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""

@@ -13,7 +13,7 @@ from recommender.errors import GeometryError, InputError
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import min_thickness, thickness
 from recommender.geometry.section import measure, torsion_constant
-from recommender.plugin.api import BOTH, Designs, Grind, Workshop
+from recommender.plugin.api import Designs, Grind, Workshop
 from recommender.text import shorten
 
 
@@ -193,22 +193,16 @@ def _section_designs(grinds: Mapping[str, Grind], request: SectionRequest) -> tu
     if angle is not None and not 0 < angle < 80:
         raise InputError(f"{angle:g}°", key="--edge-angle-per-side", expected="an angle between 0 and 80°")
 
-    columns: dict[str, Any] = {
-        "micro_bevel_per_side_deg": np.nan,
-        "wheel_shore_a": np.nan if request.wheel_shore_a is None else request.wheel_shore_a,
-        "side": BOTH,
-        "grind_line_mm": np.nan,
-        **{name: np.nan if value is None else value for name, value in values.items()},
-    }
-    if columns["edge_thickness_mm"] != columns["edge_thickness_mm"]:
-        columns["edge_thickness_mm"] = 0.0
+    columns = {name: value for name, value in values.items() if value is not None}
+    if request.wheel_shore_a is not None:
+        columns["wheel_shore_a"] = request.wheel_shore_a
     if "grind_line_share" in names:
         line = request.grind_line_mm
         if line is None:
             raise InputError("missing", key="--line", expected=f"the grind line of a {grind.label}, mm")
         columns["grind_line_share"] = line / request.height_mm
     columns.update(_extra_parameters(grind, request))
-    designs = Designs({name: np.asarray([value]) for name, value in columns.items()})
+    designs = Designs.of(1, **columns)
     _check_wheel(grind, designs, request)
     return grind, grind.complete(designs)
 

@@ -16,7 +16,7 @@ from recommender.geometry.arcs import Array
 from recommender.models.proposal import Moved, Tolerance
 from recommender.models.rule import GoalEffect
 from recommender.plugin.api import Designs, Grind, Metric
-from recommender.plugin.registry import Stamped
+from recommender.plugin.guard import Stamped
 
 WORN_SHARE = 0.03
 """How much of its diameter a contact wheel loses before it is replaced; estimate, 0.02-0.05."""

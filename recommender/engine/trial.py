@@ -22,7 +22,7 @@ from recommender.models.proposal import Points, Proposal
 from recommender.models.rule import LimitEffect
 from recommender.models.trial import Broken, Knob, Weighed
 from recommender.plugin.api import Designs, Grind, Parameter
-from recommender.plugin.registry import Stamped
+from recommender.plugin.guard import Stamped
 from recommender.units import SIZE_STEP_MM, Unit, show
 
 LINE = "grind_line_mm"

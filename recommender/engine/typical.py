@@ -7,7 +7,7 @@ import numpy as np
 from recommender.engine.candidates import sample, sieve
 from recommender.engine.case import Case
 from recommender.plugin.api import Designs, Grind
-from recommender.plugin.registry import Stamped
+from recommender.plugin.guard import Stamped
 
 _TRIED = 400
 

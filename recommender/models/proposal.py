@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any, Literal
 
 from pydantic import Field
@@ -20,10 +21,12 @@ class FieldSource(Model):
 
 
 class ParameterValue(Model):
-    """A knob of the grind as proposed."""
+    """A parameter of the grind as proposed."""
 
     value: float | str | None
     unit: str
+    label: str = ""
+    """As the grind calls it."""
 
 
 class SwedgeBevel(Model):
@@ -37,6 +40,24 @@ class SwedgeBevel(Model):
     def included_deg(self, side: str) -> float:
         """Angle between its faces: a blade ground on one side has it on that side alone."""
         return self.angle_per_side_deg * (2 if side == "both" else 1)
+
+
+DESIGN_KEYS: Mapping[str, str] = {
+    "stock_thickness_mm": "stock_thickness_mm",
+    "height_mm": "blade_height_mm",
+    "grind_line_mm": "grind_line_mm",
+    "edge_thickness_mm": "edge_thickness_mm",
+    "edge_angle_per_side_deg": "edge_angle_per_side_deg",
+    "wheel_diameter_mm": "wheel_diameter_mm",
+    "wheel_shore_a": "wheel_hardness_shore_a",
+    "micro_bevel_per_side_deg": "micro_bevel_per_side_deg",
+    "side": "side",
+}
+"""Columns that every design has -> the keys that a proposal has them under."""
+PER_SIDE = " per side"
+"""Ends the label of an angle that is shown both ways; the words beside the number say so then."""
+_SEEN_ELSEWHERE = frozenset({*DESIGN_KEYS, "grind_line_share", "micro_bevel"})
+"""Parameters that the usual dimensions show."""
 
 
 class Proposal(Model):
@@ -62,6 +83,13 @@ class Proposal(Model):
     distal_taper: float | None
     """Stock lost per mm of length."""
     parameters: dict[str, ParameterValue]
+    columns: dict[str, bool | float | str | None] = Field(default_factory=dict)
+    """What the grind adds to its designs besides its parameters."""
+
+    @property
+    def own_parameters(self) -> dict[str, ParameterValue]:
+        """The parameters of the grind that no other key shows."""
+        return {name: knob for name, knob in self.parameters.items() if name not in _SEEN_ELSEWHERE}
 
     @property
     def sides_ground(self) -> int:

@@ -24,6 +24,7 @@ from recommender.mechanics.contact_wheel import cut_diameter_mm
 from recommender.mechanics.cutting import CutMaterial
 from recommender.mechanics.sharpening import minutes_per_sharpening, slowness
 from recommender.mechanics.wear import RECESSION_IN_USE_MM
+from recommender.models.proposal import DESIGN_KEYS
 from recommender.models.tables import Material, Surface, Task
 from recommender.units import Unit
 
@@ -73,11 +74,21 @@ class Designs:
     """A batch of n designs as a struct of arrays, one per column; numbers float64, choices text.
 
     Every batch has stock_thickness_mm, height_mm, grind_line_mm, edge_thickness_mm, edge_angle_per_side_deg (of
-    each ground face), wheel_diameter_mm, micro_bevel_per_side_deg (NaN where they do not apply) and side
-    (both, right or left); wheel_shore_a where contact wheels are soft. A grind adds its own.
+    each ground face), wheel_diameter_mm, micro_bevel_per_side_deg (NaN where they do not apply), wheel_shore_a (NaN
+    where contact wheels are taken as hard) and side (both, right or left). A grind adds its own.
     """
 
     columns: Mapping[str, npt.NDArray[Any]]
+
+    @classmethod
+    def of(cls, n: int, **columns: npt.ArrayLike) -> Designs:
+        """n designs of which some columns are known, scalars filling them.
+
+        The others that every design has hold what does not apply: NaN, an edge of 0, both sides.
+        """
+        base: dict[str, npt.ArrayLike] = dict.fromkeys(DESIGN_KEYS, np.nan)
+        known = {**base, "edge_thickness_mm": 0.0, "side": BOTH, **columns}
+        return cls({name: np.array(np.broadcast_to(np.asarray(values), (n,))) for name, values in known.items()})
 
     def __post_init__(self) -> None:
         # Batches are shared: who wants another column asks for `changed`, so that nobody's designs move under him.
@@ -137,9 +148,8 @@ class Designs:
     @cached_property
     def cut_wheel_mm(self) -> Array:
         """Diameter of the hard wheel that leaves the hollow which the chosen wheel, pressed by hand, does leave."""
-        shore = self["wheel_shore_a"] if "wheel_shore_a" in self.columns else np.nan
         chord = np.hypot(self.depth_per_side_mm, self.primary_height_mm)
-        return cut_diameter_mm(self["wheel_diameter_mm"], chord, shore)
+        return cut_diameter_mm(self["wheel_diameter_mm"], chord, self["wheel_shore_a"])
 
     @cached_property
     def chord_angle_rad(self) -> Array:

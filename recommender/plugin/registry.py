@@ -2,92 +2,49 @@
 
 from __future__ import annotations
 
+import dataclasses
 import importlib.metadata
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from importlib.resources.abc import Traversable
-from typing import Any, Generic, TypeVar
+from typing import Any, TypeVar
 
 import pluggy
 
-from recommender.errors import InputError, PluginError
+from recommender.errors import InputError
 from recommender.plugin import hooks
 from recommender.plugin.admission import fault
 from recommender.plugin.api import API_VERSION, Grind, Metric, Writer
-from recommender.plugin.aside import MOST_PRINTED, Aside, printing_to
 from recommender.plugin.blocked import blocked_names
+from recommender.plugin.guard import Guard, Origin, Stamped
 from recommender.text import clean, shorten
 
 GROUP = "bevelwright.plugins"
 BUILTIN = "builtin"
 """Loaded first: what others give may lean on it."""
-T = TypeVar("T")
 C = TypeVar("C", Grind, Metric, Writer)
 
 
-@dataclass(frozen=True)
-class Origin:
-    """Which plug-in something came from."""
-
-    plugin: str
-    distribution: str
-    version: str
-
-    def __str__(self) -> str:
-        return f"{self.plugin} ({self.distribution} {self.version})"
-
-
-@dataclass(frozen=True)
-class Stamped(Generic[T]):
-    """A contribution with the plug-in that gave it."""
-
-    item: T
-    origin: Origin
-
-
 @dataclass
-class Registry:
-    """Everything that loaded, what failed, and what was shut out."""
+class Registry(Guard):
+    """Everything that loaded, what failed, and what was shut out.
 
-    strict: bool = False
+    The one that `load` gives knows what failed while loading; a question gets its own by `for_answer`.
+    """
+
     grinds: dict[str, Stamped[Grind]] = field(default_factory=dict)
     metrics: dict[str, Stamped[Metric]] = field(default_factory=dict)
     packs: list[Stamped[Traversable]] = field(default_factory=list)
     writers: dict[str, Stamped[Writer]] = field(default_factory=dict)
     origins: list[Origin] = field(default_factory=list)
-    failures: list[PluginError] = field(default_factory=list)
     blocked: list[Origin] = field(default_factory=list)
     """Installed, but not even imported: on the user's block list, or left out of this answer."""
-    _asides: dict[tuple[Origin, str], Aside] = field(default_factory=dict)
 
-    def failed(self, origin: Origin, doing: str, cause: BaseException | str) -> None:
-        """Note the first failure of a plug-in at one thing; raise it when strict."""
-        error = PluginError(origin.plugin, f"{origin.distribution} {origin.version}", doing, cause)
-        if self.strict:
-            raise error
-        if (error.plugin, doing) not in {(known.plugin, known.doing) for known in self.failures}:
-            self.failures.append(error)
-
-    def failure_of(self, origin: Origin, doing: str) -> PluginError:
-        """The failure noted of a plug-in at one thing."""
-        return next(known for known in self.failures if (known.plugin, known.doing) == (origin.plugin, doing))
-
-    def call(self, origin: Origin, doing: str, function: Callable[..., T], *args: Any) -> T | None:
-        """Call a plug-in's function; on Exception, SystemExit or a flood of print note the failure and return None.
-
-        What it prints goes to standard error.
-        """
-        aside = self._asides.setdefault((origin, doing), Aside())
-        try:
-            with printing_to(aside):
-                answer = function(*args)
-        except (Exception, SystemExit) as cause:
-            self.failed(origin, doing, cause)
-            return None
-        if aside.flooded:
-            self.failed(origin, doing, f"printed more than {MOST_PRINTED:,} characters")
-            return None
-        return answer
+    def for_answer(self) -> Registry:
+        """The same contributions for one question: what fails and is printed meanwhile stays with it."""
+        own = dataclasses.replace(self, failures=list(self.failures), captures={})
+        own.grinds = {id_: own.grind(stamped) for id_, stamped in self.grinds.items()}
+        return own
 
 
 def load(*, strict: bool = False, extra: dict[str, Any] | None = None, without: Collection[str] = ()) -> Registry:

@@ -19,7 +19,9 @@ from typing import Any
 
 from recommender.errors import BevelwrightError
 from recommender.models.brief import Brief
-from recommender.plugin.api import Metric, Writer
+from recommender.models.proposal import PER_SIDE, Proposal
+from recommender.plugin.api import Grind, Metric, Writer
+from recommender.plugin.guard import Stamped
 from recommender.plugin.kit.designs import WORKSHOP as WORKSHOP
 from recommender.plugin.kit.designs import designs_over_range as designs_over_range
 from recommender.plugin.kit.designs import refused as refused
@@ -27,7 +29,7 @@ from recommender.plugin.kit.finding import Finding as Finding
 from recommender.plugin.kit.grinds import check_grind as check_grind
 from recommender.plugin.kit.metrics import Specimen, check_metric_on
 from recommender.plugin.kit.writers import check_writer_on
-from recommender.plugin.registry import BUILTIN, Stamped, installed
+from recommender.plugin.registry import BUILTIN, installed
 from recommender.service import Service, with_settings
 
 _BRIEFS = {
@@ -96,7 +98,7 @@ class _Trial:
         self.packs = [p.id for p in self.service.knowledge.packs if p.id not in {pack.id for pack in known}]
 
     def failures(self) -> list[Finding]:
-        """What failed so far, by whatever was done."""
+        """What failed while it was loaded."""
         return [Finding("plug-in", f"{f.doing}: {f.cause}") for f in self.service.registry.failures]
 
     def checks(self) -> Iterator[tuple[str, Callable[[], list[Finding]]]]:
@@ -124,13 +126,36 @@ class _Trial:
 
     def answering(self) -> list[Finding]:
         """What fails while briefs are answered: a plain one, or one that wishes for each grind."""
-        wishes = [[f"wishes.grind={id_}"] for id_, grind in self.service.registry.grinds.items() if self.own(grind)]
-        for wish in wishes or [[]]:
-            try:
-                self.service.recommend(with_settings(Brief(), wish), flips=False)
-            except BevelwrightError as cause:
-                return [*self.failures(), Finding("plug-in", f"no brief can be answered with it: {cause}")]
-        return self.failures()
+        own = [stamped.item for stamped in self.service.registry.grinds.values() if self.own(stamped)]
+        wished: list[Grind | None] = [*own] or [None]
+        return [finding for grind in wished for finding in self._answered(grind)]
+
+    def _answered(self, grind: Grind | None) -> list[Finding]:
+        """A grind taken its whole way: proposal, life, drawing, set-up sheet, quote."""
+        brief = with_settings(Brief(), [] if grind is None else [f"wishes.grind={grind.id}"])
+        try:
+            answer = self.service.recommend(brief, flips=False)
+        except BevelwrightError as cause:
+            return [Finding("plug-in", f"no brief can be answered with it: {cause}")]
+        failed = [Finding("plug-in", words) for words in answer.provenance.failed]
+        if grind is None or answer.proposal is None:
+            return failed
+        try:
+            self.service.life_of(answer, brief)
+            papers = self.service.papers(brief, answer)
+        except BevelwrightError as cause:
+            return [*failed, Finding(f"grind {grind.id}", f"its blade cannot be made: {cause}")]
+        return failed + list(_unseen(grind, answer.proposal, papers))
+
+
+def _unseen(grind: Grind, proposal: Proposal, papers: Mapping[str, str]) -> Iterator[Finding]:
+    """Parameters of a grind that somebody who grinds or buys its blade is not shown."""
+    for parameter in grind.parameters:
+        if parameter.name in proposal.own_parameters:
+            label = "".join(parameter.label.removesuffix(PER_SIDE).split()).casefold()
+            for paper, words in papers.items():
+                if label not in "".join(words.split()).casefold():
+                    yield Finding(f"grind {grind.id}", f"the parameter {parameter.name} shows nowhere on the {paper}")
 
 
 def service_with(plugin: Any = None, *packs: str | Path) -> Service:

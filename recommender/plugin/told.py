@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from recommender.plugin.api import API_VERSION
-from recommender.plugin.registry import Origin, Registry
+from recommender.plugin.guard import Origin
+from recommender.plugin.registry import Registry
 from recommender.text import clean, plural
 
 
@@ -49,9 +50,12 @@ class PluginTold:
         }
 
 
-def told(registry: Registry) -> list[PluginTold]:
-    """Every plug-in of a registry: the loaded ones, those that failed to load, those that are blocked."""
-    loaded = {origin: _loaded(origin, registry) for origin in registry.origins}
+def told(registry: Registry, failed: Sequence[str] = ()) -> list[PluginTold]:
+    """Every plug-in of a registry: the loaded ones, those that failed to load, those that are blocked.
+
+    `failed`: what an answer says of plug-ins that failed in it.
+    """
+    loaded = {origin: _loaded(origin, registry, failed) for origin in registry.origins}
     known = {(plugin.plugin, plugin.distribution) for plugin in loaded.values()}
     out = list(loaded.values())
     for failure in registry.failures:
@@ -61,7 +65,7 @@ def told(registry: Registry) -> list[PluginTold]:
     return out + [PluginTold(str(o), o.plugin, _distribution(o), "blocked", {}, ()) for o in registry.blocked]
 
 
-def _loaded(origin: Origin, registry: Registry) -> PluginTold:
+def _loaded(origin: Origin, registry: Registry, failed_later: Sequence[str]) -> PluginTold:
     given = {
         "grinds": [id_ for id_, stamped in registry.grinds.items() if stamped.origin == origin],
         "metrics": [id_ for id_, stamped in registry.metrics.items() if stamped.origin == origin],
@@ -69,7 +73,10 @@ def _loaded(origin: Origin, registry: Registry) -> PluginTold:
         "writers": [id_ for id_, stamped in registry.writers.items() if stamped.origin == origin],
     }
     own = (origin.plugin, _distribution(origin))
-    failed = tuple(str(f) for f in registry.failures if (f.plugin, f.distribution) == own)
+    known = [str(f) for f in registry.failures if (f.plugin, f.distribution) == own]
+    failed = tuple(
+        dict.fromkeys([*known, *(words for words in failed_later if words.startswith(f"plug-in {origin} "))])
+    )
     some = {kind: tuple(ids) for kind, ids in given.items() if ids}
     return PluginTold(str(origin), origin.plugin, own[1], "loaded", some, failed)
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property, partial
 from itertools import islice
 from typing import TYPE_CHECKING, Any
-
-import numpy as np
 
 from recommender.drawing.blade_view import BladeView
 from recommender.engine import trial
@@ -19,7 +18,7 @@ from recommender.engine.readings import Blade
 from recommender.engine.recommend import STAGES, answers, recommend
 from recommender.engine.resolve import Resolved, resolve
 from recommender.engine.section import SectionFigures, SectionRequest, section
-from recommender.errors import GeometryError, InputError, PackError
+from recommender.errors import GeometryError, InputError, PackError, PluginError
 from recommender.geometry.outline import Outline
 from recommender.models.brief import Brief, Wishes
 from recommender.models.proposal import Answer, Proposal
@@ -29,6 +28,7 @@ from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import Pack, layered, read_pack
 from recommender.packs.sources import named_packs, own_packs
 from recommender.plugin.api import MOST_DOCUMENT_BYTES, Grind
+from recommender.plugin.guard import UnusableResultError
 from recommender.plugin.registry import Registry, load
 from recommender.plugin.told import PluginTold, told
 from recommender.text import clean, shorten
@@ -98,8 +98,8 @@ class Loaded:
 
     @property
     def grinds(self) -> dict[str, Grind]:
-        """Grind families by id."""
-        return {name: stamped.item for name, stamped in self.registry.grinds.items()}
+        """Grind families by id; where a function of one fails it raises PluginError."""
+        return {name: stamped.item for name, stamped in self.registry.for_answer().grinds.items()}
 
     def resolve(self, brief: Brief, file: str = "brief") -> Resolved:
         """Fill a brief's open fields. Raises InputError."""
@@ -107,7 +107,7 @@ class Loaded:
 
     def case(self, brief: Brief, file: str = "brief") -> Case:
         """A brief with everything that is loaded. Raises InputError."""
-        return Case(self.resolve(brief, file), self.knowledge, self.registry)
+        return Case.of(self.resolve(brief, file), self.knowledge, self.registry)
 
     def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
         """Answer a brief, `flips` and all unless that may wait. Raises InputError for a brief that makes no sense."""
@@ -125,13 +125,14 @@ class Loaded:
         from recommender.engine.life import life
 
         case = self.case(brief, file)
-        return life(recommend(case, with_flips=False), case.resolved, self.registry)
+        return life(recommend(case, with_flips=False), case.resolved, case.registry)
 
     def life_of(self, answer: Answer, brief: Brief) -> Life:
         """Follow the blades of an answer already given to a brief."""
         from recommender.engine.life import life
 
-        return life(answer, self.resolve(brief), self.registry)
+        case = self.case(brief)
+        return life(answer, case.resolved, case.registry)
 
     def title(self, answer: Answer) -> str:
         """What an answer is about: the brief's title, else its tasks."""
@@ -159,29 +160,35 @@ class Loaded:
         """What there is to draw of a blade; None where its section cannot be followed to the tip."""
         try:
             return BladeView.of(trial.followed_blade(self.grinds[blade.grind], blade))
-        except GeometryError:
+        except (GeometryError, PluginError):
             return None
 
     def section_of(self, blade: Proposal) -> Outline:
         """A blade's section between plunge line and tip (v, 3)."""
-        return np.asarray(self.grinds[blade.grind].outlines(designs_of(blade))[0])
+        drawn: Outline = self.grinds[blade.grind].outlines(designs_of(blade))[0]
+        return drawn
 
     def tip_section_of(self, blade: Proposal) -> Outline | None:
         """A blade's section in the tip zone (v, 3), None where it is the same."""
         draw = self.grinds[blade.grind].tip_outlines
-        return None if draw is None else np.asarray(draw(designs_of(blade))[0])
+        return None if draw is None else draw(designs_of(blade))[0]
 
     def outline_of(self, answer: Answer) -> Outline | None:
-        """The proposal's section (v, 3), None when nothing fits."""
-        return None if answer.proposal is None else self.section_of(answer.proposal)
+        """The proposal's section (v, 3), None when nothing fits or its plug-in fails to draw it again."""
+        with suppress(PluginError):
+            return None if answer.proposal is None else self.section_of(answer.proposal)
+        return None
 
     def tip_outline_of(self, answer: Answer) -> Outline | None:
         """The proposal's section in the tip zone (v, 3), None where it is the same or nothing fits."""
         return None if answer.proposal is None else self.tip_section_of(answer.proposal)
 
-    def plugins_told(self) -> list[PluginTold]:
-        """Every plug-in with what it gives and what failed of it; what could not be loaded or is blocked too."""
-        return told(self.registry)
+    def plugins_told(self, answer: Answer | None = None) -> list[PluginTold]:
+        """Every plug-in with what it gives and what failed of it: while loading, and in an answer.
+
+        What could not be loaded or is blocked is among them.
+        """
+        return told(self.registry, () if answer is None else answer.provenance.failed)
 
     def specimens(self, brief: Brief, sections: int, designs: int) -> Iterator[Measured]:
         """What a metric would be given for a brief: sections of each grind, then its best of some designs as blades."""
@@ -203,12 +210,14 @@ class Loaded:
 
         case = self.case(with_settings(Brief(), ["blade.stock_thickness_mm=4", "blade.height_mm=22"]))
         out: list[tuple[Grind, Outline | None, float]] = []
-        for stamped in self.registry.grinds.values():
+        for stamped in case.registry.grinds.values():
             designs = typical(stamped, case)
             drawn = None
             if designs is not None:
-                draw, doing = stamped.item.outlines, f"drawing {stamped.item.id}"
-                drawn = self.registry.call(stamped.origin, doing, lambda d, draw=draw: np.asarray(draw(d))[0], designs)
+                outlines = case.registry.call(
+                    stamped.origin, f"drawing {stamped.item.id}", stamped.item.outlines, designs
+                )
+                drawn = None if outlines is None else outlines[0]
             line = 0.0 if designs is None else float(designs["grind_line_mm"][0])
             out.append((stamped.item, drawn, line))
         return out
@@ -232,14 +241,16 @@ class Loaded:
             raise InputError(f"unknown name {shorten(writer)}", given=writer, valid=self.registry.writers)
         stamped, doing = self.registry.writers[writer], f"writing {writer}"
         data = self.document_data(answer, paper=paper, inches=inches)
-        written = self.registry.call(stamped.origin, doing, stamped.item.write, data)
-        if not isinstance(written, bytes):
-            self.registry.failed(stamped.origin, doing, f"{type(written).__name__} came back instead of bytes")
-        elif len(written) > MOST_DOCUMENT_BYTES:
-            self.registry.failed(stamped.origin, doing, f"a document of {len(written):,} bytes")
-        else:
+
+        def document() -> bytes:
+            written: object = stamped.item.write(data)
+            if not isinstance(written, bytes):
+                raise UnusableResultError(f"{type(written).__name__} came back instead of bytes")
+            if len(written) > MOST_DOCUMENT_BYTES:
+                raise UnusableResultError(f"a document of {len(written):,} bytes")
             return written
-        raise self.registry.failure_of(stamped.origin, doing)
+
+        return self.registry.for_answer().run(stamped.origin, doing, document)
 
     def document_data(self, answer: Answer, *, paper: Paper = "a4", inches: bool = False) -> dict[str, Any]:
         """What a writer gets of an answer."""
@@ -315,14 +326,17 @@ class Loaded:
 
         from recommender.engine.identify import identify, sharpened_away_mm
 
-        def attempt(grind: str, doing: str, function: Any, *args: Any) -> Any:
-            return self.registry.call(self.registry.grinds[grind].origin, f"{doing} of {grind}", function, *args)
+        registry = self.registry.for_answer()
+        grinds = {name: stamped.item for name, stamped in registry.grinds.items()}
 
-        found = identify(self.grinds, blade, attempt)
+        def attempt(grind: str, doing: str, function: Any, *args: Any) -> Any:
+            return registry.call(registry.grinds[grind].origin, f"{doing} of {grind}", function, *args)
+
+        found = identify(grinds, blade, attempt)
         if found.verdict == "none fits":
             return found, None
         back = sharpened_away_mm(
-            self.grinds[found.best.grind],
+            grinds[found.best.grind],
             found.best,
             original_height_mm=original_height_mm,
             original_edge_thickness_mm=original_edge_thickness_mm,
@@ -347,7 +361,7 @@ class Loaded:
         fit = plain[0] if plain else found.best
         told = {name for name in found.grinds if name in {f.grind for f in plain}} <= {fit.grind}
         designs = fit.designs
-        grind = self.registry.grinds[fit.grind]
+        grind = self.registry.for_answer().grinds[fit.grind]
 
         def case(tasks: dict[str, float], height_mm: float) -> Case:
             size = {"height_mm": height_mm, "stock_thickness_mm": float(designs["stock_thickness_mm"][0])}

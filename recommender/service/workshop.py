@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from recommender.engine import trial
-from recommender.errors import GeometryError, InputError
+from recommender.errors import GeometryError, InputError, PluginError
 from recommender.models.brief import Brief
 from recommender.models.proposal import Answer
 from recommender.service.loaded import Loaded
@@ -55,7 +55,7 @@ class Workshop(Loaded):
         blades = [(answer.proposal, trial.followed_blade(self.grinds[answer.proposal.grind], answer.proposal))]
         for other in answer.alternatives:
             if other.proposal is not None:
-                with suppress(GeometryError):
+                with suppress(GeometryError, PluginError):
                     blades.append((other.proposal, trial.followed_blade(self.grinds[other.grind], other.proposal)))
         return price(blades, str(answer.brief.steel.grade), order, shop)
 
@@ -103,6 +103,29 @@ class Workshop(Loaded):
             )
 
         return numbered
+
+    def papers(self, brief: Brief, answer: Answer) -> dict[str, str]:
+        """The words of everything that shows the dimensions of a proposal, in the shop as shipped.
+
+        Answer, drawing, set-up sheet and quote. Raises GeometryError for a blade without a form.
+        """
+        from recommender.drawing.answer_text import answer_text
+        from recommender.drawing.document_markdown import document_markdown
+        from recommender.drawing.worksheet_text import worksheet_text
+        from recommender.models.quote import UNSAVED, Order
+        from recommender.models.sheet import Label
+        from recommender.shop.rates import SHIPPED, shipped, shop_of
+
+        shop = shop_of(shipped(), SHIPPED)
+        outline = self.outline_of(answer)
+        on_paper = (item for page in self.sheet(answer).pages for item in page.on_paper())
+        quote = self.quote(brief, answer, Order(), shop, date(2000, 1, 1))(UNSAVED, 1)
+        return {
+            "answer": answer_text(answer, outline, audience="maker"),
+            "drawing": "\n".join(item.text for item in on_paper if isinstance(item, Label)),
+            "set-up sheet": worksheet_text(self.worksheet(brief, answer, shop)),
+            "quote": document_markdown(quote.document),
+        }
 
     def fresh(self, quote: Quote, shop: Shop) -> list[Difference]:
         """What asking a quoted brief again would change, with the rules and plug-ins loaded and a shop's rates."""

@@ -42,6 +42,11 @@ def _of_blade(then: Proposal | None, now: Proposal | None) -> Iterator[Differenc
     for name, label in _DIMENSIONS.items():
         if getattr(then, name) != getattr(now, name):
             yield Difference(label, _shown(getattr(then, name)), _shown(getattr(now, name)))
+    ours, theirs = then.own_parameters, now.own_parameters
+    for name in dict.fromkeys([*ours, *theirs]):
+        was, is_now = (None if own.get(name) is None else own[name].value for own in (ours, theirs))
+        if was != is_now:
+            yield Difference(name.replace("_", " "), _shown(was), _shown(is_now))
     if then.swedge != now.swedge:
         lengths = (_shown(None if p.swedge is None else _swedge(p.swedge)) for p in (then, now))
         yield Difference("swedge", *lengths)

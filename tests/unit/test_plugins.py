@@ -196,9 +196,13 @@ BROKEN = {
     "refusal-without-words": judging("a refusal without a reason", refusals=reason(None)),
     "refusal-of-other-rows": judging("shape", refusals=reason("too thick for it", lambda n: np.ones(3, dtype=bool))),
     "complete-gives-nothing": Broken(
-        plugin(grinds=grind(complete=lambda d: None)), "checking another-flat", "NoneType"
+        plugin(grinds=grind(complete=lambda d: None)), "completing designs of another-flat", "NoneType"
     ),
-    "complete-raises-later": judging("worn out", complete=failing_later(FLAT.complete, 2)),
+    "complete-raises-later": Broken(
+        plugin(grinds=grind(complete=failing_later(FLAT.complete, 2))),
+        "completing designs of another-flat",
+        "worn out",
+    ),
     # metrics at work
     "computes-wrong-shape": measuring(lambda s, c: np.zeros(3), "shape (3,) instead of"),
     "computes-text": measuring(lambda s, c: "x", "ValueError"),

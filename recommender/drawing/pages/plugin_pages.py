@@ -9,7 +9,7 @@ from recommender.drawing.pages.markup import bullets, page, part, table
 from recommender.drawing.pages.site import Site, path
 from recommender.models.rule import GoalEffect, LimitEffect, Rule, fields_of
 from recommender.plugin.api import Grind, Metric, Parameter
-from recommender.plugin.registry import Stamped
+from recommender.plugin.guard import Stamped
 from recommender.units import show
 
 

@@ -19,7 +19,7 @@ from recommender.models.proposal import Proposal
 from recommender.models.rule import All, AnyOf, Comparison, GoalEffect, LimitEffect, Not, Rule
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.api import Grind, Metric
-from recommender.plugin.registry import Stamped
+from recommender.plugin.guard import Stamped
 
 FOLDERS = ("rules", "tasks", "steels", "gear", "materials", "grinds", "metrics", "findings")
 Key = tuple[str, str]

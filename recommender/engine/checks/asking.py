@@ -55,7 +55,7 @@ def case_of(settings: Sequence[str], worlds: Worlds, rules: Iterable[LoadedRule]
     """A brief made of settings alone, under some rules alone. Raises InputError."""
     brief = with_settings(Brief(), settings)
     knowledge = dataclasses.replace(worlds.knowledge, rules={loaded.rule.id: loaded for loaded in rules})
-    return Case(resolve(brief, knowledge, worlds.registry.grinds, "--set"), knowledge, worlds.registry)
+    return Case.of(resolve(brief, knowledge, worlds.registry.grinds, "--set"), knowledge, worlds.registry)
 
 
 def _case(settings: Sequence[str], worlds: Worlds) -> Case | None:

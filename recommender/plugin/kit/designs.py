@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from recommender.plugin.api import BOTH, Designs, Grind, Workshop
+from recommender.plugin.api import Designs, Grind, Workshop
 
 WHEELS_MM = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0)
 WORKSHOP = Workshop(wheels_mm=WHEELS_MM, platen=True, slack_belt=True)
@@ -29,22 +29,11 @@ def designs_over_range(grind: Grind, n: int = COUNT, **given: Any) -> Designs:
         share = random.random(n)
         return low + (high - low) * np.where(random.random(n) < _AT_AN_END, np.round(share), share)
 
-    nan = np.full(n, np.nan)
-    columns: dict[str, npt.NDArray[Any]] = {
-        "stock_thickness_mm": nan,
-        "height_mm": spread(*HEIGHT_MM),
-        "grind_line_mm": nan,
-        "edge_thickness_mm": np.zeros(n),
-        "edge_angle_per_side_deg": nan,
-        "wheel_diameter_mm": nan,
-        "micro_bevel_per_side_deg": nan,
-        "side": np.full(n, BOTH),
-    }
+    columns: dict[str, npt.ArrayLike] = {"height_mm": spread(*HEIGHT_MM)}
     for parameter in grind.parameters:
         choices = WHEELS_MM if parameter.name == "wheel_diameter_mm" else parameter.choices
         columns[parameter.name] = random.choice(choices, n) if choices else spread(parameter.low, parameter.high)
-    columns.update({key: np.broadcast_to(np.asarray(value), (n,)) for key, value in given.items()})
-    return grind.complete(Designs(columns))
+    return grind.complete(Designs.of(n, **{**columns, **given}))
 
 
 def refused(grind: Grind, designs: Designs, workshop: Workshop = WORKSHOP) -> npt.NDArray[np.bool_]:

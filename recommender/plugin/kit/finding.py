@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from recommender.errors import said
-from recommender.plugin.aside import Aside, printing_to
+from recommender.plugin.output_capture import OutputCapture, captured
 from recommender.text import clean
 
 _LONGEST = 600
@@ -53,8 +53,8 @@ class Calls:
 
         Prints and warnings are findings too.
         """
-        aside = Aside()
-        with warnings.catch_warnings(record=True) as warned, printing_to(aside, told=False):
+        capture = OutputCapture(shown=False)
+        with warnings.catch_warnings(record=True) as warned, captured(capture):
             warnings.simplefilter("always")
             try:
                 answer = function(*args)
@@ -64,8 +64,8 @@ class Calls:
             except (Exception, SystemExit) as cause:
                 self.find(f"{doing} raises {said(cause)}")
                 answer = None
-        if aside.printed:
-            self.find(f"{doing} prints ({'more than' if aside.flooded else ''} {aside.printed:,} characters)")
+        if capture.printed:
+            self.find(f"{doing} prints ({'more than' if capture.flooded else ''} {capture.printed:,} characters)")
         self.find_all(f"{doing} warns: {w.category.__name__}: {w.message}" for w in warned)
         return answer
 

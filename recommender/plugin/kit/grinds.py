@@ -76,6 +76,10 @@ class _Checked:
         if wrong:
             self.calls.find(f"complete gives columns that are not ({n},): {', '.join(wrong)}")
             return False
+        gone = [p.name for p in self.grind.parameters if p.name not in designs]
+        if gone:
+            self.calls.find(f"complete drops the parameters {', '.join(gone)}, so that nobody is shown them")
+            return False
         again = self.calls.call("complete", self.grind.complete, designs, gives=Designs)
         if again is None:
             return False
