@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from recommender.commands.common import (
@@ -45,7 +46,7 @@ def add(commands: Commands) -> None:
 
 
 def _recommend(service: Service, args: argparse.Namespace) -> int:
-    from recommender.drawing.answer_text import answer_text
+    from recommender.drawing.answer_text import PART_NAMES, answer_text
 
     brief, file = asked(service, args)
     if args.json:
@@ -55,18 +56,19 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
 
     maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
 
-    def page(answer: Answer, before: str | None = None) -> str:
+    def page(answer: Answer, names: Sequence[str]) -> str:
         audience: Audience = "maker" if maker else "buyer"
         outline = service.outline_of(answer)
-        return answer_text(answer, outline, audience=audience, width=page_width(), inches=args.inches, before=before)
+        return answer_text(answer, outline, audience=audience, width=page_width(), inches=args.inches, names=names)
 
-    told = ""
+    rest: Sequence[str] = PART_NAMES
     for answer in service.answers(brief, file):
-        if answer.confidence is not None and not told:
+        if answer.confidence is not None and rest is PART_NAMES:
             # The reader need not wait for what would flip the answer: that takes longer than the answer itself.
-            told = page(answer, before="change")
-            tell(told)
-    tell(page(answer).removeprefix(told))
+            at = PART_NAMES.index("change")
+            tell(page(answer, PART_NAMES[:at]) + "\n")
+            rest = PART_NAMES[at:]
+    tell(page(answer, rest))
     return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 
 

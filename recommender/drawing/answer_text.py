@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from recommender.drawing.firmness_text import flips_part, tolerances_part
 from recommender.drawing.form_text import form_part, form_words
@@ -12,9 +12,11 @@ from recommender.drawing.parameters_text import parameter_rows
 from recommender.drawing.section_text import section_lines
 from recommender.drawing.shop_text import shop_part
 from recommender.drawing.words_text import Audience, advice_part, cautions_part
-from recommender.engine.explain import EQUAL_POINTS, GOOD_FIT, POOR_FIT
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import (
+    EQUAL_POINTS,
+    GOOD_FIT,
+    POOR_FIT,
     Alternative,
     Answer,
     Confidence,
@@ -26,6 +28,7 @@ from recommender.text import capital, clean, plural
 from recommender.units import Unit, show
 
 PART_NAMES = (
+    "title",
     "unnamed",
     "poor",
     "blade",
@@ -51,19 +54,14 @@ def answer_text(
     audience: Audience = "buyer",
     width: int = 80,
     inches: bool = False,
-    before: str | None = None,
+    names: Sequence[str] = PART_NAMES,
 ) -> str:
     """Write an answer for a buyer or a maker; `outline` (v, 3) is the proposal's section, drawn when given.
 
-    `before`: the part of the page to stop at.
+    `names`: the parts of the page to write.
     """
     parts = answer_parts(answer, outline, audience=audience, width=width, inches=inches)
-    head = Page(width)
-    if answer.brief.title:
-        head.line(clean(answer.brief.title, one_line=True))
-        parts["title"] = head.text()
-    wanted = PART_NAMES[: PART_NAMES.index(before)] if before else PART_NAMES
-    return "\n".join(parts[name] for name in ("title", *wanted) if name in parts)
+    return "\n".join(parts[name] for name in names if name in parts)
 
 
 def answer_parts(
@@ -85,6 +83,8 @@ def answer_parts(
             parts[name] = page.text()
 
     p = answer.proposal
+    if answer.brief.title:
+        part("title", lambda page: page.line(clean(str(answer.brief.title), one_line=True)))
     if p is None:
         part("blade", lambda page: _nothing_fits(page, answer))
     else:

@@ -7,19 +7,11 @@ from collections.abc import Sequence
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.page import Page
 from recommender.engine.tolerance import UNGROUND
-from recommender.models.proposal import Answer, Flip, Tolerance, Tried
+from recommender.models.proposal import FLIP_KINDS, Answer, Flip, Tolerance, Tried
 from recommender.units import Unit
 
 LISTED = 3
 """Changes named of each kind towards one grind; the rest are counted, and all are in the JSON."""
-_KINDS = {
-    "gear": "gear",
-    "steel": "steel",
-    "hardness": "hardness",
-    "task": "tasks",
-    "stock": "stock",
-    "workshop": "workshop",
-}
 
 
 def flips_part(page: Page, answer: Answer) -> None:
@@ -27,7 +19,7 @@ def flips_part(page: Page, answer: Answer) -> None:
     if not answer.tried:
         return
     page.heading(f"What would change the grind (one thing changed; points: its lead over {_label(answer)} then)")
-    for kind, label in _KINDS.items():
+    for kind, label in FLIP_KINDS.items():
         flips = [f for f in answer.flips if f.kind == kind]
         if flips:
             page.row(label, _by_grind(flips), 10)

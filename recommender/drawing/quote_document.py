@@ -13,10 +13,9 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.life_text import life_facts
 from recommender.drawing.parameters_text import parameter_rows
 from recommender.drawing.words_text import for_audience
-from recommender.engine.explain import POOR_FIT
 from recommender.models.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
 from recommender.models.life import Life
-from recommender.models.proposal import Answer, MetricValue, Proposal, Words
+from recommender.models.proposal import POOR_FIT, Answer, MetricValue, Proposal, Words
 from recommender.models.quote import Order, Price
 from recommender.models.shop import Business
 from recommender.text import capital, clean, plural

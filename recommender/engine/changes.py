@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from recommender.engine.case import Case
 from recommender.engine.resolve import Resolved
 from recommender.errors import InputError
-from recommender.models.proposal import FlipKind
+from recommender.models.proposal import FLIP_KINDS, FlipKind
 from recommender.units import SIZE_STEP_MM
 
 HARDNESS_STEP_HRC = 1.0
@@ -42,7 +42,6 @@ class Change:
 
 @dataclass(frozen=True)
 class _Wanted:
-    kind: FlipKind
     what: str
     words: str
     settings: tuple[str, ...]
@@ -55,48 +54,48 @@ def single_changes(case: Case, stock_mm: float) -> list[Change]:
     Each is the brief asked again with its settings. What then makes no sense (a taper that leaves no bar) is left out.
     """
     out = []
-    for series in (_gear(case), _steel(case), _hardness(case), _tasks(case), _stock(case, stock_mm), _workshop(case)):
-        for w in series:
+    for kind in FLIP_KINDS:
+        for w in CHANGE_KINDS[kind].wanted(case, stock_mm):
             try:
                 resolved = case.asked_with(w.settings)
             except InputError:
                 continue
-            out.append(Change(w.kind, w.what, w.words, w.settings, w.amount, resolved))
+            out.append(Change(kind, w.what, w.words, w.settings, w.amount, resolved))
     return out
 
 
-def _gear(case: Case) -> Iterator[_Wanted]:
+def _gear(case: Case, stock_mm: float) -> Iterator[_Wanted]:
     here = {g.id for g in case.resolved.gear}
     for gear in case.knowledge.gear.values():
         if here == {gear.id}:
             continue
         words = "with no sharpening gear" if gear.id == "none" else f"with nothing but {gear.label}"
-        yield _Wanted("gear", f"only {gear.id}", words, (f"owner.gear={gear.id}",))
+        yield _Wanted(f"only {gear.id}", words, (f"owner.gear={gear.id}",))
         if gear.id not in here and gear.surfaces and "none" not in here:
             both = ",".join([*(g.id for g in case.resolved.gear), gear.id])
-            yield _Wanted("gear", f"also {gear.id}", f"with {gear.label} besides", (f"owner.gear={both}",))
+            yield _Wanted(f"also {gear.id}", f"with {gear.label} besides", (f"owner.gear={both}",))
 
 
-def _steel(case: Case) -> Iterator[_Wanted]:
+def _steel(case: Case, stock_mm: float) -> Iterator[_Wanted]:
     for steel in case.knowledge.steels.values():
         if steel.id != case.resolved.steel.id:
             usual = steel.hardness.usual_hrc
             settings = (f"steel.grade={steel.id}", f"steel.hardness_hrc={usual:g}")
-            yield _Wanted("steel", steel.id, f"in {steel.label} at {usual:g} HRC", settings)
+            yield _Wanted(steel.id, f"in {steel.label} at {usual:g} HRC", settings)
 
 
-def _hardness(case: Case) -> Iterator[_Wanted]:
+def _hardness(case: Case, stock_mm: float) -> Iterator[_Wanted]:
     steel, now = case.resolved.steel, float(case.resolved.steel_state.hardness_hrc)
     low, high = min(steel.hardness.low_hrc, now), max(steel.hardness.high_hrc, now)
     for sense, word in ((1, "harder"), (-1, "softer")):
         hardness = now + sense * HARDNESS_STEP_HRC
         while low <= hardness <= high:
             settings = (f"steel.grade={steel.id}", f"steel.hardness_hrc={hardness:g}")
-            yield _Wanted("hardness", word, f"at {hardness:g} HRC", settings, abs(hardness - now))
+            yield _Wanted(word, f"at {hardness:g} HRC", settings, abs(hardness - now))
             hardness += sense * HARDNESS_STEP_HRC
 
 
-def _tasks(case: Case) -> Iterator[_Wanted]:
+def _tasks(case: Case, stock_mm: float) -> Iterator[_Wanted]:
     shares = {load.task.id: float(load.share) for load in case.resolved.tasks}
     for task in case.knowledge.tasks.values():
         share = shares.get(task.id, 0.0)
@@ -111,7 +110,7 @@ def _tasks(case: Case) -> Iterator[_Wanted]:
             for to in wanted:
                 settings = tuple(f"tasks.{name}={value:.6g}" for name, value in _shifted(shares, task.id, to).items())
                 words = _share_words(task.label, share, to)
-                yield _Wanted("task", f"{word} {task.id}", words, settings, abs(to - share))
+                yield _Wanted(f"{word} {task.id}", words, settings, abs(to - share))
 
 
 def _share_words(label: str, share: float, to: float) -> str:
@@ -136,24 +135,54 @@ def _stock(case: Case, stock_mm: float) -> Iterator[_Wanted]:
             stock = stock_mm + sense * step * SIZE_STEP_MM
             if max(0.5, THINNEST_SHARE * stock_mm) <= stock <= 12:
                 words = f"on {stock:g} mm stock instead of {stock_mm:g}"
-                yield _Wanted("stock", word, words, (f"blade.stock_thickness_mm={stock:g}",), abs(stock - stock_mm))
+                yield _Wanted(word, words, (f"blade.stock_thickness_mm={stock:g}",), abs(stock - stock_mm))
 
 
-def _workshop(case: Case) -> Iterator[_Wanted]:
+def _workshop(case: Case, stock_mm: float) -> Iterator[_Wanted]:
     shop = case.resolved.workshop
     for name, key, here in (("platen", "platen", shop.platen), ("slack belt", "slack_belt", shop.slack_belt)):
         words = f"without a {name}" if here else f"with a {name}"
-        yield _Wanted("workshop", name, words, (f"workshop.{key}={'no' if here else 'yes'}",))
+        yield _Wanted(name, words, (f"workshop.{key}={'no' if here else 'yes'}",))
     if shop.wheels_mm:
-        yield _Wanted("workshop", "no wheel", "without contact wheels", ("workshop.wheels_mm=",))
+        yield _Wanted("no wheel", "without contact wheels", ("workshop.wheels_mm=",))
     if len(shop.wheels_mm) > 1:
         words = f"without the {shop.wheels_mm[-1]:g} mm wheel"
-        yield _Wanted("workshop", "largest wheel", words, (_wheels(shop.wheels_mm[:-1]),))
+        yield _Wanted("largest wheel", words, (_wheels(shop.wheels_mm[:-1]),))
     for wheel in WHEELS_MM:
         if wheel > max(shop.wheels_mm, default=0.0):
             words = f"with a {wheel:g} mm wheel besides"
-            yield _Wanted("workshop", "larger wheel", words, (_wheels((*shop.wheels_mm, wheel)),), wheel)
+            yield _Wanted("larger wheel", words, (_wheels((*shop.wheels_mm, wheel)),), wheel)
 
 
 def _wheels(wheels_mm: tuple[float, ...]) -> str:
     return "workshop.wheels_mm=" + ",".join(f"{wheel:g}" for wheel in wheels_mm)
+
+
+def _counted(others: str) -> Callable[[Sequence[Change]], str]:
+    return lambda changes: f"{len(changes)} other {others}"
+
+
+def _reaching(unit: str) -> Callable[[Sequence[Change]], str]:
+    def words(changes: Sequence[Change]) -> str:
+        reach = {c.what: max(d.amount for d in changes if d.what == c.what) for c in changes}
+        return ", ".join(f"up to {by:g} {unit} {what}" for what, by in reach.items())
+
+    return words
+
+
+@dataclass(frozen=True)
+class ChangeKind:
+    """A kind of change: what is tried of it, and how what was tried is summed up."""
+
+    wanted: Callable[[Case, float], Iterator[_Wanted]]
+    summary: Callable[[Sequence[Change]], str]
+
+
+CHANGE_KINDS: Mapping[FlipKind, ChangeKind] = {
+    "gear": ChangeKind(_gear, _counted("sets of sharpening gear")),
+    "steel": ChangeKind(_steel, _counted("steels at their usual hardness")),
+    "hardness": ChangeKind(_hardness, _reaching("HRC")),
+    "task": ChangeKind(_tasks, _counted("shares of the work")),
+    "stock": ChangeKind(_stock, _reaching("mm")),
+    "workshop": ChangeKind(_workshop, _counted("workshops")),
+}

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from recommender.engine.case import Case
-from recommender.engine.deciding import Deciding, decided_by, spoken
+from recommender.engine.deciding import DecidedBy, decided_by, spoken
 from recommender.engine.explain import designs_of
 from recommender.engine.ranking import Best
 from recommender.engine.rulings import Ruling, State, rulings
@@ -55,7 +55,7 @@ def _measured(case: Case, blade: Proposal | None) -> Best | None:
     return None if blade is None else sized(case, case.registry.grinds[blade.grind], designs_of(blade))
 
 
-def _part(ruling: Ruling, held: Iterable[str | None], deciding: Deciding) -> Part:
+def _part(ruling: Ruling, held: Iterable[str | None], deciding: DecidedBy) -> Part:
     id_, fired = ruling.loaded.rule.id, ruling.state == "fired"
     said = fired and ruling.loaded.rule.kind in ("caution", "advice")
     points = 0.0 if ruling.points is None else abs(ruling.points)

@@ -13,16 +13,16 @@ import numpy as np
 
 from recommender.engine.case import Case
 from recommender.engine.form import choose
-from recommender.engine.ranking import Best, neighbours
-from recommender.engine.scoring import Scores, score
+from recommender.engine.ranking import Best, Field, neighbours
+from recommender.engine.scoring import LimitScore, Scores, score
 from recommender.errors import GeometryError
-from recommender.models.proposal import Answer
+from recommender.models.proposal import EQUAL_POINTS, Answer, Deciding
 
 LEVEL = 1e-9
 """Points that are rounding."""
 
 
-class Deciding(NamedTuple):
+class DecidedBy(NamedTuple):
     """Ids of limits, goals and leans without which an answer would have been another."""
 
     grind: frozenset[str]
@@ -31,14 +31,51 @@ class Deciding(NamedTuple):
     """Other dimensions, or another form of the blade."""
 
 
-def decided_by(case: Case, answer: Answer, best: Best | None, others: Iterable[Best]) -> Deciding:
+def limits_that_decide(fields: Iterable[Field], winner: Best) -> list[Deciding]:
+    """Limits without which the answer would have been another grind or clearly more points."""
+    best: dict[str, tuple[float, Field, int, LimitScore]] = {}
+    for found in fields:
+        if found.scores is None:
+            continue
+        for limit in found.scores.limits:
+            rows = np.flatnonzero(limit.broken & (found.scores.broken_count == 1))
+            if not rows.size:
+                continue
+            scored = found.scores.points[rows]
+            top = int(np.argmax(scored))
+            key = limit.rule.rule.id
+            if scored[top] > winner.points + EQUAL_POINTS and (key not in best or scored[top] > best[key][0]):
+                best[key] = (float(scored[top]), found, int(rows[top]), limit)
+    out = []
+    for key, (points, found, row, limit) in sorted(best.items(), key=lambda item: -item[1][0]):
+        assert found.measured is not None
+        designs = found.measured.designs
+        text = (
+            f"without it: {found.grind.item.label}, {designs['edge_angle_per_side_deg'][row]:.1f}° per side "
+            f"({designs.edge_angle_included_deg[row]:.1f}° included), "
+            f"{designs['edge_thickness_mm'][row]:.2f} mm behind the edge, "
+            f"{designs['stock_thickness_mm'][row]:.1f} mm stock ({points:.1f} points)"
+        )
+        out.append(
+            Deciding(
+                rule=key,
+                title=limit.rule.rule.title,
+                grind=found.grind.item.id,
+                points=round(points, 2),
+                text=text,
+            )
+        )
+    return out
+
+
+def decided_by(case: Case, answer: Answer, best: Best | None, others: Iterable[Best]) -> DecidedBy:
     """The rules that an answer hangs on; what is said with it is not reckoned here."""
     if best is None or answer.proposal is None:
-        return Deciding(frozenset(s.rule for s in answer.blocked if s.rule is not None and s.alone), frozenset())
+        return DecidedBy(frozenset(s.rule for s in answer.blocked if s.rule is not None and s.alone), frozenset())
     shut = {d.rule: d.grind for d in answer.deciding}
     behind = [other.scores for other in others if other.points <= best.points]
     another = {rule for rule, grind in shut.items() if grind != answer.proposal.grind}
-    return Deciding(
+    return DecidedBy(
         frozenset(another | _of_grind(best.scores, behind)),
         frozenset(set(shut) - another | _of_dimensions(best, case) | _of_form(best, case)),
     )

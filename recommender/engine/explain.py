@@ -16,8 +16,8 @@ from recommender.engine.resolve import Resolved
 from recommender.engine.scoring import LimitScore, Scores
 from recommender.models.proposal import (
     DESIGN_KEYS,
+    EQUAL_POINTS,
     Alternative,
-    Deciding,
     Form,
     LeanGap,
     Lost,
@@ -32,9 +32,6 @@ from recommender.models.rule import GoalEffect, LimitEffect, WordsEffect, fields
 from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
-
-EQUAL_POINTS = 0.5
-"""Points below which two answers count as equal."""
 
 
 def _value(number: float) -> float | None:
@@ -170,10 +167,6 @@ def form(chosen: Chosen, registry: Registry) -> Form:
         reasons=reasons(chosen.scores.alone(chosen.row), registry),
         next=behind,
     )
-
-
-GOOD_FIT, POOR_FIT = 0.7, 0.45
-"""A task served more than this is served well, less than that poorly."""
 
 
 def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:
@@ -360,43 +353,6 @@ def _nearer(one: ShutOut, other: ShutOut) -> dict[str, Any]:
     both = [s for s in (one, other) if s.excess is not None]
     best = min(both, key=lambda s: s.excess or 0.0, default=one)
     return {"nearest": best.nearest, "excess": best.excess}
-
-
-def deciding(fields: list[Field], winner: Best) -> list[Deciding]:
-    """Limits without which the answer would have been another grind or clearly more points."""
-    best: dict[str, tuple[float, Field, int, LimitScore]] = {}
-    for found in fields:
-        if found.scores is None:
-            continue
-        for limit in found.scores.limits:
-            rows = np.flatnonzero(limit.broken & (found.scores.broken_count == 1))
-            if not rows.size:
-                continue
-            scored = found.scores.points[rows]
-            top = int(np.argmax(scored))
-            key = limit.rule.rule.id
-            if scored[top] > winner.points + EQUAL_POINTS and (key not in best or scored[top] > best[key][0]):
-                best[key] = (float(scored[top]), found, int(rows[top]), limit)
-    out = []
-    for key, (points, found, row, limit) in sorted(best.items(), key=lambda item: -item[1][0]):
-        assert found.measured is not None
-        designs = found.measured.designs
-        text = (
-            f"without it: {found.grind.item.label}, {designs['edge_angle_per_side_deg'][row]:.1f}° per side "
-            f"({designs.edge_angle_included_deg[row]:.1f}° included), "
-            f"{designs['edge_thickness_mm'][row]:.2f} mm behind the edge, "
-            f"{designs['stock_thickness_mm'][row]:.1f} mm stock ({points:.1f} points)"
-        )
-        out.append(
-            Deciding(
-                rule=key,
-                title=limit.rule.rule.title,
-                grind=found.grind.item.id,
-                points=round(points, 2),
-                text=text,
-            )
-        )
-    return out
 
 
 def blocked(fields: list[Field]) -> list[ShutOut]:

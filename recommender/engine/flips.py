@@ -14,12 +14,12 @@ import numpy as np
 
 from recommender.engine.candidates import can_be_made, fixed_columns, sample
 from recommender.engine.case import Case
-from recommender.engine.changes import Change, single_changes
+from recommender.engine.changes import CHANGE_KINDS, single_changes
 from recommender.engine.ranking import TIE_POINTS, Best, Field, around, bests_of, joined_designs, survey
 from recommender.engine.scoring import BROKEN_POINTS
 from recommender.engine.variants import Index, Variants
 from recommender.geometry.arcs import Array
-from recommender.models.proposal import Flip, FlipKind, Tried
+from recommender.models.proposal import FLIP_KINDS, Flip, Tried
 from recommender.plugin.api import Designs
 
 FLIP_POINTS = 0.5
@@ -33,7 +33,6 @@ NEAR_POINTS = 4.0
 CLIMBS = 4
 SEARCHED = 2000
 """Designs tried of the proposed grind before it is said to be shut out under a change."""
-KINDS: tuple[FlipKind, ...] = ("gear", "steel", "hardness", "task", "stock", "workshop")
 WORTH_POINTS = 0.02
 """A step that gains less ends a walk."""
 _STEPS = np.array([-4, -2, -1, 0, 1, 2, 4])
@@ -71,7 +70,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Flips:
     found: list[Flip] = []
     tried: list[Tried] = []
     series: set[str] = set()
-    for kind in KINDS:
+    for kind in FLIP_KINDS:
         rows = [i for i, change in enumerate(changes) if change.kind == kind]
         flipped = 0
         for i in rows:
@@ -101,7 +100,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Flips:
                 )
             )
         if rows:
-            words = _words(kind, [changes[i] for i in rows])
+            words = CHANGE_KINDS[kind].summary([changes[i] for i in rows])
             tried.append(Tried(kind=kind, tried=len(rows), held=len(rows) - flipped, words=words))
     return Flips(tuple(found), tuple(tried))
 
@@ -113,24 +112,6 @@ def searched(best: Best, case: Case) -> float:
     """
     found = bests_of([survey(best.grind, case, SEARCHED)], case)
     return found[0].points if found else -np.inf
-
-
-def _words(kind: FlipKind, changes: Sequence[Change]) -> str:
-    match kind:
-        case "hardness":
-            reach = {c.what: max(d.amount for d in changes if d.what == c.what) for c in changes}
-            return ", ".join(f"up to {by:g} HRC {what}" for what, by in reach.items())
-        case "stock":
-            reach = {c.what: max(d.amount for d in changes if d.what == c.what) for c in changes}
-            return ", ".join(f"up to {by:g} mm {what}" for what, by in reach.items())
-        case "steel":
-            return f"{len(changes)} other steels at their usual hardness"
-        case "gear":
-            return f"{len(changes)} other sets of sharpening gear"
-        case "task":
-            return f"{len(changes)} other shares of the work"
-        case _:
-            return f"{len(changes)} other workshops"
 
 
 def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) -> Array:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from recommender.engine.candidates import LINE_SHARE, can_be_made, fixed_columns, settled
 from recommender.engine.case import Case
-from recommender.engine.explain import GOOD_FIT, POOR_FIT, proposal, task_fit
+from recommender.engine.explain import proposal, task_fit
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best, Field, joined_designs, snapped
 from recommender.engine.recommend import surveyed
@@ -18,7 +18,7 @@ from recommender.engine.scoring import score
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import faces_at
-from recommender.models.proposal import Proposal
+from recommender.models.proposal import GOOD_FIT, POOR_FIT, Proposal
 from recommender.plugin.api import Designs, Grind, Workshop
 from recommender.plugin.guard import Stamped
 

@@ -14,7 +14,7 @@ from recommender.errors import GeometryError, PluginError
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides, padded
 from recommender.geometry.section import area_mm2
-from recommender.plugin.api import SHARPENING_FIGURES, Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
+from recommender.plugin.api import Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
 from recommender.plugin.guard import Stamped, UnusableResultError
 from recommender.plugin.registry import Registry
 
@@ -90,7 +90,7 @@ class Measured:
             tuple(p.grinds[0] for p in parts),
             np.repeat(np.arange(len(parts)), [len(p) for p in parts]),
             Sections(_joined_designs([p.designs for p in parts]), drawn, tips, row, zoned),
-            _joined_context(parts) if context is None else context,
+            Context.joined([p.context for p in parts], [len(p) for p in parts]) if context is None else context,
             parts[0].registry,
             columns=tuple(tuple(p.designs.columns) for p in parts),
         )
@@ -289,25 +289,6 @@ def _joined_designs(batches: Sequence[Designs]) -> Designs:
         blank = "" if next(b[name] for b in batches if name in b).dtype.kind == "U" else np.nan
         columns[name] = np.concatenate([b[name] if name in b else np.full(len(b), blank) for b in batches])
     return Designs(columns)
-
-
-def _joined_context(parts: Sequence[Measured]) -> Context:
-    """What grinds differ in, their sharpening and the edge that it leaves, as columns."""
-    contexts, sizes = [p.context for p in parts], [len(p) for p in parts]
-
-    def column(values: Sequence[Any]) -> Any:
-        return np.repeat(np.asarray(values, dtype=float), sizes)
-
-    first = contexts[0]
-    return dataclasses.replace(
-        first,
-        steel=dataclasses.replace(first.steel, edge_failure_mpa=column([c.steel.edge_failure_mpa for c in contexts])),
-        sharpening=dataclasses.replace(
-            first.sharpening,
-            gear=(),
-            **{name: column([getattr(c.sharpening, name) for c in contexts]) for name in SHARPENING_FIGURES},
-        ),
-    )
 
 
 _UNSOUND = "outlines of a wrong shape: clockwise, or with a face that turns back"

@@ -11,6 +11,7 @@ from recommender import __version__
 from recommender.engine import explain
 from recommender.engine.candidates import MOST_OVERSAMPLING, TOTAL, edge_is_wished, fixed_columns
 from recommender.engine.case import Case
+from recommender.engine.deciding import limits_that_decide
 from recommender.engine.flips import flips
 from recommender.engine.form import Chosen, choose
 from recommender.engine.ranking import TIE_POINTS, Best, Field, bests_of, makeable, survey
@@ -96,18 +97,12 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> tuple[Chosen 
             *(explain.alternative(other, winner, case, form.form if form else None) for other in others),
             *(explain.shut_out_alternative(f) for f in fields if f.grind.item.id not in found),
         ],
-        "deciding": explain.deciding(fields, winner),
+        "deciding": limits_that_decide(fields, winner),
         "points": _points(winner),
         "blade": blade,
         "shop": shop,
         "form": None if form is None else explain.form(form, registry),
         "task_fit": explain.task_fit(winner, resolved),
-        "confidence": None,
-        "tolerances": (),
-        "flips": (),
-        "tried": (),
-        "blocked": [],
-        "relaxations": [],
     }
 
 
@@ -124,22 +119,7 @@ def _formed(winner: Best, case: Case) -> tuple[Chosen | None, BladeFigures | Non
 
 def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:
     return {
-        "proposal": None,
-        "metrics": {},
-        "reasons": [],
         "cautions": explain.words("caution", None, case),
-        "advice": [],
-        "alternatives": [],
-        "deciding": [],
-        "points": None,
-        "blade": None,
-        "shop": None,
-        "form": None,
-        "task_fit": {},
-        "confidence": None,
-        "tolerances": (),
-        "flips": (),
-        "tried": (),
         "blocked": explain.blocked(fields),
         "relaxations": _relaxations(fields, case),
     }

@@ -26,7 +26,7 @@ from recommender.mechanics import steel as steel_mechanics
 from recommender.mechanics.wear import RECESSION_BAND_MM, RECESSION_IN_USE_MM
 from recommender.models.base import Quantity
 from recommender.models.proposal import Confidence, MainUncertainty
-from recommender.plugin.api import SHARPENING_FIGURES, Context, Forms, TaskLoad
+from recommender.plugin.api import Context, Forms, SharpeningState, TaskLoad
 
 DRAWS = 512
 SEED = 20261124
@@ -53,7 +53,6 @@ _LOADS = {
     "side_load_n": "sideways load on the edge in",
     "pry_moment_n_m": "prying moment in",
 }
-_BROKEN_POINTS = 100.0
 
 
 @dataclass
@@ -129,7 +128,7 @@ def redraw(bests: list[Best], case: Case) -> Redrawn:
     measured = Measured.joined([m for _, m in drawn], _drawn_context(contexts, case.resolved, drawer))
     scores = score(measured, case.rules, weights)
     points = np.full((len(bests), DRAWS), -np.inf)
-    points[[k for k, _ in drawn]] = (scores.points - _BROKEN_POINTS * scores.broken_count).reshape(count, DRAWS)
+    points[[k for k, _ in drawn]] = (scores.uphill).reshape(count, DRAWS)
     winner = np.argmax(points, axis=0)
     wins = {
         best.grind.item.id: round(float((winner == k).mean()), 3) for k, best in enumerate(bests) if (winner == k).any()
@@ -149,10 +148,9 @@ def redraw(bests: list[Best], case: Case) -> Redrawn:
 
 def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer) -> Context:
     """One context for all draws of all blades, blade by blade: arrays (blades x DRAWS,) for what is uncertain."""
-    count = len(contexts)
-    context = contexts[0]
-    tasks = tuple(_drawn_task(load, drawer, count) for load in context.tasks)
-    steel, state = resolved.steel, context.steel
+    # Each input is drawn where it is first asked for: the order here is the order of the draws.
+    tasks = tuple(_drawn_task(load, drawer, len(contexts)) for load in contexts[0].tasks)
+    steel, state = resolved.steel, contexts[0].steel
     spread = HARDNESS_SPREAD_HRC
     hardness = drawer.between(
         "hardness of the steel", state.hardness_hrc - spread, state.hardness_hrc, state.hardness_hrc + spread
@@ -165,31 +163,27 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
     )
     band = steel.carbides.relative_band
     carbide = drawer.between("carbides of the steel", 1 - band, 1.0, 1 + band)
-    edge_failure = [
-        steel_mechanics.failure_stress_mpa(yields, k_ic, _flaw(each, resolved, drawer)) for each in contexts
-    ]
     drawn_steel = dataclasses.replace(
         state,
-        hardness_hrc=np.tile(hardness, count),
-        yield_mpa=np.tile(yields, count),
-        k_ic_mpa_sqrt_m=np.tile(k_ic, count),
-        carbides={name: np.tile(volume * carbide, count) for name, volume in state.carbides.items()},
-        edge_failure_mpa=np.concatenate(edge_failure),
-        body_failure_mpa=np.tile(steel_mechanics.failure_stress_mpa(yields, k_ic, resolved.nick_um), count),
+        hardness_hrc=hardness,
+        yield_mpa=yields,
+        k_ic_mpa_sqrt_m=k_ic,
+        carbides={name: volume * carbide for name, volume in state.carbides.items()},
+        body_failure_mpa=steel_mechanics.failure_stress_mpa(yields, k_ic, resolved.nick_um),
     )
-    gear = [_drawn_gear(each, resolved, drawer) for each in contexts]
+    edges = [steel_mechanics.failure_stress_mpa(yields, k_ic, _flaw(each, resolved, drawer)) for each in contexts]
+    sharpened = [_drawn_gear(each, resolved, drawer) for each in contexts]
     low, high = np.log(RECESSION_BAND_MM)
     worn = np.exp(drawer.between("wear of the edge between sharpenings", low, np.log(RECESSION_IN_USE_MM), high))
-    sharpening = dataclasses.replace(
-        context.sharpening,
-        gear=(),
-        recession_mm=np.tile(worn, count),
-        **{
-            name: np.concatenate([np.broadcast_to(getattr(state, name), (drawer.count,)) for state in gear])
-            for name in SHARPENING_FIGURES
-        },
-    )
-    return dataclasses.replace(context, tasks=tasks, steel=drawn_steel, sharpening=sharpening)
+    drawn = [
+        dataclasses.replace(
+            each,
+            steel=dataclasses.replace(drawn_steel, edge_failure_mpa=edge),
+            sharpening=dataclasses.replace(sharpening, recession_mm=worn),
+        )
+        for each, edge, sharpening in zip(contexts, edges, sharpened, strict=True)
+    ]
+    return dataclasses.replace(Context.joined(drawn, [drawer.count] * len(drawn)), tasks=tasks)
 
 
 def _flaw(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
@@ -204,7 +198,7 @@ def _flaw(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
     return flaw
 
 
-def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
+def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> SharpeningState:
     state = context.sharpening
     used = [g for g in resolved.gear if g.id in state.gear]
     if not used:

@@ -15,11 +15,10 @@ from recommender.engine.case import Case, Rulebook
 from recommender.engine.conditions import Grouped
 from recommender.engine.facts import brief_facts
 from recommender.engine.measuring import Measured
-from recommender.engine.resolve import Resolved, sharpening_state
+from recommender.engine.resolve import Resolved
 from recommender.engine.scoring import score
 from recommender.geometry.arcs import Array
-from recommender.mechanics import steel as steel_mechanics
-from recommender.plugin.api import SHARPENING_FIGURES, Context, Designs, SharpeningState, SteelState, TaskLoad, Workshop
+from recommender.plugin.api import Context, Designs, TaskLoad, Workshop
 
 Index = npt.NDArray[np.intp]
 
@@ -130,55 +129,24 @@ class Variants:
         return {name: (load, np.array([s.get(name, 0.0) for s in shares])) for name, load in loads.items()}
 
     @cached_property
-    def _sharpening(self) -> tuple[dict[str, Array], Array]:
-        """Figures of sharpening by (brief, grind), and the flaw that it and use leave in the edge, um."""
-        known: dict[tuple[tuple[str, ...], frozenset[str]], tuple[SharpeningState, float]] = {}
-        shape = (len(self.briefs), len(self.grinds))
-        table, flaw = {name: np.empty(shape) for name in SHARPENING_FIGURES}, np.empty(shape)
+    def _contexts(self) -> tuple[Context, Index]:
+        """The contexts of all briefs, one a row, and the row of each (brief, grind)."""
+        contexts: list[Context] = []
+        known: dict[tuple[int, frozenset[str]], int] = {}
+        row = np.empty((len(self.briefs), len(self.grinds)), dtype=np.intp)
         for i, brief in enumerate(self.briefs):
-            nick = brief.edge_nick_um
-            gear = tuple(g.id for g in brief.gear)
             for j, grind in enumerate(self.grinds):
-                key = (gear, frozenset(grind.item.surfaces))
+                key = i, frozenset(grind.item.surfaces)  # a grind differs from another in what its gear must work
                 if key not in known:
-                    state = sharpening_state(brief.gear, grind.item, brief.brief.owner.skill or "beginner")
-                    known[key] = state, brief.scratch_um(state)
-                state, scratch = known[key]
-                for name in SHARPENING_FIGURES:
-                    table[name][i, j] = getattr(state, name)
-                flaw[i, j] = max(nick, scratch)
-        return table, flaw
-
-    @cached_property
-    def _steel(self) -> dict[str, Any]:
-        states: list[SteelState] = [b.steel_state for b in self.briefs]
-        names = ("hardness_hrc", "yield_mpa", "k_ic_mpa_sqrt_m", "body_failure_mpa", "temper_c")
-        return {name: np.array([float(getattr(s, name)) for s in states]) for name in names}
+                    known[key] = len(contexts)
+                    contexts.append(brief.context(grind.item))
+                row[i, j] = known[key]
+        return Context.joined(contexts, [1] * len(contexts)), row
 
     def _context(self, which: Index, brief: Index) -> Context:
-        table, flaw = self._sharpening
-        steel: dict[str, Any] = self._steel
-        edge = steel_mechanics.failure_stress_mpa(steel["yield_mpa"][:, None], steel["k_ic_mpa_sqrt_m"][:, None], flaw)
-        carbides = {
-            name: np.array([b.steel_state.carbides[name] for b in self.briefs], dtype=float)[brief]
-            for name in self.briefs[0].steel_state.carbides
-        }
-        base = self._base
-        return dataclasses.replace(
-            base,
-            tasks=tuple(TaskLoad(t.task, shares[brief], t.material) for t, shares in self._tasks.values()),
-            steel=dataclasses.replace(
-                base.steel,
-                **{name: values[brief] for name, values in steel.items()},
-                carbides=carbides,
-                edge_failure_mpa=edge[brief, which],
-            ),
-            sharpening=dataclasses.replace(
-                base.sharpening, gear=(), **{name: values[brief, which] for name, values in table.items()}
-            ),
-            thickest_edge_mm=np.array([b.thickest_edge_mm for b in self.briefs])[brief],
-            length_mm=np.array([float(b.brief.blade.length_mm or np.nan) for b in self.briefs])[brief],
-        )
+        contexts, row = self._contexts
+        tasks = tuple(TaskLoad(t.task, shares[brief], t.material) for t, shares in self._tasks.values())
+        return dataclasses.replace(contexts.taking(row[brief, which], ()), tasks=tasks)
 
 
 def _grouped(facts: Sequence[Mapping[str, Any]], which: Index) -> dict[str, Any]:

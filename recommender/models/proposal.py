@@ -11,6 +11,10 @@ from recommender.models.base import Basis, Model
 from recommender.models.brief import Brief
 
 SCHEMA: Literal["bevelwright.proposal/1"] = "bevelwright.proposal/1"
+EQUAL_POINTS = 0.5
+"""Points below which two blades count as equal."""
+GOOD_FIT, POOR_FIT = 0.7, 0.45
+"""A task served more than this is served well, less than that poorly (`Answer.task_fit`)."""
 
 
 class FieldSource(Model):
@@ -266,6 +270,15 @@ class Confidence(Model):
 
 
 FlipKind = Literal["gear", "steel", "hardness", "task", "stock", "workshop"]
+FLIP_KINDS: Mapping[FlipKind, str] = {
+    "gear": "gear",
+    "steel": "steel",
+    "hardness": "hardness",
+    "task": "tasks",
+    "stock": "stock",
+    "workshop": "workshop",
+}
+"""Kinds of change in the order in which they are tried and shown, as a reader calls them."""
 
 
 class Flip(Model):
@@ -362,28 +375,28 @@ class Answer(Model):
     schema_: Literal["bevelwright.proposal/1"] = SCHEMA
     brief: Brief
     brief_sources: dict[str, FieldSource]
-    proposal: Proposal | None
-    metrics: dict[str, MetricValue]
-    reasons: list[Reason]
+    proposal: Proposal | None = None
+    metrics: dict[str, MetricValue] = Field(default_factory=dict)
+    reasons: list[Reason] = Field(default_factory=list)
     cautions: list[Words]
-    advice: list[Words]
-    alternatives: list[Alternative]
-    deciding: list[Deciding]
-    points: Points | None
-    blade: BladeFigures | None
-    shop: ShopFigures | None
-    form: Form | None
-    task_fit: dict[str, float]
+    advice: list[Words] = Field(default_factory=list)
+    alternatives: list[Alternative] = Field(default_factory=list)
+    deciding: list[Deciding] = Field(default_factory=list)
+    points: Points | None = None
+    blade: BladeFigures | None = None
+    shop: ShopFigures | None = None
+    form: Form | None = None
+    task_fit: dict[str, float] = Field(default_factory=dict)
     """Task -> how much of what its goals ask the proposal reaches, 0..1."""
-    confidence: Confidence | None
-    flips: tuple[Flip, ...]
+    confidence: Confidence | None = None
+    flips: tuple[Flip, ...] = ()
     """What would make another grind the answer, the nearest first within each kind."""
-    tried: tuple[Tried, ...]
+    tried: tuple[Tried, ...] = ()
     """What `flips` was sought among; kinds with every change held are what the answer is insensitive to."""
-    tolerances: tuple[Tolerance, ...]
+    tolerances: tuple[Tolerance, ...] = ()
     """The dimensions of the proposal, the one that must be kept most closely first."""
-    blocked: list[ShutOut]
-    relaxations: list[str]
+    blocked: list[ShutOut] = Field(default_factory=list)
+    relaxations: list[str] = Field(default_factory=list)
     provenance: Provenance
 
     def as_json(self) -> dict[str, Any]:

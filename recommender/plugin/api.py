@@ -7,7 +7,7 @@ A plug-in imports from here, from `hooks`, `recommender.geometry`, `recommender.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -431,14 +431,8 @@ class SharpeningState:
         return ~np.isnan(self.removal_mm3_per_min)
 
 
-SHARPENING_FIGURES = (
-    "apex_radius_mm",
-    "removal_mm3_per_min",
-    "setup_minutes",
-    "finishing_minutes",
-    "angle_wander_deg",
-)
-"""What grinds differ in by how they are sharpened, fields of `SharpeningState`."""
+_NO_FIGURES = frozenset({"id", "carbides", "gear"})
+"""Fields of a steel's and a sharpening's state that are no single figure."""
 
 
 @dataclass(frozen=True)
@@ -455,6 +449,32 @@ class Context:
     length_mm: Any
     thickest_edge_mm: Any
     """Behind the edge; beyond it the blade's tasks go badly (share-weighted)."""
+
+    @classmethod
+    def joined(cls, contexts: Sequence[Context], sizes: Sequence[int]) -> Context:
+        """One context for batches of some sizes, each with its own: columns where they differ, the tasks of the first.
+
+        No gear is named in it: several grinds are sharpened with several tools.
+        """
+
+        def columns(parts: Sequence[Any]) -> dict[str, Any]:
+            names = [f.name for f in dataclasses.fields(parts[0]) if f.name not in _NO_FIGURES]
+            return {name: column([getattr(part, name) for part in parts]) for name in names}
+
+        def column(values: Sequence[Any]) -> Any:
+            if not any(np.ndim(value) for value in values) and len({float(value) for value in values}) == 1:
+                return values[0]
+            return np.concatenate([np.broadcast_to(v, (n,)) for v, n in zip(values, sizes, strict=True)]).astype(float)
+
+        first, steels = contexts[0], [c.steel for c in contexts]
+        carbides = {name: column([steel.carbides[name] for steel in steels]) for name in first.steel.carbides}
+        return dataclasses.replace(
+            first,
+            steel=dataclasses.replace(first.steel, carbides=carbides, **columns(steels)),
+            sharpening=dataclasses.replace(first.sharpening, gear=(), **columns([c.sharpening for c in contexts])),
+            length_mm=column([c.length_mm for c in contexts]),
+            thickest_edge_mm=column([c.thickest_edge_mm for c in contexts]),
+        )
 
     def taking(self, rows: npt.NDArray[Any], tasks: tuple[TaskLoad, ...]) -> Context:
         """What holds for the given rows of a batch, by mask or index, and for some tasks alone."""

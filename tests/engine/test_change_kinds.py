@@ -1,0 +1,20 @@
+"""Every kind of change that an answer may tell of is tried, summed up and named."""
+
+from typing import get_args
+
+from recommender.engine.changes import CHANGE_KINDS, single_changes
+from recommender.models.brief import Brief
+from recommender.models.proposal import FLIP_KINDS, FlipKind
+from recommender.service import Service
+
+
+def test_no_kind_is_forgotten() -> None:
+    assert set(FLIP_KINDS) == set(CHANGE_KINDS) == set(get_args(FlipKind))
+
+
+def test_something_of_every_kind_is_tried_and_summed_up() -> None:
+    changes = single_changes(Service().case(Brief()), 3.0)
+    for kind in FLIP_KINDS:
+        own = [change for change in changes if change.kind == kind]
+        assert own, kind
+        assert CHANGE_KINDS[kind].summary(own), kind
