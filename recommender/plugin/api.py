@@ -148,8 +148,10 @@ class Designs:
     @cached_property
     def cut_wheel_mm(self) -> Array:
         """Diameter of the hard wheel that leaves the hollow which the chosen wheel, pressed by hand, does leave."""
+        # Batches that were put together without `of` may not say: hard wheels then.
+        shore = self["wheel_shore_a"] if "wheel_shore_a" in self.columns else np.nan
         chord = np.hypot(self.depth_per_side_mm, self.primary_height_mm)
-        return cut_diameter_mm(self["wheel_diameter_mm"], chord, self["wheel_shore_a"])
+        return cut_diameter_mm(self["wheel_diameter_mm"], chord, shore)
 
     @cached_property
     def chord_angle_rad(self) -> Array:
