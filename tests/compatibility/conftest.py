@@ -1,7 +1,7 @@
 """What users hold, as earlier versions made it, and the program through its outermost doors only.
 
-Inner modules move; what they made stays. So these tests go through the command line and the interface as it is opened,
-and this file alone imports anything.
+Inner modules move; what they made stays. So these tests go through the command line and the interface as it is opened;
+the one inner model that is needed is imported here.
 """
 
 from __future__ import annotations
