@@ -6,6 +6,7 @@ import argparse
 import csv
 import io
 import json
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from recommender.models.book import Entry, Event
     from recommender.models.quote import Status
     from recommender.service import Service
+    from recommender.shop.book import Book
 
 _MOVES: dict[str, Status] = {
     "send": "sent",
@@ -112,11 +114,12 @@ def _list(service: Service, args: argparse.Namespace) -> int:
 def _show(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.book_text import quote_text
 
-    quote, entry, history = service.book(args.book).quote(*args.number)
+    book = service.book(args.book)
     if args.json:
-        told = {"status": entry.status, "history": [event._asdict() for event in history]}
-        tell_json({**quote.as_json(), **told})
+        _, stored, history = book.as_stored(*args.number)
+        tell_json({**stored, "history": [event._asdict() for event in history]})
     else:
+        quote, entry, history = book.quote(*args.number)
         tell(quote_text(quote, entry.status, history, width=page_width()))
     return 0
 
@@ -145,6 +148,7 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     answer = service.recommend(brief, f"quote {old.name}")
     if answer.proposal is None:
         raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
+    _say_passed_over(book, args.number)
     new = book.add(service.quote(brief, answer, order, shop, date.today(), inches=args.inches), number=old.number)
     tell(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
     tell(f"{old.name} stays as it was.\n")
@@ -165,13 +169,24 @@ def _reprint(service: Service, args: argparse.Namespace) -> int:
 def _compare(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.book_text import differences_text
 
-    quote, _, _ = service.book(args.book).quote(*args.number)
+    book = service.book(args.book)
+    quote, _, _ = book.quote(*args.number)
+    _say_passed_over(book, args.number)
     found = service.fresh(quote, service.shop(args.shop))
     if args.json:
         tell_json([difference._asdict() for difference in found])
     else:
         tell(differences_text(quote.name, found, width=page_width()))
     return 0
+
+
+def _say_passed_over(book: Book, number: tuple[int, int | None]) -> None:
+    """Say what a quote of a later version asks that is not asked again here."""
+    from recommender.drawing.book_text import passed_over_text
+
+    words = passed_over_text(book.passed_over(*number))
+    if words:
+        print(words, file=sys.stderr)
 
 
 def _time(service: Service, args: argparse.Namespace) -> int:

@@ -10,7 +10,7 @@ from recommender.drawing.page import Page
 from recommender.drawing.price_text import price_part
 from recommender.models.book import Difference, Entry, Event
 from recommender.models.quote import Quote
-from recommender.text import plural
+from recommender.text import clean, plural
 
 
 def entries_text(entries: Sequence[Entry], *, width: int = 80, sought: bool = False) -> str:
@@ -58,6 +58,13 @@ def quote_text(quote: Quote, status: str, history: Sequence[Event], *, width: in
     page.gap()
     price_part(page, quote.price)
     return page.text()
+
+
+def passed_over_text(keys: Sequence[str]) -> str:
+    """Say in one line what a quote of a later version asks that this one does not know; empty where it knows all."""
+    if not keys:
+        return ""
+    return clean(f"A later version made this quote; not asked again here: {' and '.join(keys)}.", one_line=True)
 
 
 def differences_text(name: str, found: Sequence[Difference], *, width: int = 80) -> str:

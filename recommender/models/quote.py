@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import Field
 
 from recommender.models.base import Model
 from recommender.models.brief import Brief
@@ -126,15 +126,16 @@ NEXT: dict[Status, tuple[Status, ...]] = {
 class Documents(Model):
     """What the customer got."""
 
-    model_config = ConfigDict(extra="ignore")
-
     document: Document
     """The quote."""
     care: Document
 
 
 class Quote(Model):
-    """A quote as it was given, frozen: nothing in it changes with rules, rates or programs."""
+    """A quote as it was given, frozen: nothing in it changes with rules, rates or programs.
+
+    What is stored of it is read by `shop.stored`: a new key here, or in any model below, needs a default.
+    """
 
     schema_: Literal["bevelwright.quote/1"] = SCHEMA
     number: int

@@ -6,7 +6,7 @@ import functools
 import math
 import tomllib
 from decimal import Decimal, DecimalException
-from typing import Any, TypeVar, get_args
+from typing import Any, Literal, TypeVar, get_args
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
@@ -57,10 +57,20 @@ def check_values(value: Any, file: str, error: type[InputError] = InputError, ke
         raise error(f"{value} is not a number to work with", file=file, key=key, expected="a finite number")
 
 
-def validated(kind: Any, data: Any, file: str, error: type[InputError] = InputError) -> Any:
-    """Validate data as a model (or any pydantic type); the first problem becomes a located one-line error."""
+def validated(
+    kind: Any,
+    data: Any,
+    file: str,
+    error: type[InputError] = InputError,
+    *,
+    extra: Literal["ignore", "forbid"] | None = None,
+) -> Any:
+    """Validate data as a model (or any pydantic type); the first problem becomes a located one-line error.
+
+    `extra`: what becomes of keys that no model here knows; None, what each model says, which is to refuse them.
+    """
     try:
-        return _adapter(kind).validate_python(data)
+        return _adapter(kind).validate_python(data, extra=extra)
     except ValidationError as problems:
         found = problems.errors(include_url=False)
         # An unknown key explains the missing one it was meant to be.

@@ -8,16 +8,16 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import platformdirs
 
 from recommender.errors import BevelwrightError, InputError
 from recommender.models.book import Entry, Event, Time
 from recommender.models.quote import NEXT, Documents, Quote, Status
+from recommender.shop.stored import Stored, outside, passed_over, read_documents, read_quote
 from recommender.text import clean
 
-Kept = TypeVar("Kept", Quote, Documents)
 FILE = "quotes.sqlite3"
 VERSION = 1
 """Of the tables. A book with a later one is refused untouched."""
@@ -84,25 +84,25 @@ class Book:
                 last = "SELECT MAX(revision) + 1 FROM quotes WHERE number = ?"
                 revision = book.execute(last, (number,)).fetchone()[0]
             quote = make(number, revision)
-            _insert(book, quote, "draft")
+            _insert(book, quote, "draft", quote.model_dump_json())
             _note(book, quote.number, quote.revision, quote.made, "draft")
         return quote
 
-    def take_in(self, quotes: Iterable[tuple[Quote, Status]]) -> int:
-        """Put quotes of another book in, all or none, under their numbers; gives how many were new.
+    def take_in(self, quotes: Iterable[Stored]) -> int:
+        """Put quotes of another book in as they are, all or none, under their numbers; gives how many were new.
 
         One that is there already, with the same content, stays as it is. Raises InputError for one that is another.
         """
         new = 0
         with self._writing() as book:
-            for quote, status in quotes:
+            for data, quote, status in quotes:
                 there = "SELECT quote FROM quotes WHERE number = ? AND revision = ?"
                 row = book.execute(there, (quote.number, quote.revision)).fetchone()
                 if row is None:
-                    _insert(book, quote, status)
+                    _insert(book, quote, status, json.dumps(data, ensure_ascii=False, separators=(",", ":")))
                     _note(book, quote.number, quote.revision, quote.made, status)
                     new += 1
-                elif json.loads(row[0]) != json.loads(quote.model_dump_json()):
+                elif json.loads(row[0]) != data:
                     taken = f"there is another quote {quote.name} already"
                     raise InputError(taken, file=self._shown, expected="numbers that are free")
         return new
@@ -120,20 +120,34 @@ class Book:
     def quote(self, number: int, revision: int | None = None) -> tuple[Quote, Entry, list[Event]]:
         """A quote with its status and what became of it; a revision need not be named where there is but one."""
         with self._reading() as book:
-            entry, raw = self._stored(book, number, revision)
+            entry, data = self._stored(book, number, revision)
             history = self._history(book, entry)
-        return self._read(Quote, raw, entry), entry, history
+        with self._readable(entry):
+            return read_quote(data, ""), entry, history
+
+    def as_stored(self, number: int, revision: int | None = None) -> tuple[Entry, dict[str, Any], list[Event]]:
+        """A quote as it lies in the book, its status in it, with what became of it: also what is unknown here."""
+        with self._reading() as book:
+            return self._whole(book, number, revision)
 
     def everything(self) -> list[tuple[Entry, dict[str, Any], list[Event]]]:
-        """Every quote, the oldest first, as it lies in the book, with its status and what became of it."""
+        """Every quote as it lies in the book, the oldest first."""
         with self._reading() as book:
-            found = []
-            for entry in [] if book is None else _entries(book):
-                _, raw = self._stored(book, entry.number, entry.revision)
-                data = json.loads(raw)
-                stored = {"schema": data.pop("schema_"), **data, "status": entry.status}
-                found.append((entry, stored, self._history(book, entry)))
-            return found
+            entries = [] if book is None else _entries(book)
+            return [self._whole(book, entry.number, entry.revision) for entry in entries]
+
+    def _whole(
+        self, book: sqlite3.Connection | None, number: int, revision: int | None
+    ) -> tuple[Entry, dict[str, Any], list[Event]]:
+        entry, data = self._stored(book, number, revision)
+        return entry, {**outside(data), "status": entry.status}, self._history(book, entry)
+
+    def passed_over(self, number: int, revision: int | None = None) -> list[str]:
+        """What was asked in a quote that this version does not know: keys of its brief and its order, dotted."""
+        quote, _, _ = self.quote(number, revision)
+        _, data, _ = self.as_stored(number, revision)
+        asked = {name: data[name] for name in ("brief", "order")}
+        return list(passed_over(asked, quote.model_dump(mode="json", include=set(asked))))
 
     def _history(self, book: sqlite3.Connection | None, entry: Entry) -> list[Event]:
         assert book is not None
@@ -143,22 +157,33 @@ class Book:
     def documents(self, number: int, revision: int | None = None) -> Documents:
         """A quote's documents as they were given: nothing else of it has to be readable any more."""
         with self._reading() as book:
-            entry, raw = self._stored(book, number, revision)
-        return self._read(Documents, raw, entry)
+            entry, data = self._stored(book, number, revision)
+        with self._readable(entry):
+            return read_documents(data, "")
 
-    def _stored(self, book: sqlite3.Connection | None, number: int, revision: int | None) -> tuple[Entry, str]:
+    def _stored(
+        self, book: sqlite3.Connection | None, number: int, revision: int | None
+    ) -> tuple[Entry, dict[str, Any]]:
         entry = self._entry(book, number, revision)
         assert book is not None
         key = (entry.number, entry.revision)
         raw: str = book.execute("SELECT quote FROM quotes WHERE number = ? AND revision = ?", key).fetchone()[0]
-        return entry, raw
+        with self._readable(entry):
+            data = json.loads(raw)
+            if not isinstance(data, dict):
+                raise ValueError("no JSON object")
+        return entry, data
 
-    def _read(self, kind: type[Kept], raw: str, entry: Entry) -> Kept:
+    @contextmanager
+    def _readable(self, entry: Entry) -> Iterator[None]:
+        """Whatever does not fit in what is stored, in one line that names the quote."""
         try:
-            return kind.model_validate_json(raw)
-        except ValueError:
+            yield
+        except (InputError, ValueError) as cause:
             expected = "a quote of this Bevelwright; `book reprint` needs its documents alone"
-            raise InputError(f"quote {entry.name} cannot be read", file=self._shown, expected=expected) from None
+            raise InputError(
+                f"quote {entry.name} cannot be read ({cause})", file=self._shown, expected=expected
+            ) from None
 
     def move(self, name: tuple[int, int | None], status: Status, day: date) -> Entry:
         """Give a quote its next status; its name is number and revision, None where there is but one.
@@ -300,7 +325,7 @@ def _create(book: sqlite3.Connection) -> None:
     book.execute(f"PRAGMA user_version = {VERSION}")
 
 
-def _insert(book: sqlite3.Connection, quote: Quote, status: Status) -> None:
+def _insert(book: sqlite3.Connection, quote: Quote, status: Status, stored: str) -> None:
     book.execute(
         f"INSERT INTO quotes ({_ROW}, quote) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
         (
@@ -315,7 +340,7 @@ def _insert(book: sqlite3.Connection, quote: Quote, status: Status) -> None:
             quote.answer.proposal.grind_label if quote.answer.proposal else "",
             quote.price.currency,
             str(quote.price.total),
-            quote.model_dump_json(),
+            stored,
         ),
     )
 

@@ -47,9 +47,9 @@ def _of_blade(then: Proposal | None, now: Proposal | None) -> Iterator[Differenc
         was, is_now = (None if own.get(name) is None else own[name].value for own in (ours, theirs))
         if was != is_now:
             yield Difference(name.replace("_", " "), _shown(was), _shown(is_now))
-    if then.swedge != now.swedge:
-        lengths = (_shown(None if p.swedge is None else _swedge(p.swedge)) for p in (then, now))
-        yield Difference("swedge", *lengths)
+    old, new = (_shown(None if p.swedge is None else _swedge(p.swedge)) for p in (then, now))
+    if old != new:  # in words: a key that came since is no difference
+        yield Difference("swedge", old, new)
 
 
 def _swedge(s: SwedgeBevel) -> str:

@@ -14,7 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from recommender.drawing.book_text import differences_text, names_of, quote_text
+from recommender.drawing.book_text import differences_text, names_of, passed_over_text, quote_text
 from recommender.errors import BevelwrightError
 from recommender.models.book import Entry, Event
 from recommender.models.quote import NEXT, Quote, Status
@@ -174,6 +174,7 @@ class BookScreen(Screen[None]):
         """Fill the form from the quote; saving makes its next revision."""
         found = self._read()
         if found is not None:
+            self._say_passed_over(found[1])
             self.dismiss()
             self.revise(found[0])
 
@@ -181,8 +182,15 @@ class BookScreen(Screen[None]):
         """Say what asking again today would change."""
         found = self._read()
         if found is not None:
+            self._say_passed_over(found[1])
             self.say(f"Asking quote {found[0].name} again …")
             self._compare(found[0])
+
+    def _say_passed_over(self, entry: Entry) -> None:
+        """Say what a quote of a later version asks that is not asked again here."""
+        words = passed_over_text(self.book.passed_over(entry.number, entry.revision))
+        if words:
+            self.app.notify(words, markup=False)
 
     @work(thread=True, exclusive=True, group="compare")
     def _compare(self, quote: Quote) -> None:
