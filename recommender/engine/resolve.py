@@ -65,6 +65,13 @@ class Resolved:
     nick_um: float
 
     @property
+    def skill(self) -> Skill:
+        """Of the hand that sharpens."""
+        skill = self.brief.owner.skill
+        assert skill is not None  # resolve() fills it
+        return skill
+
+    @property
     def hardness_hrc(self) -> float:
         """As hardened and tempered."""
         hardness: float = self.steel_state.hardness_hrc
@@ -92,7 +99,7 @@ class Resolved:
 
     def context(self, grind: Grind) -> Context:
         """What metrics may know when they measure a grind."""
-        sharpening = sharpening_state(self.gear, grind, self.brief.owner.skill or "beginner")
+        sharpening = sharpening_state(self.gear, grind, self.skill)
         steel = self.steel_state
         flaw = max(self.scratch_um(sharpening), self.edge_nick_um)
         edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, flaw)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from recommender.models.brief import Brief
-from recommender.packs.facts import FORM, Fact, Row
+from recommender.packs.facts import FORM, Fact, FormRow
 from recommender.service import Service
 
 
@@ -71,7 +71,7 @@ def groups(service: Service) -> list[Group]:
     return [Group(title, tuple(rows)) for title, rows in found.items()]
 
 
-def _rows(fact: Fact, row: Row, service: Service) -> list[Choice | Share | Flag | Number]:
+def _rows(fact: Fact, row: FormRow, service: Service) -> list[Choice | Share | Flag | Number]:
     """One row, or one for each thing that a set may hold."""
     known = service.knowledge
     match fact.kind, fact.table:

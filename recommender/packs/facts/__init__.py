@@ -6,9 +6,9 @@ from recommender.models.brief_fields import BRIEF_FIELDS
 from recommender.packs.facts.briefs import FORM
 from recommender.packs.facts.derived import DERIVED
 from recommender.packs.facts.designs import DESIGN
-from recommender.packs.facts.fact import Fact, Follows, HoldsWhere, Levels, Row
+from recommender.packs.facts.fact import Fact, Follows, FormRow, HoldsWhere
 
-__all__ = ["BRIEF", "FACTS", "FORM", "Fact", "Follows", "HoldsWhere", "Levels", "Row"]
+__all__ = ["BRIEF", "FACTS", "FORM", "Fact", "Follows", "FormRow", "HoldsWhere"]
 
 _by_key = {fact.key: fact for fact in FORM}
 BRIEF = tuple(_by_key[key] for key in BRIEF_FIELDS)

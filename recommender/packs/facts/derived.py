@@ -170,7 +170,7 @@ DERIVED = (
         "derived.skill_level",
         ", ".join(f"{level} {skill}" for skill, level in SKILL_LEVELS.items()),
         "number",
-        from_brief=lambda whole: float(SKILL_LEVELS[whole.brief.owner.skill or "beginner"]),
+        from_brief=lambda whole: float(SKILL_LEVELS[whole.skill]),
         range=Numbers(only=tuple(float(level) for level in SKILL_LEVELS.values())),
         follows=Follows(
             "brief.owner.skill", lambda packs, grinds: {skill: float(n) for skill, n in SKILL_LEVELS.items()}

@@ -20,7 +20,7 @@ NO_LESS_THAN_0 = Numbers(0.0)
 
 
 @dataclass(frozen=True)
-class Row:
+class FormRow:
     """How the interface asks for a field of a brief: in which group of the form, by which words."""
 
     group: str
@@ -91,7 +91,7 @@ class Fact:
     follows: Follows | HoldsWhere | None = None
     of_form: bool = False
     """It belongs to tip, swedge and taper, which are chosen once the section is."""
-    row: Row | None = None
+    row: FormRow | None = None
     default: Default | None = None
     levels: Levels | None = None
     brought_about_by: tuple[str, ...] = ()

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, Protocol
 
-from recommender.models.brief import Brief
+from recommender.models.brief import Brief, Skill
 from recommender.models.tables import Gear, Steel
 
 
@@ -38,6 +38,10 @@ class WholeBrief(Protocol):
     @property
     def hardness_hrc(self) -> float:
         """As hardened and tempered."""
+
+    @property
+    def skill(self) -> Skill:
+        """Of the hand that sharpens."""
 
     @property
     def gear(self) -> tuple[Gear, ...]:
