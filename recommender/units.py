@@ -41,6 +41,9 @@ ANGLE_STEP_DEG = 0.5
 EDGE_STEP_MM = 0.05
 SIZE_STEP_MM = 0.5
 
+STOCK_MM = (0.5, 12.0)
+"""Bars that a blade is made of, thinnest and thickest."""
+
 INCH_MM = 25.4
 STEEL_DENSITY_G_PER_MM3 = 7.8e-3
 

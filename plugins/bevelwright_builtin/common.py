@@ -6,13 +6,13 @@ import numpy as np
 
 from recommender.geometry.outline import Outline, face
 from recommender.plugin.api import BOTH, Designs, Parameter, Refusal, Workshop
-from recommender.units import ANGLE_STEP_DEG, EDGE_STEP_MM, SIZE_STEP_MM, Unit
+from recommender.units import ANGLE_STEP_DEG, EDGE_STEP_MM, SIZE_STEP_MM, STOCK_MM, Unit
 
 WHEEL_FACE_SAG_MM = 0.05
 """A wheel's face passes for flat while the hollow it leaves stays under this; common practice."""
 
 
-def stock(low: float = 1.0, high: float = 12.0) -> Parameter:
+def stock(low: float = 1.0, high: float = STOCK_MM[1]) -> Parameter:
     """Stock thickness."""
     return Parameter("stock_thickness_mm", "stock thickness", Unit.MM, low, high, SIZE_STEP_MM)
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from recommender.errors import InputError
 from recommender.models.brief import Brief
+from recommender.models.brief_fields import BRIEF_FIELDS
 from recommender.packs.located import parse_toml, validated
 from recommender.text import shorten
 
@@ -50,13 +51,11 @@ def with_settings(brief: Brief, settings: Iterable[str], file: str = "--set") ->
             table = data.setdefault(path[0], {})
             if not isinstance(table, dict):
                 raise InputError(f"{path[0]} has no fields", file=file, key=key, given=path[0], valid=_FIELDS)
-            table[path[1]] = _by_type(path[0], path[1], text)
+            table[path[1]] = _by_type(key, text)
     result: Brief = validated(Brief, data, file)
     return result
 
 
-_LISTS = {("owner", "gear"), ("workshop", "wheels_mm")}
-_FLAGS = {("workshop", "platen"), ("workshop", "slack_belt")}
 _FIELDS = sorted(Brief.model_fields)
 
 
@@ -68,15 +67,14 @@ def number_or_text(text: str) -> float | str:
         return text
 
 
-def _by_type(table: str, name: str, text: str) -> Any:
-    if (table, name) in _LISTS:
+def _by_type(key: str, text: str) -> Any:
+    kind = BRIEF_FIELDS[key].type if key in BRIEF_FIELDS else None
+    if kind in ("numbers", "names"):
         parts = [part.strip(" \"'") for part in text.strip("[]").split(",") if part.strip()]
-        return [number_or_text(part) for part in parts] if name == "wheels_mm" else parts
-    if (table, name) in _FLAGS:
+        return [number_or_text(part) for part in parts] if kind == "numbers" else parts
+    if kind == "flag":
         return {"true": True, "yes": True, "false": False, "no": False}.get(text.lower(), text)
-    if name in ("grade", "grind", "profile", "skill", "hand", "climate"):
-        return text
-    return number_or_text(text)
+    return text if kind == "text" else number_or_text(text)
 
 
 def with_tables(brief: Brief, said: Mapping[str, Any], file: str) -> Brief:

@@ -9,7 +9,7 @@ from recommender.engine.case import Case
 from recommender.engine.resolve import Resolved
 from recommender.errors import InputError
 from recommender.models.proposal import FLIP_KINDS, FlipKind
-from recommender.units import SIZE_STEP_MM
+from recommender.units import SIZE_STEP_MM, STOCK_MM
 
 HARDNESS_STEP_HRC = 1.0
 """A heat treatment does not hit hardness closer than this; common practice."""
@@ -133,7 +133,7 @@ def _stock(case: Case, stock_mm: float) -> Iterator[_Wanted]:
     for sense, word in ((1, "thicker"), (-1, "thinner")):
         for step in STOCK_STEPS:
             stock = stock_mm + sense * step * SIZE_STEP_MM
-            if max(0.5, THINNEST_SHARE * stock_mm) <= stock <= 12:
+            if max(STOCK_MM[0], THINNEST_SHARE * stock_mm) <= stock <= STOCK_MM[1]:
                 words = f"on {stock:g} mm stock instead of {stock_mm:g}"
                 yield _Wanted(word, words, (f"blade.stock_thickness_mm={stock:g}",), abs(stock - stock_mm))
 

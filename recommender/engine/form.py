@@ -21,6 +21,7 @@ from recommender.geometry.outline import Outline
 from recommender.geometry.plan import SIDE_VIEWS
 from recommender.models.proposal import SwedgeBevel
 from recommender.models.rule import GoalEffect, LimitEffect, fields_of
+from recommender.packs.facts import FACTS
 from recommender.packs.knowledge import LoadedRule
 from recommender.plugin.api import TIP_ZONE_SHARE, Forms, Grind
 from recommender.plugin.registry import Registry
@@ -33,15 +34,7 @@ SWEDGE_ANGLE_PER_SIDE_DEG = 25.0
 SWEDGE_SPINE_SHARE = 0.35
 LEAST_SPINE_MM = 0.6
 """A swedge leaves so much of the spine: it is a bevel and no second edge; common practice."""
-FORM_FIELDS = frozenset(
-    {
-        "design.tip",
-        "design.swedge_length_mm",
-        "design.swedge_spine_mm",
-        "design.distal_taper_mm_per_mm",
-        "design.stock_at_tip_mm",
-    }
-)
+FORM_FIELDS = frozenset(name for name, fact in FACTS.items() if fact.of_form)
 
 
 @dataclass(frozen=True)

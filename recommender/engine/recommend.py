@@ -22,6 +22,7 @@ from recommender.errors import GeometryError
 from recommender.models.brief import Wishes
 from recommender.models.proposal import Answer, BladeFigures, FieldSource, PluginUsed, Points, Provenance, ShopFigures
 from recommender.plugin.api import Grind
+from recommender.units import STOCK_MM
 
 
 def recommend(case: Case, *, with_flips: bool = True) -> Answer:
@@ -210,7 +211,7 @@ def _single_changes(case: Case) -> Iterator[tuple[str, Case]]:
         yield "with a slack belt", case.but(workshop=dataclasses.replace(shop, slack_belt=True))
     stock = brief.blade.stock_thickness_mm
     for by in (0.5, -0.5, 1.0, -1.0, 2.0) if stock is not None else ():
-        if stock is not None and 0.5 <= stock + by <= 12:
+        if stock is not None and STOCK_MM[0] <= stock + by <= STOCK_MM[1]:
             blade = brief.blade.model_copy(update={"stock_thickness_mm": stock + by})
             yield (
                 f"with stock {stock + by:g} mm thick",

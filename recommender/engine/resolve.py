@@ -10,9 +10,11 @@ from typing import Any, Literal
 
 from recommender.errors import InputError
 from recommender.mechanics import steel as steel_mechanics
-from recommender.models.brief import Brief
+from recommender.models.base import Model
+from recommender.models.brief import HEIGHT_MM, Brief, Skill
 from recommender.models.tables import Gear, Steel
-from recommender.packs.knowledge import Knowledge
+from recommender.packs.facts import BRIEF
+from recommender.packs.knowledge import Defaults, Knowledge
 from recommender.plugin.api import (
     Context,
     Grind,
@@ -25,17 +27,14 @@ from recommender.plugin.api import (
 )
 from recommender.text import shorten
 
-SKILLS = {"beginner": 1, "practised": 2, "expert": 3}
 HEIGHT_GROWS = 0.8
 """Longer blades are higher, but not in proportion: a cook's knife of 240 mm is about 50 high, one of 120 mm about 28;
 common practice."""
-BLADE_HEIGHTS_MM = (5.0, 120.0)
-"""What a brief may ask for."""
 UNSHARPENED_APEX_UM = 6.0
 """Apex of an edge that nothing at hand can sharpen, whatever finishes it; estimate, 3-15."""
-WANDER = {"beginner": 1.5, "practised": 1.0, "expert": 0.5}
+WANDER: dict[Skill, float] = {"beginner": 1.5, "practised": 1.0, "expert": 0.5}
 """How far a hand wanders against the practised hand that the gear tables speak of; estimate."""
-PACE = {"beginner": 0.5, "practised": 1.0, "expert": 1.25}
+PACE: dict[Skill, float] = {"beginner": 0.5, "practised": 1.0, "expert": 1.25}
 """Speed of a hand against the practised hand that the gear tables speak of; estimate."""
 
 
@@ -66,6 +65,19 @@ class Resolved:
     nick_um: float
 
     @property
+    def skill(self) -> Skill:
+        """Of the hand that sharpens."""
+        skill = self.brief.owner.skill
+        assert skill is not None  # resolve() fills it
+        return skill
+
+    @property
+    def hardness_hrc(self) -> float:
+        """As hardened and tempered."""
+        hardness: float = self.steel_state.hardness_hrc
+        return hardness
+
+    @property
     def task_ids(self) -> frozenset[str]:
         """Every task of the brief."""
         return frozenset(load.task.id for load in self.tasks)
@@ -87,7 +99,7 @@ class Resolved:
 
     def context(self, grind: Grind) -> Context:
         """What metrics may know when they measure a grind."""
-        sharpening = sharpening_state(self.gear, grind, self.brief.owner.skill or "beginner")
+        sharpening = sharpening_state(self.gear, grind, self.skill)
         steel = self.steel_state
         flaw = max(self.scratch_um(sharpening), self.edge_nick_um)
         edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, flaw)
@@ -102,7 +114,7 @@ class Resolved:
         )
 
 
-def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> SharpeningState:
+def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: Skill) -> SharpeningState:
     """How gear at hand sharpens a grind: the quickest tool that works all its surfaces shapes, the finest finishes."""
     able = [g for g in gear if g.surfaces and grind.surfaces <= set(g.surfaces)]
     # Who has another tool keeps an edge with it and not with one that sets an angle of its own.
@@ -126,11 +138,11 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: str) -> Sharpe
     )
 
 
-def _wander(gear: Gear, skill: str) -> float:
+def _wander(gear: Gear, skill: Skill) -> float:
     return gear.angle_wander_deg * (WANDER[skill] if gear.freehand else 1.0)
 
 
-def _pace(gear: Gear, skill: str) -> float:
+def _pace(gear: Gear, skill: Skill) -> float:
     return PACE[skill] if gear.freehand else 1.0
 
 
@@ -146,6 +158,18 @@ class _Filler:
             return given
         self.sources[key] = Source(kind, reason)
         return value
+
+    def defaults(self, table: str, given: Model, defaults: Defaults) -> dict[str, Any]:
+        """The fields of a table that have a default."""
+        found = {}
+        for fact in BRIEF:
+            of, _, name = fact.key.partition(".")
+            if of == table and fact.default is not None:
+                default = fact.default
+                found[name] = self.take(
+                    fact.key, getattr(given, name), "default", default.value(defaults), default.reason
+                )
+        return found
 
 
 def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file: str) -> Resolved:
@@ -208,36 +232,10 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file:
     steel = _named(knowledge.steels, grade, file, "steel.grade", "a steel")
     hardness = fill.take("steel.hardness_hrc", brief.steel.hardness_hrc, "derived", *_usual_hardness(steel, tasks))
 
-    owner = brief.owner
-    gear_ids = fill.take("owner.gear", owner.gear, "default", defaults.gear, "assumed where nothing is said")
-    if not gear_ids:
-        gear_ids = ("none",) if "none" in knowledge.gear else defaults.gear
+    owner = fill.defaults("owner", brief.owner, defaults)
+    gear_ids = owner["gear"] or (("none",) if "none" in knowledge.gear else defaults.gear)
     gear = tuple(_named(knowledge.gear, g, file, "owner.gear", "sharpening gear") for g in dict.fromkeys(gear_ids))
-    owner_filled = {
-        "gear": tuple(g.id for g in gear),
-        "skill": fill.take("owner.skill", owner.skill, "default", defaults.skill, "the safer assumption"),
-        "hand": fill.take("owner.hand", owner.hand, "default", defaults.hand, "more common"),
-        "climate": fill.take(
-            "owner.climate", owner.climate, "default", defaults.climate, "assumed where nothing is said"
-        ),
-        "use_hours_per_week": fill.take(
-            "owner.use_hours_per_week",
-            owner.use_hours_per_week,
-            "default",
-            defaults.use_hours_per_week,
-            "an ordinary amount",
-        ),
-    }
-
-    shop = brief.workshop
-    wheels = fill.take(
-        "workshop.wheels_mm", shop.wheels_mm, "default", defaults.wheels_mm, "contact wheels in common use"
-    )
-    shore = fill.take(
-        "workshop.wheel_hardness_shore_a", shop.wheel_hardness_shore_a, "default", None, "wheels taken as hard"
-    )
-    platen = fill.take("workshop.platen", shop.platen, "default", True, "a common workshop")
-    slack = fill.take("workshop.slack_belt", shop.slack_belt, "default", True, "a common workshop")
+    shop = fill.defaults("workshop", brief.workshop, defaults)
 
     wishes = brief.wishes
     if wishes.grind is not None:
@@ -258,9 +256,9 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file:
         update={
             "tasks": {t.task.id: t.share for t in tasks},
             "steel": brief.steel.model_copy(update={"grade": steel.id, "hardness_hrc": hardness}),
-            "owner": owner.model_copy(update=owner_filled),
+            "owner": brief.owner.model_copy(update={**owner, "gear": tuple(g.id for g in gear)}),
             "blade": blade.model_copy(update=sizes),
-            "workshop": shop.model_copy(update={"wheels_mm": tuple(wheels), "platen": platen, "slack_belt": slack}),
+            "workshop": brief.workshop.model_copy(update=shop),
         }
     )
     return Resolved(
@@ -271,7 +269,9 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file:
         steel=steel,
         steel_state=steel_state(steel, hardness, defaults.nick_um),
         gear=gear,
-        workshop=Workshop(tuple(sorted(set(wheels))), platen, slack, shore),
+        workshop=Workshop(
+            tuple(sorted(set(shop["wheels_mm"]))), shop["platen"], shop["slack_belt"], shop["wheel_hardness_shore_a"]
+        ),
         stock_range_mm=(low, high),
         thickest_edge_mm=sum(t.share * t.task.thickest_edge_mm for t in tasks),
         nick_um=defaults.nick_um,
@@ -322,7 +322,7 @@ def _usual_height_mm(tasks: tuple[TaskLoad, ...], length_mm: float | None) -> fl
     usual = sum(t.share * t.task.envelope.height_mm for t in tasks)
     if length_mm is not None:
         usual *= (length_mm / _usual_length_mm(tasks)) ** HEIGHT_GROWS
-    least, most = BLADE_HEIGHTS_MM
+    least, most = HEIGHT_MM
     return min(max(_half(usual), least), most)
 
 

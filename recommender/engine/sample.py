@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain, combinations, cycle, islice
 from pathlib import Path
-from typing import get_args
 
 from recommender.engine.briefs import MAX_BRIEF_BYTES, read_brief, with_settings
 from recommender.errors import InputError
 from recommender.files import read_file
-from recommender.models.brief import Brief, Climate, Hand, Profile, Skill
+from recommender.models.brief import Brief
+from recommender.packs.facts import BRIEF
 from recommender.packs.knowledge import Knowledge
 from recommender.text import clean
 
@@ -62,25 +62,15 @@ def designed(knowledge: Knowledge, grinds: Iterable[str], most: int) -> list[Que
 def _factors(knowledge: Knowledge) -> list[list[Level]]:
     """Everything that a brief may say, thing by thing, each with what may be said of it."""
 
-    def choices(key: str, values: Iterable[object]) -> list[Level]:
-        return [OPEN, *((f"{key}={value}",) for value in values)]
-
     tasks = sorted(knowledge.tasks)
-    return [
-        [(f"tasks.{task}=1",) for task in tasks],
-        choices("steel.grade", sorted(knowledge.steels)),
-        [OPEN, *((f"tasks.{task}=0.4",) for task in tasks)],
-        choices("owner.gear", sorted(knowledge.gear)),
-        choices("blade.profile", get_args(Profile)),
-        choices("steel.hardness_hrc", (52, 58, 62, 67)),
-        choices("blade.stock_thickness_mm", (1.5, 3, 6, 9)),
-        choices("blade.height_mm", (14, 26, 50)),
-        [OPEN, ("workshop.wheels_mm=",), ("workshop.platen=no",), ("workshop.slack_belt=no",)],
-        choices("owner.skill", get_args(Skill)),
-        choices("owner.climate", get_args(Climate)),
-        choices("owner.use_hours_per_week", (0.5, 20)),
-        choices("owner.hand", get_args(Hand)),
-    ]
+    said: dict[int, list[Level]] = defaultdict(lambda: [OPEN])
+    for fact in BRIEF:
+        if fact.levels is not None:
+            named = fact.values or sorted(fact.names(knowledge, ()))
+            said[fact.levels.place] += [(f"{fact.key}={value}",) for value in fact.levels.values or named]
+    first, *others = (levels for _, levels in sorted(said.items()))
+    second = [OPEN, *((f"tasks.{task}=0.4",) for task in tasks)]
+    return [[(f"tasks.{task}=1",) for task in tasks], first, second, *others]
 
 
 def _in_pairs(factors: Sequence[Sequence[Level]]) -> Iterator[Level]:

@@ -23,10 +23,9 @@ from recommender.models.rule import LimitEffect
 from recommender.models.trial import Broken, Knob, Weighed
 from recommender.plugin.api import Designs, Grind, Parameter
 from recommender.plugin.guard import Stamped
-from recommender.units import SIZE_STEP_MM, Unit, show
+from recommender.units import SIZE_STEP_MM, STOCK_MM, Unit, show
 
 LINE = "grind_line_mm"
-_STOCK_MM = (0.5, 12.0)
 
 
 def knobs(case: Case, proposal: Proposal, base: Proposal) -> tuple[Knob, ...]:
@@ -50,7 +49,7 @@ def _knob(parameter: Parameter, grind: Grind, case: Case, proposal: Proposal, ba
             choices=(),
         )
     options = tuple(c for c in choices(parameter, case.resolved) if c == c)
-    low, high = _STOCK_MM if parameter.name == "stock_thickness_mm" else (parameter.low, parameter.high)
+    low, high = STOCK_MM if parameter.name == "stock_thickness_mm" else (parameter.low, parameter.high)
     return Knob(
         name=parameter.name,
         label=parameter.label,

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from recommender.models.base import Model, NotNegative, Positive, Text
+from recommender.units import STOCK_MM
 
 
 def _grade(value: object) -> object:
@@ -35,11 +36,14 @@ _Names = Annotated[
     ),
 ]
 Length = Annotated[float, Field(ge=20, le=1000, allow_inf_nan=False)]
-Height = Annotated[float, Field(ge=5, le=120, allow_inf_nan=False)]
-Stock = Annotated[float, Field(ge=0.5, le=12, allow_inf_nan=False)]
+HEIGHT_MM = (5.0, 120.0)
+"""Blades that a brief may ask for, lowest and highest."""
+Height = Annotated[float, Field(ge=HEIGHT_MM[0], le=HEIGHT_MM[1], allow_inf_nan=False)]
+Stock = Annotated[float, Field(ge=STOCK_MM[0], le=STOCK_MM[1], allow_inf_nan=False)]
 EdgeAngle = Annotated[float, Field(ge=4, le=45, allow_inf_nan=False)]
 
 Skill = Literal["beginner", "practised", "expert"]
+SKILL_LEVELS: dict[Skill, int] = {skill: level for level, skill in enumerate(get_args(Skill), start=1)}
 Hand = Literal["left", "right"]
 Climate = Literal["dry", "wet", "salt"]
 Swedge = Literal["none", "short", "long"]

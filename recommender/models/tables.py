@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import ConfigDict, Field, model_validator
 
 from recommender.models.base import Basis, Finite, Id, Model, NotNegative, Positive, Quantity, Range, Text
+from recommender.models.brief import Profile
 
 Surface = Literal["edge-bevel", "zero-facet", "one-sided"]
 """What a sharpening tool must be able to work: a small bevel, a wide facet laid flat, one side only."""
@@ -26,7 +27,7 @@ class Envelope(Model):
     stock_thickness_mm: Range
     height_mm: Positive
     length_mm: Positive
-    profile: Literal["straight-back", "drop", "clip", "straight-edge", "trailing"]
+    profile: Profile
     basis: Basis
 
 

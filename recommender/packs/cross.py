@@ -7,12 +7,13 @@ from typing import Any
 
 from recommender.errors import PackError
 from recommender.models.rule import All, AnyOf, Comparison, Not
-from recommender.packs.fields import TESTS, Field
+from recommender.packs.facts import Fact
+from recommender.packs.fields import TESTS
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.text import shorten
 
 
-def cross_problems(knowledge: Knowledge, known: dict[str, Field]) -> Iterator[PackError]:
+def cross_problems(knowledge: Knowledge, known: dict[str, Fact]) -> Iterator[PackError]:
     """Everything that does not fit together, tables first."""
     yield from table_problems(knowledge)
     for loaded in knowledge.rules.values():
@@ -46,7 +47,7 @@ def name_problems(name: str, valid: Iterable[str], file: str, key: str) -> Itera
         yield PackError(f"unknown name {name!r}", file=file, key=key, given=name, valid=names)
 
 
-def rule_problems(loaded: LoadedRule, known: dict[str, Field]) -> Iterator[PackError]:
+def rule_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackError]:
     """What a rule asks or sets that its fields do not know."""
     rule, file = loaded.rule, loaded.file
     yield from _condition_problems(rule.when, known, file, "when")
@@ -61,7 +62,7 @@ def rule_problems(loaded: LoadedRule, known: dict[str, Field]) -> Iterator[PackE
                 yield from _fact_problems(known[name], value, file, f"examples.facts.{name}")
 
 
-def _limit_problems(loaded: LoadedRule, known: dict[str, Field]) -> Iterator[PackError]:
+def _limit_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackError]:
     rule, file = loaded.rule, loaded.file
     assert rule.kind == "limit"
     name = f"metric.{rule.effect.metric}" if rule.effect.metric else str(rule.effect.field)
@@ -75,7 +76,7 @@ def _limit_problems(loaded: LoadedRule, known: dict[str, Field]) -> Iterator[Pac
 
 
 def _condition_problems(
-    condition: All | AnyOf | Not | Comparison, known: dict[str, Field], file: str, key: str
+    condition: All | AnyOf | Not | Comparison, known: dict[str, Fact], file: str, key: str
 ) -> Iterator[PackError]:
     match condition:
         case All(all=parts) | AnyOf(any=parts):
@@ -91,7 +92,7 @@ def _condition_problems(
                     yield from _test_problems(known[condition.field], name, value, file, f"{key}.{name}")
 
 
-def _test_problems(field: Field, test: str, value: Any, file: str, key: str) -> Iterator[PackError]:
+def _test_problems(field: Fact, test: str, value: Any, file: str, key: str) -> Iterator[PackError]:
     allowed = TESTS[field.kind]
     if test not in allowed:
         expected = "one of " + ", ".join(sorted(allowed))
@@ -101,7 +102,7 @@ def _test_problems(field: Field, test: str, value: Any, file: str, key: str) -> 
         yield from _value_problems(field, item, file, key)
 
 
-def _fact_problems(field: Field, value: Any, file: str, key: str) -> Iterator[PackError]:
+def _fact_problems(field: Fact, value: Any, file: str, key: str) -> Iterator[PackError]:
     if isinstance(value, list) is not (field.kind == "set"):
         expected = "a list of names" if field.kind == "set" else f"one value: {field.name} is a {field.kind}"
         yield PackError(f"{shorten(value)} does not fit", file=file, key=key, expected=expected)
@@ -110,7 +111,7 @@ def _fact_problems(field: Field, value: Any, file: str, key: str) -> Iterator[Pa
         yield from _value_problems(field, item, file, key)
 
 
-def _value_problems(field: Field, value: Any, file: str, key: str) -> Iterator[PackError]:
+def _value_problems(field: Fact, value: Any, file: str, key: str) -> Iterator[PackError]:
     if field.kind == "number" and not _is_number(value):
         yield PackError(f"{shorten(value)} is no number", file=file, key=key, expected=f"a number for {field.name}")
     elif field.kind == "flag" and not isinstance(value, bool):

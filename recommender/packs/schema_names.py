@@ -7,7 +7,8 @@ from collections.abc import Collection, Mapping
 from typing import Any
 
 from recommender.models.rule import COMPARISONS
-from recommender.packs.fields import TESTS, Field
+from recommender.packs.facts import Fact
+from recommender.packs.fields import TESTS
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.schema import Schema
 
@@ -20,7 +21,7 @@ _TYPES: dict[str, Schema] = {
 
 
 def with_names(
-    schema: Schema, knowledge: Knowledge, known: Mapping[str, Field], grinds: Collection[str], metrics: Collection[str]
+    schema: Schema, knowledge: Knowledge, known: Mapping[str, Fact], grinds: Collection[str], metrics: Collection[str]
 ) -> Schema:
     """A schema in which tasks, steels, gear, materials, grinds, fields and metrics are those given."""
     schema = copy.deepcopy(schema)
@@ -63,7 +64,7 @@ def _enum(names: Collection[str]) -> Schema:
     return {"enum": sorted(names)}
 
 
-def _comparisons(known: Mapping[str, Field]) -> list[Schema]:
+def _comparisons(known: Mapping[str, Fact]) -> list[Schema]:
     """For each kind of field which comparisons suit it, and for each field with names of its own which those are."""
     out = []
     for kind, tests in TESTS.items():

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from recommender.models.brief import Brief
+from recommender.packs.facts import FORM, Fact, FormRow
 from recommender.service import Service
 
 
@@ -61,95 +62,34 @@ OPEN = ("", "open")
 MOST_PARTS = 10
 
 
-def _words(*values: str) -> tuple[tuple[str, str], ...]:
-    return (OPEN, *((value, value) for value in values))
-
-
 def groups(service: Service) -> list[Group]:
     """Everything that can be asked, in the order in which it is asked."""
+    found: dict[str, list[Choice | Share | Flag | Number]] = {}
+    for fact in FORM:
+        if fact.row is not None:
+            found.setdefault(fact.row.group, []).extend(_rows(fact, fact.row, service))
+    return [Group(title, tuple(rows)) for title, rows in found.items()]
+
+
+def _rows(fact: Fact, row: FormRow, service: Service) -> list[Choice | Share | Flag | Number]:
+    """One row, or one for each thing that a set may hold."""
     known = service.knowledge
-    tasks = tuple(Share(f"tasks.{t.id}", t.label, t.meaning) for t in known.tasks.values())
-    gear = tuple(Flag(f"owner.gear.{g.id}", g.label, g.meaning) for g in known.gear.values() if g.id != "none")
-    steels = tuple((s.id, s.label) for s in known.steels.values())
-    grinds = tuple((g.id, g.label) for g in service.grinds.values())
-    return [
-        Group("What it has to do", tasks),
-        Group("What it is sharpened with", gear),
-        Group(
-            "Who uses it",
-            (
-                Choice(
-                    "owner.skill",
-                    "skill",
-                    "How practised the hand is that sharpens it.",
-                    _words("beginner", "practised", "expert"),
-                ),
-                Choice("owner.hand", "hand", "Which hand holds it.", _words("right", "left")),
-                Choice(
-                    "owner.climate",
-                    "climate",
-                    "What the blade meets: dry air, wet country or salt water.",
-                    _words("dry", "wet", "salt"),
-                ),
-                Number("owner.use_hours_per_week", "hours a week", "How long it is used in a week."),
-            ),
-        ),
-        Group(
-            "Steel",
-            (
-                Choice("steel.grade", "steel", "By standard designation.", (OPEN, *steels)),
-                Number("steel.hardness_hrc", "hardness, HRC", "Rockwell C as hardened and tempered."),
-            ),
-        ),
-        Group(
-            "The blade",
-            (
-                Number("blade.length_mm", "length, mm", "From plunge line to tip."),
-                Number("blade.height_mm", "height, mm", "From edge to spine."),
-                Number("blade.stock_thickness_mm", "stock, mm", "Thickness of the bar."),
-                Number(
-                    "blade.distal_taper_mm_per_mm",
-                    "distal taper, mm/mm",
-                    "Stock lost for each mm of length from handle to tip; 0 keeps it.",
-                ),
-                Choice(
-                    "blade.profile",
-                    "side view",
-                    "How edge and spine run to the tip.",
-                    _words("straight-back", "drop", "clip", "straight-edge", "trailing"),
-                ),
-                Choice(
-                    "blade.swedge",
-                    "swedge",
-                    "A blunt bevel beside the spine, from the tip backwards.",
-                    _words("none", "short", "long"),
-                ),
-            ),
-        ),
-        Group(
-            "For a maker: the shop, and what is decided",
-            (
-                Choice("workshop.platen", "platen", "For flat grinds.", _words("yes", "no")),
-                Choice(
-                    "workshop.slack_belt",
-                    "slack belt",
-                    "For convex grinds.",
-                    _words("yes", "no"),
-                ),
-                Number("workshop.wheels_mm", "wheels, mm", "Diameters of the contact wheels, such as 50,100,250."),
-                Number(
-                    "workshop.wheel_hardness_shore_a",
-                    "wheel rubber, Shore A",
-                    "A soft wheel cuts like a larger hard one.",
-                ),
-                Choice("wishes.grind", "grind wished", "Kept whatever the others would bring.", (OPEN, *grinds)),
-                Number("wishes.edge_angle_per_side_deg", "edge, ° per side", "Of each ground face."),
-                Number("wishes.edge_thickness_mm", "behind the edge, mm", "Thickness at the shoulder."),
-                Number("wishes.grind_line_mm", "grind line, mm", "Height above the edge."),
-                Number("title", "title", "What this brief is called on paper and in files."),
-            ),
-        ),
-    ]
+    match fact.kind, fact.table:
+        case "set", "tasks":
+            return [Share(f"{fact.key}.{t.id}", t.label, t.meaning) for t in known.tasks.values()]
+        case "set", "gear":
+            return [Flag(f"{fact.key}.{g.id}", g.label, g.meaning) for g in known.gear.values() if g.id != "none"]
+        case "category", "steels":
+            words = [(s.id, s.label) for s in known.steels.values()]
+        case "category", "grinds":
+            words = [(g.id, g.label) for g in service.grinds.values()]
+        case "category", _ if fact.values:
+            words = [(value, value) for value in row.options or fact.values]
+        case "flag", _:
+            words = [("yes", "yes"), ("no", "no")]
+        case _:
+            return [Number(fact.key, row.label, row.about)]
+    return [Choice(fact.key, row.label, row.about, (OPEN, *words))]
 
 
 def settings(values: dict[str, str]) -> list[str]:

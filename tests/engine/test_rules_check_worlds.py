@@ -18,6 +18,8 @@ from recommender.engine.ranking import bests_of
 from recommender.models.brief import Brief
 from recommender.models.rule import Comparison, fields_of
 from recommender.packs.boxes import Members, Numbers, Values
+from recommender.packs.facts import FACTS, Fact
+from recommender.packs.fields import TESTS
 from recommender.service import Service, with_settings
 
 BRIEFS = [
@@ -78,28 +80,28 @@ def lies_in(value: Any, domain: Members | Numbers | Values) -> bool:
             return value in only if only else low <= value <= high
 
 
-TESTS: list[dict[str, Any]] = [
-    *({"field": "derived.steel_family", "eq": family} for family in ("carbon", "stainless", "high-speed")),
-    {"field": "derived.corrosion_class", "in": ["rusts", "stains"]},
-    {"field": "derived.toughness_class", "ne": "low"},
-    *({"field": "derived.skill_level", test: 2.0} for test in ("lt", "le", "eq", "gt", "ge", "ne")),
-    *(
-        {"field": f"derived.{name}", test: value}
-        for name in ("owner_sharpens", "gear_thins", "freehand_only")
-        for test in ("eq", "ne")
-        for value in (True, False)
-    ),
-    {"field": "derived.owner_sharpens", "eq": True, "ne": True},
-    {"field": "design.parent", "eq": "hollow"},
-    {"field": "design.sides_ground", "lt": 2.0},
-    {"field": "design.zones", "ge": 2.0},
-]
+def comparisons_of(fact: Fact) -> Iterator[Comparison]:
+    """Every comparison that suits a fact, with each value that it can have."""
+    match fact.kind:
+        case "flag":
+            values: tuple[Any, ...] = (True, False)
+        case "category":
+            values = fact.values
+        case _:
+            values = (1.0, 2.0, 3.0)
+    for test in sorted(TESTS[fact.kind] - {"in"}):
+        for value in values:
+            yield Comparison.model_validate({"field": fact.name, test: value})
+    yield Comparison.model_validate({"field": fact.name, "in": values[:2]})
+    yield Comparison.model_validate({"field": fact.name, "eq": values[0], "ne": values[0]})
 
 
 def test_conditions_rewritten_hold_where_they_did(worlds: Worlds, case: Case) -> None:
     some = worlds.rules[0]
+    following = [fact for fact in FACTS.values() if fact.follows is not None]
+    assert {"derived.toughness_class", "derived.freehand_only", "design.zones"} <= {fact.name for fact in following}
     for facts in facts_of(case):
-        for condition in (Comparison.model_validate(test) for test in TESTS):
+        for condition in (comparison for fact in following for comparison in comparisons_of(fact)):
             plain = worlds.plain(some, condition)
             assert fields_of(plain).isdisjoint(fields_of(condition))
             n = len(facts.measured)

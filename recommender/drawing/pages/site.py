@@ -17,6 +17,7 @@ from recommender.engine.rulings import condition_lines
 from recommender.geometry.outline import Outline
 from recommender.models.proposal import Proposal
 from recommender.models.rule import All, AnyOf, Comparison, GoalEffect, LimitEffect, Not, Rule
+from recommender.packs.facts import FACTS
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.api import Grind, Metric
 from recommender.plugin.guard import Stamped
@@ -24,12 +25,7 @@ from recommender.plugin.guard import Stamped
 FOLDERS = ("rules", "tasks", "steels", "gear", "materials", "grinds", "metrics", "findings")
 Key = tuple[str, str]
 """A folder and an id."""
-_OF_FIELD = {
-    "brief.tasks": "tasks",
-    "brief.owner.gear": "gear",
-    "brief.steel.grade": "steels",
-    "design.grind": "grinds",
-}
+_OF_FIELD = {name: fact.table for name, fact in FACTS.items() if fact.table is not None}
 _PLAIN = re.compile(r"[a-z0-9][a-z0-9._-]{0,59}")
 
 

@@ -16,23 +16,13 @@ from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.models.rule import fields_of
 from recommender.packs.boxes import Box, Region
+from recommender.packs.facts import BRIEF, FACTS
 from recommender.packs.knowledge import LoadedRule
 
 _MOST_BRIEFS = 300
 _MOST_BOXES = 8
-_PLAIN = {
-    "brief.owner.skill": "owner.skill",
-    "brief.owner.hand": "owner.hand",
-    "brief.owner.climate": "owner.climate",
-    "brief.owner.use_hours_per_week": "owner.use_hours_per_week",
-    "brief.blade.profile": "blade.profile",
-    "brief.blade.height_mm": "blade.height_mm",
-    "brief.blade.length_mm": "blade.length_mm",
-    "brief.workshop.platen": "workshop.platen",
-    "brief.workshop.slack_belt": "workshop.slack_belt",
-}
-"""Fields that a brief states as they are."""
-_BARS_MM = (1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0)
+_TOGETHER = ("brief.tasks", "brief.owner.gear", "brief.steel.grade", "brief.steel.hardness_hrc")
+"""Stated together with facts that follow from them; a brief states its other fields as they are."""
 
 
 def brief_in(
@@ -85,11 +75,12 @@ def _briefs(box: Box, worlds: Worlds) -> Iterator[tuple[str, ...]]:
     """Briefs that may lie in a box, the plainest first."""
     knowledge = worlds.knowledge
     choices = [_tasks(box, knowledge.tasks), _gear(box, knowledge.gear), _steel(box, worlds)]
-    for field, name in _PLAIN.items():
-        if known := _known(box, field):
-            choices.append([(f"{name}={_shown(known[0])}",)])
-    if "derived.stock_over_usual_mm" in box.fields:
-        choices.append([(f"blade.stock_thickness_mm={bar:g}",) for bar in _BARS_MM])
+    for fact in BRIEF:
+        if fact.name not in _TOGETHER and (known := _known(box, fact.name)):
+            choices.append([(f"{fact.key}={_shown(known[0])}",)])
+    for name, fact in FACTS.items():
+        if fact.brought_about_by and name in box.fields:
+            choices.append([(setting,) for setting in fact.brought_about_by])
     for parts in product(*choices):
         yield tuple(setting for part in parts for setting in part)
 

@@ -37,11 +37,12 @@ def unspoken(worlds: Worlds) -> Iterator[Finding]:
         if gear.id not in named.get("brief.owner.gear", ()) and not (sharpening and not gear.surfaces):
             yield _silence("gear", gear.id, "no rule names the gear")
     told_apart = constants_of(chain((r.rule.when for r in every), map(worlds.condition, worlds.rules)))
-    assumed = {knowledge.defaults.skill, knowledge.defaults.climate}
-    for name in ("brief.owner.skill", "brief.owner.climate"):
-        for value in sorted(worlds.fields[name].values - told_apart.get(name, set()) - assumed):
-            says = f"no rule tells the {name.rpartition('.')[2]} {value} from others"
-            yield Finding("unspoken", (), "rules", says)
+    for name, fact in worlds.fields.items():
+        if fact.tell_apart:
+            assumed = {fact.default.value(knowledge.defaults)} if fact.default else set()
+            for value in sorted(set(fact.values) - told_apart.get(name, set()) - assumed):
+                says = f"no rule tells the {name.rpartition('.')[2]} {value} from others"
+                yield Finding("unspoken", (), "rules", says)
 
 
 def _silence(kind: str, id_: str, says: str) -> Finding:

@@ -5,74 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import inf
 from typing import Any
 
 from recommender.engine.conditions import holds
-from recommender.engine.resolve import SKILLS
-from recommender.models.brief import Brief
+from recommender.models.brief_fields import BRIEF_FIELDS
 from recommender.models.rule import All, AnyOf, Comparison, LimitEffect, Not
 from recommender.packs.boxes import Domain, Formula, Members, Numbers, Region, Space, TooManyBoxesError, Values
-from recommender.packs.fields import Field, fields
+from recommender.packs.facts import FACTS, Fact, Follows, HoldsWhere
+from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.api import BOTH, LEFT, RIGHT
 from recommender.plugin.registry import Registry
 
-_HARDLY = 0.001
-"""Where something has to be more than 0: an edge has an angle, a blade a length."""
-_GEOMETRY = {
-    "design.sides_ground": Numbers(only=(1.0, 2.0)),
-    "design.grind_line_share": Numbers(0.0, 1.0),
-    "design.edge_angle_per_side_deg": Numbers(0.0, 90.0),
-    "design.edge_angle_included_deg": Numbers(0.0, 180.0),
-    "design.apex_included_deg": Numbers(_HARDLY, 180.0),
-    "design.micro_bevel_per_side_deg": Numbers(0.0, 90.0),
-    "derived.skill_level": Numbers(only=tuple(float(level) for level in SKILLS.values())),
-    "derived.task_strife": Numbers(1.0),
-}
-"""What holds whatever is loaded."""
-_MORE_THAN_0 = {
-    "brief.blade.height_mm",
-    "brief.blade.length_mm",
-    "design.stock_thickness_mm",
-    "design.height_mm",
-}
-_NO_LESS_THAN_0 = {
-    "design.grind_line_mm",
-    "design.edge_thickness_mm",
-    "design.wheel_diameter_mm",
-    "design.swedge_length_mm",
-    "design.swedge_spine_mm",
-    "design.distal_taper_mm_per_mm",
-    "design.stock_at_tip_mm",
-    "derived.angle_off_gear_deg",
-    "derived.angle_wander_deg",
-}
-_MAY_BE_UNKNOWN = frozenset(
-    {
-        "brief.blade.profile",
-        "derived.gear_fixed_angle_deg",
-        "derived.stock_over_usual_mm",
-        "derived.gear_fits_grind",
-        "derived.angle_off_gear_deg",
-        "derived.angle_wander_deg",
-        "design.wheel_diameter_mm",
-        "design.micro_bevel_per_side_deg",
-        "design.tip",
-        "design.swedge_length_mm",
-        "design.swedge_spine_mm",
-        "design.distal_taper_mm_per_mm",
-        "design.stock_at_tip_mm",
-    }
-)
-"""Facts that not every blade of every brief has; nor has it every metric."""
-OF_CANDIDATES = frozenset({"derived.gear_fits_grind", "derived.angle_off_gear_deg", "derived.angle_wander_deg"})
-"""Derived facts that differ from blade to blade of one brief."""
-
 
 def of_brief(field: str) -> bool:
     """Whether a field is the same for every blade of a brief."""
-    return field.startswith(("brief.", "derived.")) and field not in OF_CANDIDATES
+    return field in FACTS and FACTS[field].from_brief is not None
 
 
 @dataclass(frozen=True)
@@ -84,7 +32,7 @@ class Worlds:
     rules: tuple[LoadedRule, ...]
 
     @cached_property
-    def fields(self) -> dict[str, Field]:
+    def fields(self) -> dict[str, Fact]:
         """Every field that rules may speak about."""
         return fields(self.knowledge, self.registry.grinds, self.registry.metrics)
 
@@ -179,23 +127,15 @@ class Worlds:
     @cached_property
     def _views(self) -> Mapping[str, Callable[[Comparison], Formula]]:
         """Fields that follow from another alone, as conditions on that other."""
-        steels = self.knowledge.steels.values()
-        gear = self.knowledge.gear.values()
-        able = [g for g in gear if g.surfaces]
-        sharpens, guided = _any_gear(g.id for g in able), _any_gear(g.id for g in able if not g.freehand)
-        grinds = [stamped.item for stamped in self.registry.grinds.values()]
-        return {
-            "derived.steel_family": _view("brief.steel.grade", {s.id: s.family for s in steels}),
-            "derived.corrosion_class": _view("brief.steel.grade", {s.id: s.corrosion.class_ for s in steels}),
-            "derived.toughness_class": _view("brief.steel.grade", {s.id: s.toughness.class_ for s in steels}),
-            "derived.skill_level": _view("brief.owner.skill", {name: float(n) for name, n in SKILLS.items()}),
-            "design.parent": _view("design.grind", {g.id: g.parent for g in grinds}),
-            "design.zones": _view("design.grind", {g.id: 2.0 if g.tip_outlines else 1.0 for g in grinds}),
-            "design.sides_ground": _view("design.side", {BOTH: 2.0, LEFT: 1.0, RIGHT: 1.0}),
-            "derived.owner_sharpens": _flag(sharpens),
-            "derived.gear_thins": _flag(_any_gear(g.id for g in gear if g.thins)),
-            "derived.freehand_only": _flag(_all(sharpens, _not(guided))),
-        }
+        grinds = {name: stamped.item for name, stamped in self.registry.grinds.items()}
+        found = {}
+        for name, fact in FACTS.items():
+            match fact.follows:
+                case Follows(base=base, values=values):
+                    found[name] = _view(base, values(self.knowledge, grinds))
+                case HoldsWhere(condition=condition):
+                    found[name] = _flag(condition(self.knowledge))
+        return found
 
 
 class _Domains(dict[str, Domain]):
@@ -204,35 +144,23 @@ class _Domains(dict[str, Domain]):
     def __init__(self, worlds: Worlds) -> None:
         super().__init__()
         self.worlds = worlds
-        self.brief = _brief_bounds()
 
     def __missing__(self, name: str) -> Domain:
-        field = self.worlds.fields[name.partition(" for ")[0]]
-        known = not name.startswith("metric.") and name not in _MAY_BE_UNKNOWN
-        match field.kind:
+        fact = self.worlds.fields[name.partition(" for ")[0]]
+        known = not fact.may_be_unknown
+        match fact.kind:
             case "set":
-                return Members(tuple(sorted(field.values)), known)
+                return Members(tuple(sorted(fact.values)), known)
             case "category":
-                return Values(tuple(sorted(field.values)), known)
+                return Values(tuple(sorted(fact.values)), known)
             case "flag":
                 return Values((True, False), known)
             case "number":
-                return replace(self._number(name), known=known)
+                return replace(self._number(fact), known=known)
 
-    def _number(self, name: str) -> Numbers:
-        knowledge = self.worlds.knowledge
-        if name == "derived.task_count":
-            return Numbers(only=tuple(float(n) for n in range(1, len(knowledge.tasks) + 1)))
-        if name == "derived.gear_fixed_angle_deg":
-            fixed = {g.fixed_angle_per_side_deg for g in knowledge.gear.values()}
-            return Numbers(only=tuple(sorted(angle for angle in fixed if angle is not None)))
-        if name == "brief.steel.hardness_hrc":
-            usual = [steel.hardness.usual_hrc for steel in knowledge.steels.values()]
-            return Numbers(min(*self.brief[name], *usual), max(*self.brief[name], *usual))
-        if name == "brief.owner.use_hours_per_week":
-            return Numbers(*self.brief[name])
-        low = _HARDLY if name in _MORE_THAN_0 else 0.0 if name in _NO_LESS_THAN_0 else -inf
-        return self._made(name) or _GEOMETRY.get(name) or Numbers(low)
+    def _number(self, fact: Fact) -> Numbers:
+        stated = fact.range if isinstance(fact.range, Numbers) else fact.range(self.worlds.knowledge)
+        return self._made(fact.name) or stated
 
     def _made(self, name: str) -> Numbers | None:
         """What grinds' parameters and wishes allow, a shop step to spare; None where some grind derives it."""
@@ -242,25 +170,12 @@ class _Domains(dict[str, Domain]):
         if scope != "design" or column == "height_mm" or not parameters or not all(parameters):
             return None
         ranges = [(p.low - p.step, p.high + p.step) for p in parameters if p is not None]
-        ranges += [self.brief[key] for key in (f"brief.wishes.{column}", f"brief.blade.{column}") if key in self.brief]
+        keys = (f"wishes.{column}", f"blade.{column}")
+        ranges += [BRIEF_FIELDS[key].bounds for key in keys if key in BRIEF_FIELDS]
         if column == "stock_thickness_mm":
             bars = [task.envelope.stock_thickness_mm for task in self.worlds.knowledge.tasks.values()]
             ranges += [(bar.low - 0.5, bar.high + 0.5) for bar in bars]
         return Numbers(max(0.0, min(low for low, _ in ranges)), max(high for _, high in ranges))
-
-
-def _brief_bounds() -> dict[str, tuple[float, float]]:
-    """The bounds of every number of a brief, by dotted field."""
-    schema = Brief.model_json_schema()
-    found = {}
-    for table, of in schema["properties"].items():
-        model = schema["$defs"].get(of.get("$ref", "").rpartition("/")[2], {})
-        for name, prop in model.get("properties", {}).items():
-            for option in prop.get("anyOf", ()):
-                if option.get("type") == "number":
-                    low = option.get("minimum", option.get("exclusiveMinimum", -inf))
-                    found[f"brief.{table}.{name}"] = (float(low), float(option.get("maximum", inf)))
-    return found
 
 
 def _bounds(effect: LimitEffect) -> Comparison:
@@ -272,10 +187,6 @@ def _bounds(effect: LimitEffect) -> Comparison:
 
 def _comparison(field: str, names: Iterable[str]) -> Comparison:
     return Comparison.model_validate({"field": field, "in": sorted(names)})
-
-
-def _any_gear(names: Iterable[str]) -> Formula:
-    return _comparison("brief.owner.gear", names)
 
 
 def _all(*parts: Formula) -> Formula:
