@@ -60,7 +60,7 @@ def tolerances(best: Best, case: Case) -> tuple[Tolerance, ...]:
         for sense in d.senses:
             for steps in range(1, (REACH if len(d.senses) > 1 else 1) + 1):
                 keys.append((d, sense, steps))
-                rows.append(_off(designs, grind, d, sense * steps))
+                rows.append(_off(designs, d, sense * steps))
     registry = case.registry
     doing = f"checking {grind.id}"
     whole = registry.call(best.grind.origin, doing, grind.complete, joined_designs(rows))
@@ -88,7 +88,7 @@ def _is_free(d: _Dimension, grind: Grind, designs: Designs) -> bool:
     return grind.parameter(d.name) is not None and not np.isnan(designs[d.name][0])
 
 
-def _off(designs: Designs, grind: Grind, d: _Dimension, steps: int) -> Designs:
+def _off(designs: Designs, d: _Dimension, steps: int) -> Designs:
     if d.name == "wheel_diameter_mm":
         return designs.changed(wheel_diameter_mm=designs[d.name] * (1 + steps * d.error))
     if d.name == "grind_line_mm":
