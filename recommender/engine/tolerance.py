@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from recommender.engine.candidates import LINE_SHARE, refused_rows
+from recommender.engine.candidates import LINE_SHARE
 from recommender.engine.case import Case
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best, joined_designs
@@ -15,7 +15,7 @@ from recommender.engine.scoring import Scores, score
 from recommender.geometry.arcs import Array
 from recommender.models.proposal import Moved, Tolerance
 from recommender.models.rule import GoalEffect
-from recommender.plugin.api import Designs, Grind, Metric
+from recommender.plugin.api import Designs, Grind, Metric, refused_rows
 from recommender.plugin.guard import Stamped
 
 WORN_SHARE = 0.03
@@ -66,7 +66,9 @@ def tolerances(best: Best, case: Case) -> tuple[Tolerance, ...]:
     whole = registry.call(best.grind.origin, doing, grind.complete, joined_designs(rows))
     if whole is None:
         return ()
-    refused = registry.call(best.grind.origin, doing, refused_rows, grind, whole, case.resolved.workshop)
+    refused = registry.call(
+        best.grind.origin, doing, lambda: refused_rows(grind.refusals(whole, case.resolved.workshop), len(whole))
+    )
     if refused is None:
         return ()
     kept = np.flatnonzero(~refused)
