@@ -20,7 +20,7 @@ from recommender.models.book import Entry, Event
 from recommender.models.quote import NEXT, Quote, Status
 from recommender.service import Service
 from recommender.text import clean, plural
-from recommender.tui.ask import Box
+from recommender.tui.form_rows import Box
 from recommender.tui.page import Part, literal
 
 SHOWN = ("all", *NEXT)

@@ -18,7 +18,7 @@ from recommender.engine.rulings import STATES, Ruling
 from recommender.plugin.api import Metric
 from recommender.service import PluginTold
 from recommender.text import plural
-from recommender.tui.ask import Box
+from recommender.tui.form_rows import Box
 from recommender.tui.page import Part, literal
 
 MARKS = {"fired": "●", "silent": "○", "blocked": "–"}
