@@ -8,17 +8,14 @@ from bevelwright_builtin.common import (
     bevelled_face,
     edge_angle,
     edge_thickness,
-    flat_refusals,
     full_height,
-    line_from_share,
     line_share,
-    saber_refusals,
-    shape_refusals,
+    saber_form,
     stock,
 )
+from bevelwright_builtin.flat import refusals
 from recommender.geometry.outline import Outline, one_sided
-from recommender.models.tables import Surface
-from recommender.plugin.api import LEFT, RIGHT, Designs, Grind, Parameter, Refusal, Workshop
+from recommender.plugin.api import LEFT, RIGHT, Designs, Grind, Parameter
 from recommender.units import Unit
 
 SIDE = Parameter("side", "ground side", Unit.NONE, choices=(RIGHT, LEFT))
@@ -30,50 +27,33 @@ def outlines(designs: Designs) -> Outline:
     return one_sided(bevelled_face(designs, np.zeros(len(designs))), designs["side"] == LEFT)
 
 
-def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
-    return shape_refusals(designs) + flat_refusals(designs, workshop)
-
-
-def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
-    return saber_refusals(designs) + _refusals(designs, workshop)
-
-
-_SHARPENED = (
-    "The bevel on one side only, then the burr off the flat face laid on the stone; the flat face must stay flat."
+FULL = Grind(
+    id="chisel",
+    label="chisel",
+    parent="flat",
+    about=(
+        "One face is left flat, the other ground from spine to edge. The edge can be very keen and the flat "
+        "face guides it along the work, but a deep cut wanders towards the flat side."
+    ),
+    made="On the platen, one side only, the whole height.",
+    sharpened=(
+        "The bevel on one side only, then the burr off the flat face laid on the stone; the flat face must stay flat."
+    ),
+    surfaces=frozenset({"edge-bevel", "one-sided"}),
+    parameters=(stock(), edge_thickness(), edge_angle(12, 45), SIDE),
+    complete=full_height,
+    outlines=outlines,
+    refusals=refusals,
 )
-_SURFACES: frozenset[Surface] = frozenset({"edge-bevel", "one-sided"})
-
-GRINDS = [
-    Grind(
-        id="chisel",
-        label="chisel",
-        parent="flat",
-        about=(
-            "One face is left flat, the other ground from spine to edge. The edge can be very keen and the flat "
-            "face guides it along the work, but a deep cut wanders towards the flat side."
-        ),
-        made="On the platen, one side only, the whole height.",
-        sharpened=_SHARPENED,
-        surfaces=_SURFACES,
-        parameters=(stock(), edge_thickness(), edge_angle(12, 45), SIDE),
-        complete=full_height,
-        outlines=outlines,
-        refusals=_refusals,
+SABER = saber_form(
+    FULL,
+    id="saber-chisel",
+    label="saber chisel",
+    about=(
+        "One flat face, the other ground below a line with full stock above: a stout one-sided blade for paring "
+        "along a surface."
     ),
-    Grind(
-        id="saber-chisel",
-        label="saber chisel",
-        parent="flat",
-        about=(
-            "One flat face, the other ground below a line with full stock above: a stout one-sided blade for paring "
-            "along a surface."
-        ),
-        made="On the platen, one side only, up to a scribed line.",
-        sharpened=_SHARPENED,
-        surfaces=_SURFACES,
-        parameters=(stock(), line_share(0.2, 0.85), edge_thickness(), edge_angle(12, 45), SIDE),
-        complete=line_from_share,
-        outlines=outlines,
-        refusals=_saber_refusals,
-    ),
-]
+    made="On the platen, one side only, up to a scribed line.",
+    line=line_share(0.2, 0.85),
+)
+GRINDS = [FULL, SABER]

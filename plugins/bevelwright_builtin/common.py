@@ -1,11 +1,13 @@
-"""Knobs and refusals that several grind families share."""
+"""What several grind families share: knobs, refusals, the face below the line, the saber form of a full grind."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import numpy as np
 
 from recommender.geometry.outline import Outline, face
-from recommender.plugin.api import BOTH, Designs, Parameter, Refusal, Workshop
+from recommender.plugin.api import BOTH, Designs, Grind, Parameter, Refusal, Workshop
 from recommender.units import ANGLE_STEP_DEG, EDGE_STEP_MM, SIZE_STEP_MM, STOCK_MM, Unit
 
 WHEEL_FACE_SAG_MM = 0.05
@@ -30,6 +32,29 @@ def edge_thickness(low: float = 0.1, high: float = 1.5) -> Parameter:
 def line_share(low: float = 0.25, high: float = 0.85) -> Parameter:
     """Grind line as a share of the blade's height."""
     return Parameter("grind_line_share", "grind line", Unit.NONE, low, high)
+
+
+def saber_form(full: Grind, *, id: str, label: str, about: str, made: str, line: Parameter) -> Grind:
+    """The form of a full-height grind that stops at a line below the spine; all else is as in the full one."""
+
+    def complete(designs: Designs) -> Designs:
+        return line_from_share(full.complete(designs))
+
+    def refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+        at_spine = designs["grind_line_mm"] > designs["height_mm"] - 0.5
+        return [Refusal(at_spine, "a saber line lies below the spine"), *full.refusals(designs, workshop)]
+
+    bar, *rest = full.parameters
+    return replace(
+        full,
+        id=id,
+        label=label,
+        about=about,
+        made=made,
+        parameters=(bar, line, *rest),
+        complete=complete,
+        refusals=refusals,
+    )
 
 
 def full_height(designs: Designs) -> Designs:
@@ -87,8 +112,3 @@ def bevelled_face(designs: Designs, primary_bulge: np.ndarray) -> Outline:
         (half_stock, designs["grind_line_mm"], 0.0),
         (half_stock, designs["height_mm"], 0.0),
     )
-
-
-def saber_refusals(designs: Designs) -> list[Refusal]:
-    """A saber line lies below the spine."""
-    return [Refusal(designs["grind_line_mm"] > designs["height_mm"] - 0.5, "a saber line lies below the spine")]

@@ -10,9 +10,8 @@ from bevelwright_builtin.common import (
     edge_angle,
     edge_thickness,
     full_height,
-    line_from_share,
     line_share,
-    saber_refusals,
+    saber_form,
     shape_refusals,
     slack_belt_refusals,
     stock,
@@ -42,48 +41,37 @@ def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     return shape_refusals(designs) + slack_belt_refusals(designs, workshop)
 
 
-def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
-    return saber_refusals(designs) + _refusals(designs, workshop)
-
-
-_SHARPENED = "On a strop, a soft-backed belt or with a rolling stroke on stones, the edge bevel blended into the curve."
-
 SLACK_PLUNGE_RADIUS_MM = 5.0
 """A slack belt wraps round the plunge line; estimate, 3-10."""
 
-GRINDS = [
-    Grind(
-        id="convex",
-        label="full convex",
-        parent="convex",
-        about=(
-            "Faces that bulge outwards from spine to edge. More steel behind the edge than a flat of the same bar, "
-            "and a shape that pushes wood aside and lets go of it."
-        ),
-        made="On the slack belt between the wheels, the blade rocked from spine to edge.",
-        sharpened=_SHARPENED,
-        surfaces=frozenset({"edge-bevel"}),
-        parameters=(stock(), edge_thickness(), edge_angle(10, 30), CROWN),
-        complete=lambda designs: both_sides(full_height(designs)),
-        outlines=outlines,
-        plunge_radius_mm=SLACK_PLUNGE_RADIUS_MM,
-        refusals=_refusals,
+FULL = Grind(
+    id="convex",
+    label="full convex",
+    parent="convex",
+    about=(
+        "Faces that bulge outwards from spine to edge. More steel behind the edge than a flat of the same bar, "
+        "and a shape that pushes wood aside and lets go of it."
     ),
-    Grind(
-        id="saber-convex",
-        label="saber convex",
-        parent="convex",
-        about=(
-            "Faces that bulge outwards below a line, full stock above it. The stoutest way to carry a working edge: "
-            "wood splits early on it and lets it go."
-        ),
-        made="On the slack belt up to a scribed line.",
-        sharpened=_SHARPENED,
-        surfaces=frozenset({"edge-bevel"}),
-        parameters=(stock(), line_share(), edge_thickness(), edge_angle(10, 30), CROWN),
-        complete=lambda designs: both_sides(line_from_share(designs)),
-        outlines=outlines,
-        plunge_radius_mm=SLACK_PLUNGE_RADIUS_MM,
-        refusals=_saber_refusals,
+    made="On the slack belt between the wheels, the blade rocked from spine to edge.",
+    sharpened=(
+        "On a strop, a soft-backed belt or with a rolling stroke on stones, the edge bevel blended into the curve."
     ),
-]
+    surfaces=frozenset({"edge-bevel"}),
+    parameters=(stock(), edge_thickness(), edge_angle(10, 30), CROWN),
+    complete=lambda designs: both_sides(full_height(designs)),
+    outlines=outlines,
+    plunge_radius_mm=SLACK_PLUNGE_RADIUS_MM,
+    refusals=_refusals,
+)
+SABER = saber_form(
+    FULL,
+    id="saber-convex",
+    label="saber convex",
+    about=(
+        "Faces that bulge outwards below a line, full stock above it. The stoutest way to carry a working edge: "
+        "wood splits early on it and lets it go."
+    ),
+    made="On the slack belt up to a scribed line.",
+    line=line_share(),
+)
+GRINDS = [FULL, SABER]

@@ -11,9 +11,8 @@ from bevelwright_builtin.common import (
     edge_thickness,
     flat_refusals,
     full_height,
-    line_from_share,
     line_share,
-    saber_refusals,
+    saber_form,
     shape_refusals,
     stock,
 )
@@ -26,47 +25,36 @@ def outlines(designs: Designs) -> Outline:
     return symmetric(bevelled_face(designs, np.zeros(len(designs))))
 
 
-def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+def refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+    """What shape and workshop forbid of straight faces, on one side or both."""
     return shape_refusals(designs) + flat_refusals(designs, workshop)
 
 
-def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
-    return saber_refusals(designs) + _refusals(designs, workshop)
-
-
-_SHARPENED = "On any stone or fixture: only the small edge bevel is worked, and it stays easy to reach."
-
-GRINDS = [
-    Grind(
-        id="full-flat",
-        label="full flat",
-        parent="flat",
-        about=(
-            "Both faces run straight from the spine down to the edge bevel. Thin behind the edge for its strength, "
-            "it parts food and rope with little wedging and thickens slowly as it is sharpened back."
-        ),
-        made="On the platen, the whole height of the blade, at one small angle per side.",
-        sharpened=_SHARPENED,
-        surfaces=frozenset({"edge-bevel"}),
-        parameters=(stock(), edge_thickness(), edge_angle(8, 30)),
-        complete=lambda designs: both_sides(full_height(designs)),
-        outlines=outlines,
-        refusals=_refusals,
+FULL = Grind(
+    id="full-flat",
+    label="full flat",
+    parent="flat",
+    about=(
+        "Both faces run straight from the spine down to the edge bevel. Thin behind the edge for its strength, "
+        "it parts food and rope with little wedging and thickens slowly as it is sharpened back."
     ),
-    Grind(
-        id="saber-flat",
-        label="saber flat",
-        parent="flat",
-        about=(
-            "Straight faces that stop at a line below the spine, with full stock above. Stouter than the full flat "
-            "of the same bar, and it wedges more in a deep cut."
-        ),
-        made="On the platen up to a scribed line; a lower line means a steeper platen angle.",
-        sharpened=_SHARPENED,
-        surfaces=frozenset({"edge-bevel"}),
-        parameters=(stock(), line_share(), edge_thickness(), edge_angle(8, 30)),
-        complete=lambda designs: both_sides(line_from_share(designs)),
-        outlines=outlines,
-        refusals=_saber_refusals,
+    made="On the platen, the whole height of the blade, at one small angle per side.",
+    sharpened="On any stone or fixture: only the small edge bevel is worked, and it stays easy to reach.",
+    surfaces=frozenset({"edge-bevel"}),
+    parameters=(stock(), edge_thickness(), edge_angle(8, 30)),
+    complete=lambda designs: both_sides(full_height(designs)),
+    outlines=outlines,
+    refusals=refusals,
+)
+SABER = saber_form(
+    FULL,
+    id="saber-flat",
+    label="saber flat",
+    about=(
+        "Straight faces that stop at a line below the spine, with full stock above. Stouter than the full flat "
+        "of the same bar, and it wedges more in a deep cut."
     ),
-]
+    made="On the platen up to a scribed line; a lower line means a steeper platen angle.",
+    line=line_share(),
+)
+GRINDS = [FULL, SABER]

@@ -10,9 +10,8 @@ from bevelwright_builtin.common import (
     edge_angle,
     edge_thickness,
     full_height,
-    line_from_share,
     line_share,
-    saber_refusals,
+    saber_form,
     shape_refusals,
     stock,
 )
@@ -64,46 +63,34 @@ def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     return shape_refusals(designs) + wheel_refusals(designs, workshop)
 
 
-def _saber_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
-    return saber_refusals(designs) + _refusals(designs, workshop)
-
-
-_SHARPENED = (
-    "On any stone or fixture while the hollow lasts; near its upper curve the edge thickens fast and wants a "
-    "wheel again."
+FULL = Grind(
+    id="full-hollow",
+    label="full hollow",
+    parent="hollow",
+    about=(
+        "Concave faces from the edge bevel right up to the spine: the thinnest section a bar can have behind "
+        "the edge. It needs a narrow blade or a very large wheel."
+    ),
+    made="On a contact wheel in one sweep per side, the arc ending at the spine.",
+    sharpened=(
+        "On any stone or fixture while the hollow lasts; near its upper curve the edge thickens fast and wants a "
+        "wheel again."
+    ),
+    surfaces=frozenset({"edge-bevel"}),
+    parameters=(stock(), edge_thickness(), edge_angle(8, 30), WHEEL),
+    complete=lambda designs: both_sides(full_height(designs)),
+    outlines=outlines,
+    refusals=_refusals,
 )
-
-GRINDS = [
-    Grind(
-        id="full-hollow",
-        label="full hollow",
-        parent="hollow",
-        about=(
-            "Concave faces from the edge bevel right up to the spine: the thinnest section a bar can have behind "
-            "the edge. It needs a narrow blade or a very large wheel."
-        ),
-        made="On a contact wheel in one sweep per side, the arc ending at the spine.",
-        sharpened=_SHARPENED,
-        surfaces=frozenset({"edge-bevel"}),
-        parameters=(stock(), edge_thickness(), edge_angle(8, 30), WHEEL),
-        complete=lambda designs: both_sides(full_height(designs)),
-        outlines=outlines,
-        refusals=_refusals,
+SABER = saber_form(
+    FULL,
+    id="saber-hollow",
+    label="saber hollow",
+    about=(
+        "Concave faces that stop at a line below the spine. Thin and keen just behind the edge, full stock "
+        "above; it grows thick quickly once sharpening reaches the upper curve."
     ),
-    Grind(
-        id="saber-hollow",
-        label="saber hollow",
-        parent="hollow",
-        about=(
-            "Concave faces that stop at a line below the spine. Thin and keen just behind the edge, full stock "
-            "above; it grows thick quickly once sharpening reaches the upper curve."
-        ),
-        made="On a contact wheel up to a scribed line; the wheel sets how high the line can go.",
-        sharpened=_SHARPENED,
-        surfaces=frozenset({"edge-bevel"}),
-        parameters=(stock(), line_share(0.2, 0.95), edge_thickness(), edge_angle(8, 30), WHEEL),
-        complete=lambda designs: both_sides(line_from_share(designs)),
-        outlines=outlines,
-        refusals=_saber_refusals,
-    ),
-]
+    made="On a contact wheel up to a scribed line; the wheel sets how high the line can go.",
+    line=line_share(0.2, 0.95),
+)
+GRINDS = [FULL, SABER]

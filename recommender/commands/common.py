@@ -48,9 +48,9 @@ def settings_argument(parser: argparse.ArgumentParser, help: str = SET_A_FIELD) 
     parser.add_argument("--set", dest="settings", action="append", default=[], metavar="KEY=VALUE", help=help)
 
 
-def output_arguments(parser: argparse.ArgumentParser, *, of: str = "object") -> None:
+def output_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the ways to print an answer."""
-    parser.add_argument("--json", action="store_true", help=f"print one JSON {of}")
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--inches", action="store_true", help="show lengths in inches")
 
 

@@ -34,12 +34,6 @@ class Box:
         """From bottom to top."""
         return self.top - self.bottom
 
-    def overlaps(self, other: Box, by: float = 0.0) -> bool:
-        """Whether two boxes share more than a strip `by` wide."""
-        across = min(self.right, other.right) - max(self.left, other.left)
-        along = min(self.top, other.top) - max(self.bottom, other.bottom)
-        return across > by and along > by
-
     def within(self, other: Box) -> bool:
         """Whether it lies wholly in another."""
         inside = self.left >= other.left and self.right <= other.right

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from recommender.engine.resolve import Resolved, parameter_range
-from recommender.plugin.api import LEFT, RIGHT, Designs, Grind, Parameter, Workshop
+from recommender.plugin.api import LEFT, RIGHT, Designs, Grind, Parameter, Refusal, Workshop, refused_rows
 from recommender.units import SIZE_STEP_MM, Unit
 
 TOTAL = 21_000
@@ -94,32 +94,53 @@ def settled(grind: Grind, designs: Designs, fixed: Mapping[str, npt.ArrayLike]) 
     return grind.complete(designs)
 
 
-def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArray[np.bool_], list[Blocked]]:
-    """Which designs can be made and keep every wish, and what shuts the others out."""
-    ok = np.ones(len(designs), dtype=bool)
-    blocked = []
-    for refusal in grind.refusals(designs, resolved.workshop):
-        rows = np.broadcast_to(refusal.rows, ok.shape)
-        if rows.any():
-            blocked.append(Blocked(refusal.reason, int((rows & ok).sum())))
-        ok &= ~rows
-    fixed = fixed_columns(resolved)
-    if resolved.brief.wishes.grind is None:
-        second = second_edge(designs, fixed)
-        if second.any():
-            reason = "a micro-bevel would be another edge than the one wished for"
-            blocked.append(Blocked(reason, int((second & ok).sum())))
-        ok &= ~second
+def shut_out(
+    grind: Grind,
+    designs: Designs,
+    workshop: Workshop,
+    fixed: Mapping[str, npt.ArrayLike],
+    *,
+    wished_for: bool = False,
+) -> Iterator[Refusal]:
+    """What cannot be made in a workshop or keeps not every wish, and why: the one definition of a candidate.
+
+    Wishes may be one for all designs or (n,). A grind that is itself wished for may bring its micro-bevel.
+    """
+    yield from grind.refusals(designs, workshop)
+    wheel = designs["wheel_diameter_mm"]
+    yield Refusal(~(np.isnan(wheel) | np.isin(wheel, workshop.wheels_mm)), "the workshop has no such wheel")
+    if not wished_for:
+        yield Refusal(second_edge(designs, fixed), "a micro-bevel would be another edge than the one wished for")
     for name, value in fixed.items():
         off = ~(np.abs(designs[name] - value) <= _WISH_TOLERANCE)
-        if off.any():
-            unit = "°" if name.endswith("_deg") else " mm"
-            label = name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")
-            blocked.append(
-                Blocked(f"a {grind.label} cannot have a {label} of {value:g}{unit} here", int((off & ok).sum()))
-            )
-        ok &= ~off
+        label = name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")
+        yield Refusal(off, f"a {grind.label} cannot have a {label} of {_wish(name, value)} here")
+
+
+def _wish(name: str, value: npt.ArrayLike) -> str:
+    wanted = np.asarray(value)
+    if wanted.ndim:
+        return "what is wished for"
+    return f"{float(wanted):g}" + ("°" if name.endswith("_deg") else " mm")
+
+
+def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArray[np.bool_], list[Blocked]]:
+    """Which designs can be made as the brief asks, and how many each reason shuts out that none before it did."""
+    wished_for = resolved.brief.wishes.grind is not None
+    ok = np.ones(len(designs), dtype=bool)
+    blocked = []
+    for refusal in shut_out(grind, designs, resolved.workshop, fixed_columns(resolved), wished_for=wished_for):
+        rows = np.broadcast_to(refusal.rows, ok.shape)
+        blocked.append(Blocked(refusal.reason, int((rows & ok).sum())))
+        ok &= ~rows
     return ok, [b for b in blocked if b.count]
+
+
+def can_be_made(
+    grind: Grind, designs: Designs, workshop: Workshop, fixed: Mapping[str, npt.ArrayLike]
+) -> npt.NDArray[np.bool_]:
+    """Which designs can be made in a workshop and keep every wish, where no grind is wished for; wishes may be (n,)."""
+    return ~refused_rows(shut_out(grind, designs, workshop, fixed), len(designs))
 
 
 def second_edge(designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> npt.NDArray[np.bool_]:
@@ -130,29 +151,6 @@ def second_edge(designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> npt.NDA
 def edge_is_wished(fixed: Mapping[str, npt.ArrayLike]) -> bool:
     """Whether the brief has decided the angle of the edge or the thickness behind it."""
     return "edge_angle_per_side_deg" in fixed or "edge_thickness_mm" in fixed
-
-
-def refused_rows(grind: Grind, designs: Designs, workshop: Workshop) -> npt.NDArray[np.bool_]:
-    """Which designs a grind refuses in a workshop, for whatever reason, (n,)."""
-    refused = np.zeros(len(designs), dtype=bool)
-    for refusal in grind.refusals(designs, workshop):
-        refused |= refusal.rows
-    return refused
-
-
-def can_be_made(
-    grind: Grind, designs: Designs, workshop: Workshop, fixed: Mapping[str, npt.ArrayLike]
-) -> npt.NDArray[np.bool_]:
-    """Which designs can be made in a workshop and keep every wish: `sieve` without the reasons; wishes may be (n,).
-
-    Where no grind is wished for.
-    """
-    wheel = designs["wheel_diameter_mm"]
-    ok = (np.isnan(wheel) | np.isin(wheel, workshop.wheels_mm)) & ~refused_rows(grind, designs, workshop)
-    ok &= ~second_edge(designs, fixed)
-    for name, value in fixed.items():
-        ok &= np.abs(designs[name] - value) <= _WISH_TOLERANCE
-    return np.asarray(ok)
 
 
 def step_of(parameter: Parameter, resolved: Resolved) -> float:

@@ -19,7 +19,7 @@ from recommender.engine.readings import SMALLEST_WHEEL_MM, Blade
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import thickness
-from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Workshop
+from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Workshop, refused_rows
 
 ANGLE_DEG = 1.0
 """Standard uncertainty of a stated edge angle; estimate."""
@@ -127,10 +127,7 @@ def thickness_at(outlines: Outline, designs: Designs, heights: Array) -> Array:
 
 def possible(grind: Grind, designs: Designs) -> npt.NDArray[np.bool_]:
     """Which rows (n,) the grind does not refuse in a workshop that has everything."""
-    ok = np.ones(len(designs), dtype=bool)
-    for refusal in grind.refusals(designs, _EVERYTHING):
-        ok &= ~np.broadcast_to(refusal.rows, ok.shape)
-    return ok
+    return ~refused_rows(grind.refusals(designs, _EVERYTHING), len(designs))
 
 
 def _apex_angle(designs: Designs) -> Array:

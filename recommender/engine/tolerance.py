@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from recommender.engine.candidates import LINE_SHARE, refused_rows
+from recommender.engine.candidates import LINE_SHARE
 from recommender.engine.case import Case
 from recommender.engine.measuring import Measured
 from recommender.engine.ranking import Best, joined_designs
@@ -15,7 +15,7 @@ from recommender.engine.scoring import Scores, score
 from recommender.geometry.arcs import Array
 from recommender.models.proposal import Moved, Tolerance
 from recommender.models.rule import GoalEffect
-from recommender.plugin.api import Designs, Grind, Metric
+from recommender.plugin.api import Designs, Grind, Metric, refused_rows
 from recommender.plugin.guard import Stamped
 
 WORN_SHARE = 0.03
@@ -60,13 +60,15 @@ def tolerances(best: Best, case: Case) -> tuple[Tolerance, ...]:
         for sense in d.senses:
             for steps in range(1, (REACH if len(d.senses) > 1 else 1) + 1):
                 keys.append((d, sense, steps))
-                rows.append(_off(designs, grind, d, sense * steps))
+                rows.append(_off(designs, d, sense * steps))
     registry = case.registry
     doing = f"checking {grind.id}"
     whole = registry.call(best.grind.origin, doing, grind.complete, joined_designs(rows))
     if whole is None:
         return ()
-    refused = registry.call(best.grind.origin, doing, refused_rows, grind, whole, case.resolved.workshop)
+    refused = registry.call(
+        best.grind.origin, doing, lambda: refused_rows(grind.refusals(whole, case.resolved.workshop), len(whole))
+    )
     if refused is None:
         return ()
     kept = np.flatnonzero(~refused)
@@ -88,7 +90,7 @@ def _is_free(d: _Dimension, grind: Grind, designs: Designs) -> bool:
     return grind.parameter(d.name) is not None and not np.isnan(designs[d.name][0])
 
 
-def _off(designs: Designs, grind: Grind, d: _Dimension, steps: int) -> Designs:
+def _off(designs: Designs, d: _Dimension, steps: int) -> Designs:
     if d.name == "wheel_diameter_mm":
         return designs.changed(wheel_diameter_mm=designs[d.name] * (1 + steps * d.error))
     if d.name == "grind_line_mm":

@@ -31,10 +31,10 @@ LINE = "grind_line_mm"
 def knobs(case: Case, proposal: Proposal, base: Proposal) -> tuple[Knob, ...]:
     """Everything that can be moved on a blade of this grind; `base` is the blade that it is tried from."""
     grind = case.registry.grinds[proposal.grind].item
-    return tuple(_knob(p, grind, case, proposal, base) for p in grind.parameters if p.name != "side")
+    return tuple(_knob(p, case, proposal, base) for p in grind.parameters if p.name != "side")
 
 
-def _knob(parameter: Parameter, grind: Grind, case: Case, proposal: Proposal, base: Proposal) -> Knob:
+def _knob(parameter: Parameter, case: Case, proposal: Proposal, base: Proposal) -> Knob:
     if parameter.name == LINE_SHARE:
         height = proposal.blade_height_mm
         return Knob(

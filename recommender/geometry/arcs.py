@@ -57,7 +57,6 @@ class _SegmentMoment:
         return np.asarray(out, dtype=float)
 
 
-_1_PLUS_U = [1, 1]
 _SQ = [1, 2, 1]
 _FOURTH = [1, 4, 6, 4, 1]
 _1_MINUS_U = [1, -1]

@@ -29,11 +29,6 @@ class Pack:
     """Drafts left out."""
 
 
-def load_packs(folders: Iterable[Traversable], *, grinds: Iterable[str], metrics: Iterable[str]) -> Knowledge:
-    """Load packs in order and check them against each other, the grinds and the metrics. Raises PackError."""
-    return layered([read_pack(folder) for folder in folders], grinds=grinds, metrics=metrics)
-
-
 @dataclass(frozen=True)
 class Reading:
     """A pack as far as it can be read."""

@@ -7,7 +7,7 @@ A plug-in imports from here, from `hooks`, `recommender.geometry`, `recommender.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -172,6 +172,14 @@ class Refusal:
     reason: str
     only_waist: bool = False
     """The shape exists but has a waist: no candidate, yet `section` shows it with a warning."""
+
+
+def refused_rows(refusals: Iterable[Refusal], n: int) -> npt.NDArray[np.bool_]:
+    """Which of n designs are shut out, for whatever reason, (n,)."""
+    rows = np.zeros(n, dtype=bool)
+    for refusal in refusals:
+        rows |= refusal.rows
+    return rows
 
 
 def _as_is(designs: Designs) -> Designs:

@@ -57,7 +57,7 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     tasks = [_profile(off, shop), *_faces(p, off, bar, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
     # The second belt goes over the grind before hardening too, as on the set-up sheet.
     soft_mm2 = 0.0 if ground_after_hardening(p.stock_thickness_mm) else off.ground_mm2
-    tasks += [_fine(off, shop, grit, k, soft_mm2 if k == 1 else 0.0) for k, grit in enumerate(shop.grits) if k]
+    tasks += [_fine(off, grit, k, soft_mm2 if k == 1 else 0.0) for k, grit in enumerate(shop.grits) if k]
     if finish.mm2_per_min is not None:
         tasks.append(
             Task(
@@ -167,7 +167,7 @@ def _swedge(off: Removal, shop: Shop) -> list[Task]:
     return [_bulk("swedge", "swedge", shop.grinding.platen, "platen", shop, off.swedge_mm3)]
 
 
-def _fine(off: Removal, shop: Shop, grit: Grit, place: int, before_mm2: float) -> Task:
+def _fine(off: Removal, grit: Grit, place: int, before_mm2: float) -> Task:
     rate = grit.mm2_per_min
     assert rate is not None  # said when the file was read
     face = off.faces_mm2 + before_mm2

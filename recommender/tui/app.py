@@ -493,13 +493,6 @@ class BevelwrightApp(Quoting):
         else:
             self.main.query("Row").first().focus()
 
-    def action_ask_go(self, by: int) -> None:
-        """Up or down in the form; a line to type in elsewhere has no other above or below."""
-        if self.screen is self.main:
-            self.main.query_one(Ask).go(by)
-        elif by > 0:
-            self.screen.focus_next()
-
     def action_show_tab(self, name: str) -> None:
         """Go to a page of the answer."""
         self.main.add_class("-answer")

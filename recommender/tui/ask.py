@@ -7,15 +7,13 @@ from typing import ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
-from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from recommender.text import clean
 from recommender.tui.fields import MOST_PARTS, Choice, Flag, Group, Number, Share
-from recommender.tui.page import step_focus
+from recommender.tui.form_rows import Box, CursorRow, Rows, Styled, TypedRow
 
 
 class Changed(Message):
@@ -26,12 +24,12 @@ class Changed(Message):
         self.key, self.value = key, value
 
 
-class Row(Widget, can_focus=True):
+class Row(CursorRow):
     """One field on one line: its label, its value, and how it moves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "app.ask_go(-1)", "field above", id="field.above", show=False),
-        Binding("down", "app.ask_go(1)", "field below", id="field.below", show=False),
+        Binding("up", "go(-1)", "field above", id="field.above", show=False),
+        Binding("down", "go(1)", "field below", id="field.below", show=False),
         Binding("left", "step(-1)", "less", id="field.less", show=False),
         Binding("right", "step(1)", "more", id="field.more", show=False),
         Binding("space,enter", "step(1)", "more", id="field.next", show=False),
@@ -46,13 +44,12 @@ class Row(Widget, can_focus=True):
         """Parts of all tasks together, for shares."""
         self.tooltip = Content(clean(field.about, one_line=True))
 
-    def render(self) -> Content:
+    def words_shown(self) -> list[Styled]:
         """Label and value; what is open is dim."""
         room = max(8, self.size.width - 20)
         label = clean(self.field.label, one_line=True)
         label = label if len(label) <= room else label[: room - 1] + "…"
-        shown, style = self._shown()
-        return Content.assemble("▸" if self.has_focus else " ", (f"{label:<{room}} ", ""), (shown, style))
+        return [f"{label:<{room}} ", self._shown()]
 
     def _shown(self) -> tuple[str, str]:
         field = self.field
@@ -104,40 +101,20 @@ class Row(Widget, can_focus=True):
             self.post_message(Changed(self.field.key, value))
 
 
-class Box(Input):
-    """A line to type in; what is pasted or opened into it is made safe to show."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "app.ask_go(-1)", "field above", id="box.above", show=False),
-        Binding("down", "app.ask_go(1)", "field below", id="box.below", show=False),
-    ]
-
-    def validate_value(self, value: str) -> str:
-        """No control characters, escapes or bidi overrides."""
-        return clean(value, one_line=True)
-
-
-class NumberRow(Widget):
+class NumberRow(TypedRow):
     """A label with a box to type a number in."""
 
     def __init__(self, field: Number, value: str = "") -> None:
-        super().__init__()
+        super().__init__(clean(field.label, one_line=True), Box(value, compact=True, max_length=40))
         self.field = field
-        self.box = Box(value, compact=True, max_length=40)
         self.box.tooltip = Content(clean(field.about, one_line=True))
 
-    def compose(self) -> ComposeResult:
-        """Label and box."""
-        yield Static(Content(" " + clean(self.field.label, one_line=True)))
-        yield self.box
-
-    def on_input_changed(self, event: Input.Changed) -> None:
-        """Tell what stands in the box."""
-        event.stop()
-        self.post_message(Changed(self.field.key, event.value.strip()))
+    def typed(self, text: str) -> Changed:
+        """The field has another value."""
+        return Changed(self.field.key, text)
 
 
-class Ask(VerticalScroll, can_focus=False):
+class Ask(Rows):
     """Every field, in groups."""
 
     def __init__(self, groups: list[Group], values: dict[str, str]) -> None:
@@ -162,10 +139,6 @@ class Ask(VerticalScroll, can_focus=False):
         """The first field brings what stands over it into sight again."""
         if self.screen.focused is self.query("Row").first():
             self.call_after_refresh(self.scroll_home, animate=False)
-
-    def go(self, by: int) -> None:
-        """To the field above or below, never out of the form."""
-        step_focus(list(self.query("Row, Box")), by)
 
     def add_up(self) -> None:
         """Tell every task what all parts come to."""

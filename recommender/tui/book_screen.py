@@ -2,34 +2,33 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from typing import ClassVar
 
 from textual import work
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal
-from textual.screen import Screen
-from textual.widgets import Footer, Input, OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widget import Widget
+from textual.widgets import Static
 
 from recommender.drawing.book_text import differences_text, names_of, passed_over_text, quote_text
 from recommender.errors import BevelwrightError
 from recommender.models.book import Entry, Event
 from recommender.models.quote import NEXT, Quote, Status
 from recommender.service import Service
-from recommender.text import clean, plural
-from recommender.tui.ask import Box
-from recommender.tui.page import Part, literal
+from recommender.text import plural
+from recommender.tui.list_screen import ListScreen
+from recommender.tui.page import literal
 
-SHOWN = ("all", *NEXT)
 KEYS = "s sent, a accepted, d declined, x done, u draft again; r revise, w write papers, c compare with now, f9 filter"
 
 
-class BookScreen(Screen[None]):
+class BookScreen(ListScreen):
     """Every quote, the newest first."""
 
+    NAME = BODY = "book"
+    SEARCHED = "search in number, customer, reference, title, grind"
+    FILTERS = ("all", *NEXT)
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Back", id="book.back"),
         Binding("slash", "search", "Search", id="book.search"),
@@ -48,92 +47,53 @@ class BookScreen(Screen[None]):
         super().__init__()
         self.service, self.book = service, service.book()
         self.write, self.revise = write, revise
-        self.filter = "all"
         self.listed: list[Entry] = []
-        self.below = ""
-        """What was said of the quote that is marked, below its text."""
+        self.compared = ""
+        """What was said of the quote that is marked, over its text."""
 
-    def compose(self) -> ComposeResult:
-        """Search, list, and the quote that is marked."""
-        yield Static(
-            "",
-            id="book-state",
-        )
-        yield Box(placeholder="search in number, customer, reference, title, grind", compact=True, id="book-search")
-        with Horizontal(id="book"):
-            yield OptionList(id="book-list", markup=False)
-            yield Part(id="book-text")
+    def below(self) -> Iterator[Widget]:
+        """The keys."""
         yield Static(literal(KEYS), id="book-keys")
-        yield Footer()
 
-    def on_mount(self) -> None:
-        """List everything."""
-        self.refill()
-        self.query_one("#book-list", OptionList).focus()
-        self.call_after_refresh(self.show)
+    def found(self, words: str) -> list[str]:
+        """Quotes in that status that hold the words."""
+        self.listed = []
+        self.listed = self.book.entries(words=words, status=self.status)
+        return [_row(name, entry) for name, entry in zip(names_of(self.listed), self.listed, strict=True)]
 
-    def refill(self, at: int = 0) -> None:
-        """List what status and search leave."""
-        words = self.query_one("#book-search", Input).value
-        status = None if self.filter == "all" else self.filter
-        listed = self.query_one("#book-list", OptionList)
-        listed.clear_options()
-        try:
-            self.listed = self.book.entries(words=words, status=status)
-        except BevelwrightError as error:
-            self.listed = []
-            self.say(str(error))
-            return
-        rows = zip(names_of(self.listed), self.listed, strict=True)
-        listed.add_options([Option(literal(_row(name, entry))) for name, entry in rows])
-        self.say(f"Quote book, showing {self.filter}: {plural(len(self.listed), 'quote')}")
-        if self.listed:
-            listed.highlighted = min(at, len(self.listed) - 1)
-        else:
-            empty = (
-                "No quote holds that; change search (/) or status (f9)."
-                if words or status
-                else ("No quote yet. On the page Price, “put it into the quote book” saves the blade on the screen.")
-            )
-            self.query_one("#book-text", Part).show(empty)
+    @property
+    def status(self) -> str | None:
+        """The status that alone is listed, None where all are."""
+        return None if self.filter == "all" else self.filter
 
-    def say(self, words: str) -> None:
-        """Say something on the line over the list."""
-        self.query_one("#book-state", Static).update(literal(clean(words, one_line=True)))
+    def summary(self) -> str:
+        """How many quotes are listed."""
+        return f"Quote book, showing {self.filter}: {plural(len(self.listed), 'quote')}"
 
-    def on_input_changed(self) -> None:
-        """Search as one types."""
-        self.refill()
-
-    def on_input_submitted(self) -> None:
-        """Back to the list."""
-        self.query_one("#book-list", OptionList).focus()
-
-    def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
-        """Show the quote that is marked."""
-        self.below = ""
-        self.show()
-        self.query_one("#book-text", Part).scroll_home(animate=False)
-
-    def on_resize(self) -> None:
-        """Wrap to the new width."""
-        self.call_after_refresh(self.show)
+    def nothing(self, words: str) -> str:
+        """How to see a quote again, or how a first one comes in."""
+        if words or self.status:
+            return "No quote holds that; change search (/) or status (f9)."
+        return "No quote yet. On the page Price, “put it into the quote book” saves the blade on the screen."
 
     @property
     def marked(self) -> Entry | None:
         """The quote that is marked."""
-        index = self.query_one("#book-list", OptionList).highlighted
+        index = self.choices.highlighted
         return self.listed[index] if index is not None and index < len(self.listed) else None
 
-    def show(self) -> None:
-        """Show the quote that is marked."""
+    def text_of_marked(self, width: int) -> str | None:
+        """The quote, after what was said of it."""
         found = self._read()
         if found is None:
-            return
-        part = self.query_one("#book-text", Part)
-        width = max(40, min(part.size.width - 4, 100))
+            return None
         quote, entry, history = found
-        part.show(self.below + quote_text(quote, entry.status, history, width=width))
+        return self.compared + quote_text(quote, entry.status, history, width=width)
+
+    def turn_to(self) -> None:
+        """Another quote has not been compared."""
+        self.compared = ""
+        super().turn_to()
 
     def _read(self) -> tuple[Quote, Entry, list[Event]] | None:
         entry = self.marked
@@ -152,7 +112,7 @@ class BookScreen(Screen[None]):
         entry = self.marked
         if entry is None:
             return
-        index = self.query_one("#book-list", OptionList).highlighted or 0
+        index = self.choices.highlighted or 0
         try:
             moved = self.book.move((entry.number, entry.revision), status, date.today())
         except BevelwrightError as error:
@@ -202,26 +162,9 @@ class BookScreen(Screen[None]):
 
     def _compared(self, name: str, text: str) -> None:
         if self.marked is not None and self.marked.name == name:
-            self.below = f"{text}\n"
+            self.compared = f"{text}\n"
             self.say(f"Quote {name} compared with today")
             self.show()
-
-    def action_filter(self) -> None:
-        """All, then every status in turn."""
-        self.filter = SHOWN[(SHOWN.index(self.filter) + 1) % len(SHOWN)]
-        self.refill()
-
-    def action_search(self) -> None:
-        """Type what to look for."""
-        self.query_one("#book-search", Input).focus()
-
-    def action_leave(self) -> None:
-        """From the search to the list, from the list back to the answer."""
-        listed = self.query_one("#book-list", OptionList)
-        if self.focused is self.query_one("#book-search", Input):
-            listed.focus()
-        else:
-            self.dismiss()
 
 
 def _row(name: str, entry: Entry) -> str:

@@ -7,16 +7,14 @@ from typing import ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import VerticalScroll
 from textual.content import Content
 from textual.message import Message
-from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from recommender.models.shop import Shop
 from recommender.text import clean
-from recommender.tui.ask import Box
-from recommender.tui.page import literal, step_focus
+from recommender.tui.form_rows import Box, CursorRow, Rows, Styled, TypedRow
+from recommender.tui.page import literal
 from recommender.tui.trying import Mover
 
 NONE = "none"
@@ -41,7 +39,7 @@ class Done(Message):
         self.deed = deed
 
 
-class Deed(Widget, can_focus=True):
+class Deed(CursorRow):
     """Something that can be done, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -59,14 +57,9 @@ class Deed(Widget, can_focus=True):
         self.words = words
         self.refresh()
 
-    def render(self) -> Content:
-        """On one line."""
-        words = clean(self.words, one_line=True)
-        return Content.assemble("▸" if self.has_focus else " ", (f"[ {words} ]", "$accent"))
-
-    def action_go(self, by: int) -> None:
-        """To the row above or below."""
-        rows_of(self).go(by)
+    def words_shown(self) -> list[Styled]:
+        """What it is called."""
+        return [(f"[ {clean(self.words, one_line=True)} ]", "$accent")]
 
     def action_do(self) -> None:
         """Ask for it."""
@@ -77,14 +70,6 @@ class Deed(Widget, can_focus=True):
         self.action_do()
 
 
-class OrderMover(Mover):
-    """A row of the order that moves."""
-
-    def action_go(self, by: int) -> None:
-        """To the row above or below, boxes and deeds too."""
-        rows_of(self).go(by)
-
-
 class OrderBox(Box):
     """A line of the order to type in."""
 
@@ -93,36 +78,20 @@ class OrderBox(Box):
         Binding("down,enter", "go(1)", "row below", id="order.below", show=False),
     ]
 
-    def action_go(self, by: int) -> None:
-        """To the row above or below."""
-        rows_of(self).go(by)
 
-
-class WrittenRow(Widget):
-    """A label with a line to type in."""
+class WrittenRow(TypedRow):
+    """A label with a line of the order to type in."""
 
     def __init__(self, what: str, label: str) -> None:
-        super().__init__()
-        self.what, self.label = what, label
-        self.box = OrderBox(compact=True, max_length=200)
+        super().__init__(f"{label:<22}", OrderBox(compact=True, max_length=200))
+        self.what = what
 
-    def compose(self) -> ComposeResult:
-        """Label and line."""
-        yield Static(Content(f" {self.label:<22}"))
-        yield self.box
-
-    def on_input_changed(self, event: Input.Changed) -> None:
-        """Tell what stands in the line."""
-        event.stop()
-        self.post_message(Written(self.what, event.value.strip()))
+    def typed(self, text: str) -> Written:
+        """What stands in the line."""
+        return Written(self.what, text)
 
 
-def rows_of(widget: Widget) -> OrderForm:
-    """The form that a row stands in."""
-    return next(above for above in widget.ancestors if isinstance(above, OrderForm))
-
-
-class OrderForm(VerticalScroll, can_focus=False):
+class OrderForm(Rows):
     """Rows that move, lines to type in, deeds, and the price below."""
 
     def compose(self) -> ComposeResult:
@@ -130,20 +99,16 @@ class OrderForm(VerticalScroll, can_focus=False):
         yield Static(Content("Left and right change; the price follows."), classes="hint")
         yield Static(Content(""), classes="total")
         for name in (PIECES, "finish", "handle", "sheath", "shipping"):
-            yield OrderMover(f"order-{name}")
+            yield Mover(f"order-{name}")
         for what, label in WRITTEN:
             yield WrittenRow(what, label)
         yield Deed("save", "put it into the quote book")
         yield Deed("book", "open the quote book")
         yield Static(Content(""), classes="text")
 
-    def go(self, by: int) -> None:
-        """To the row above or below, never out of the form."""
-        step_focus(list(self.query("OrderMover, OrderBox, Deed")), by)
-
     def show(self, rows: dict[str, tuple[str, str]], total: str, text: str, save: str) -> None:
         """Show every row's value and cost, the total, every line, and what saving is called."""
-        for mover in self.query(OrderMover):
+        for mover in self.query(Mover):
             name = mover.what.removeprefix("order-")
             mover.show(name, *rows.get(name, (NONE, "")))
         self.query(Deed).first().say(save)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -12,7 +11,6 @@ from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.events import Resize
 from textual.message import Message
-from textual.widget import Widget
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -23,12 +21,6 @@ from recommender.text import clean, plural
 def literal(lines: list[str] | str) -> Content:
     """A text, or lines, shown as they are."""
     return Content(clean(lines if isinstance(lines, str) else "\n".join(lines)))
-
-
-def step_focus(among: Sequence[Widget], by: int) -> None:
-    """Move the cursor so many places on among some widgets, never out of them."""
-    at = next((k for k, widget in enumerate(among) if widget.has_focus), 0)
-    among[min(max(at + by, 0), len(among) - 1)].focus()
 
 
 class Part(VerticalScroll, can_focus=True):

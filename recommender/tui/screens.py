@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical
+from textual.containers import Vertical
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Footer, Input, OptionList, Static
 from textual.widgets.option_list import Option
@@ -18,16 +18,19 @@ from recommender.engine.rulings import STATES, Ruling
 from recommender.plugin.api import Metric
 from recommender.service import PluginTold
 from recommender.text import plural
-from recommender.tui.ask import Box
+from recommender.tui.form_rows import Box
+from recommender.tui.list_screen import ListScreen
 from recommender.tui.page import Part, literal
 
 MARKS = {"fired": "●", "silent": "○", "blocked": "–"}
-SHOWN = ("all", *STATES, "plug-ins")
 
 
-class Rulebook(Screen[None]):
+class Rulebook(ListScreen):
     """Every loaded rule before this answer, searched and filtered, and the plug-ins."""
 
+    NAME, BODY = "rule", "rulebook"
+    SEARCHED = "search in ids, titles, reasons and sources"
+    FILTERS = ("all", *STATES, "plug-ins")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Back", id="rulebook.back"),
         Binding("slash", "search", "Search", id="rulebook.search"),
@@ -39,99 +42,43 @@ class Rulebook(Screen[None]):
     ) -> None:
         super().__init__()
         self.rulings, self.metrics, self.plugins, self.wanted = rulings, metrics, plugins, rule
-        self.filter = "all"
         self.listed: list[Ruling] = []
         self.told: list[PluginTold] = []
+        ids = [ruling.loaded.rule.id for ruling in rulings]
+        self.first = ids.index(rule) if rule in ids else 0
 
-    def compose(self) -> ComposeResult:
-        """Search, list, and the rule that is marked."""
-        yield Static("", id="rule-state")
-        yield Box(placeholder="search in ids, titles, reasons and sources", compact=True, id="rule-search")
-        with Horizontal(id="rulebook"):
-            yield OptionList(id="rule-list", markup=False)
-            yield Part(id="rule-text")
-        yield Footer()
+    def found(self, words: str) -> list[str]:
+        """Rules in that state, or plug-ins, that hold the words."""
+        sought = words.strip().lower()
+        self.listed, self.told = [], []
+        if self.filter == "plug-ins":
+            self.told = [plugin for plugin in self.plugins if sought in plugin.text.lower()]
+            return [plugin.name for plugin in self.told]
+        self.listed = [
+            r for r in self.rulings if self.filter in ("all", r.state) and (not sought or sought in _searched(r))
+        ]
+        return [_row(r) for r in self.listed]
 
-    def on_mount(self) -> None:
-        """List everything, or go to the rule that was asked for."""
-        self.refill()
-        listed = self.query_one("#rule-list", OptionList)
-        listed.focus()
-        ids = [r.loaded.rule.id for r in self.listed]
-        if self.wanted in ids:
-            listed.highlighted = ids.index(str(self.wanted))
-            listed.scroll_to_highlight()
-
-    def refill(self) -> None:
-        """List what the filter and the search leave."""
-        sought = self.query_one("#rule-search", Input).value.strip().lower()
-        listed = self.query_one("#rule-list", OptionList)
-        listed.clear_options()
+    def summary(self) -> str:
+        """How many are shown, and how many rules and broken plug-ins there are."""
         counts = ", ".join(f"{sum(r.state == s for r in self.rulings)} {s}" for s in STATES)
         failed = sum(1 for plugin in self.plugins if plugin.failed)
         broken = f", {plural(failed, 'plug-in')} with failures" if failed else ""
+        shown = len(self.told or self.listed)
+        return f"Rulebook, showing {self.filter}: {shown}. {plural(len(self.rulings), 'rule')}: {counts}{broken}"
+
+    def nothing(self, words: str) -> str:
+        """How to see something again."""
+        return "Nothing here; change the search (/) or the filter (f9)."
+
+    def text_of_marked(self, width: int) -> str | None:
+        """The rule or plug-in."""
+        index = self.choices.highlighted
+        if index is None:
+            return None
         if self.filter == "plug-ins":
-            self.listed = []
-            self.told = [plugin for plugin in self.plugins if sought in plugin.text.lower()]
-            listed.add_options([Option(literal(plugin.name)) for plugin in self.told])
-        else:
-            self.listed = [
-                r for r in self.rulings if self.filter in ("all", r.state) and (not sought or sought in _searched(r))
-            ]
-            listed.add_options([Option(literal(_row(r))) for r in self.listed])
-        shown = listed.option_count
-        words = f"Rulebook, showing {self.filter}: {shown}. {plural(len(self.rulings), 'rule')}: {counts}{broken}"
-        self.query_one("#rule-state", Static).update(literal(words))
-        if listed.option_count:
-            listed.highlighted = 0
-        else:
-            self.query_one("#rule-text", Part).show("Nothing here; change the search (/) or the filter (f9).")
-
-    def on_input_changed(self) -> None:
-        """Search as one types."""
-        self.refill()
-
-    def on_input_submitted(self) -> None:
-        """Back to the list."""
-        self.query_one("#rule-list", OptionList).focus()
-
-    def on_option_list_option_highlighted(self, event: OptionList.OptionHighlighted) -> None:
-        """Show the rule or plug-in that is marked."""
-        self.open_at(event.option_index)
-
-    def open_at(self, index: int) -> None:
-        """Show what is listed at a place."""
-        part = self.query_one("#rule-text", Part)
-        width = max(40, part.size.width - 4)
-        if self.filter == "plug-ins":
-            if index < len(self.told):
-                part.show(self.told[index].text)
-        elif index < len(self.listed):
-            part.show(rule_text(self.listed[index], self.metrics, min(width, 100)))
-        part.scroll_home(animate=False)
-
-    def on_resize(self) -> None:
-        """Wrap to the new width."""
-        index = self.query_one("#rule-list", OptionList).highlighted
-        if index is not None:
-            self.call_after_refresh(self.open_at, index)
-
-    def action_filter(self) -> None:
-        """All, fired, silent, blocked, plug-ins in turn."""
-        self.filter = SHOWN[(SHOWN.index(self.filter) + 1) % len(SHOWN)]
-        self.refill()
-
-    def action_search(self) -> None:
-        """Type what to look for."""
-        self.query_one("#rule-search", Input).focus()
-
-    def action_leave(self) -> None:
-        """From the search to the list, from the list back to the answer."""
-        listed = self.query_one("#rule-list", OptionList)
-        if self.focused is self.query_one("#rule-search", Input):
-            listed.focus()
-        else:
-            self.dismiss()
+            return self.told[index].text if index < len(self.told) else None
+        return rule_text(self.listed[index], self.metrics, width) if index < len(self.listed) else None
 
 
 def _searched(ruling: Ruling) -> str:

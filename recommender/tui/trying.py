@@ -8,16 +8,16 @@ from typing import ClassVar
 from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical, VerticalScroll
+from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
-from textual.widget import Widget
 from textual.widgets import Static
 
 from recommender.drawing.lengths import Lengths
 from recommender.models.trial import Knob
 from recommender.text import clean
-from recommender.tui.page import literal, step_focus
+from recommender.tui.form_rows import CursorRow, Rows, Styled
+from recommender.tui.page import literal
 from recommender.units import Unit
 
 GRIND = "grind"
@@ -31,7 +31,7 @@ class Moved(Message):
         self.name, self.by = name, by
 
 
-class Mover(Widget, can_focus=True):
+class Mover(CursorRow):
     """One dimension, or one of some blades, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -51,17 +51,10 @@ class Mover(Widget, can_focus=True):
         self.words = (clean(label, one_line=True), clean(value, one_line=True), clean(beside, one_line=True))
         self.refresh()
 
-    def render(self) -> Content:
+    def words_shown(self) -> list[Styled]:
         """On one line."""
         label, value, beside = self.words
-        return Content.assemble(
-            "▸" if self.has_focus else " ", f"{label:<22}", (f"‹ {value} ›", "$accent"), (f"  {beside}", "$text-muted")
-        )
-
-    def action_go(self, by: int) -> None:
-        """To the row above or below, never out of the page."""
-        if self.parent is not None:
-            step_focus([w for w in self.parent.children if isinstance(w, Mover)], by)
+        return [f"{label:<22}", (f"‹ {value} ›", "$accent"), (f"  {beside}", "$text-muted")]
 
     def action_move(self, by: int) -> None:
         """Tell it."""
@@ -99,7 +92,7 @@ def knob_words(knob: Knob, sides: float, inches: bool) -> tuple[str, str]:
     return words(knob.value), f"proposed {words(knob.proposed)}" if moved else ""
 
 
-class Movers(VerticalScroll, can_focus=False):
+class Movers(Rows):
     """Rows that move, with a text below."""
 
     def compose(self) -> ComposeResult:

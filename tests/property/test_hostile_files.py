@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from recommender.errors import InputError, PackError
 from recommender.models.brief import Brief
-from recommender.packs.load import load_packs
+from recommender.packs.load import layered, read_pack
 from recommender.service import Service, read_brief, with_settings
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
@@ -105,7 +105,7 @@ def test_a_pack_with_anything_put_in(service: Service, pack: Path, data: st.Data
 
 def pack_or_words(service: Service, folder: Path) -> str | None:
     try:
-        load_packs([folder], grinds=service.registry.grinds, metrics=service.registry.metrics)
+        layered([read_pack(folder)], grinds=service.registry.grinds, metrics=service.registry.metrics)
     except PackError as error:
         return str(error)
     return None

@@ -12,7 +12,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from recommender.errors import PackError
-from recommender.packs.load import load_packs
+from recommender.packs.load import layered, read_pack
 from recommender.service import Service
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
@@ -28,7 +28,7 @@ def pack(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def load(service: Service, pack: Path) -> Callable[[], object]:
-    return lambda: load_packs([pack], grinds=service.registry.grinds, metrics=service.registry.metrics)
+    return lambda: layered([read_pack(pack)], grinds=service.registry.grinds, metrics=service.registry.metrics)
 
 
 def test_the_core_pack_loads(load) -> None:

@@ -18,16 +18,12 @@ Array = npt.NDArray[np.float64]
 
 GRINDS = {grind.id: grind for module in (flat, hollow, convex, scandi, chisel, compound) for grind in module.GRINDS}
 NOT_GIVEN = {
-    "grind_line_mm": np.nan,
     "grind_line_share": np.nan,
     "edge_thickness_mm": np.nan,
-    "wheel_diameter_mm": np.nan,
-    "micro_bevel_per_side_deg": np.nan,
     "micro_bevel": "no",
     "crown_share": np.nan,
     "edge_zone": "hollow",
     "tip_zone": "convex",
-    "side": "both",
 }
 
 
@@ -36,8 +32,7 @@ def designs_of() -> Callable[..., Designs]:
     """One completed design of a built-in grind: ``designs_of("full-flat", stock_thickness_mm=3, ...)``."""
 
     def build(grind: str, **knobs: Any) -> Designs:
-        columns = {name: np.array([value]) for name, value in (NOT_GIVEN | knobs).items()}
-        return GRINDS[grind].complete(Designs(columns))
+        return GRINDS[grind].complete(Designs.of(1, **(NOT_GIVEN | knobs)))
 
     return build
 

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from recommender.plugin.api import Designs, Grind, Workshop
+from recommender.plugin.api import Designs, Grind, Workshop, refused_rows
 
 WHEELS_MM = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0)
 WORKSHOP = Workshop(wheels_mm=WHEELS_MM, platen=True, slack_belt=True)
@@ -38,10 +38,7 @@ def designs_over_range(grind: Grind, n: int = COUNT, **given: Any) -> Designs:
 
 def refused(grind: Grind, designs: Designs, workshop: Workshop = WORKSHOP) -> npt.NDArray[np.bool_]:
     """Which designs a grind refuses in a workshop, for whatever reason, (n,)."""
-    rows = np.zeros(len(designs), dtype=bool)
-    for refusal in grind.refusals(designs, workshop):
-        rows |= refusal.rows
-    return rows
+    return refused_rows(grind.refusals(designs, workshop), len(designs))
 
 
 def described(designs: Designs, index: int) -> str:

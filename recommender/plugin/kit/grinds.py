@@ -11,7 +11,7 @@ from recommender.errors import GeometryError
 from recommender.geometry.outline import Outline, mirrored
 from recommender.mechanics.sharpening import steel_per_sharpening_mm2
 from recommender.plugin.admission import fault
-from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Refusal, Workshop
+from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Refusal, Workshop, refused_rows
 from recommender.plugin.kit.designs import WHEELS_MM, WORKSHOP, described, designs_over_range
 from recommender.plugin.kit.finding import Calls, Finding, same
 from recommender.plugin.kit.outlines import PROMISES, misshapen
@@ -105,7 +105,7 @@ class _Checked:
             if problem:
                 self.calls.find(f"refusals: {problem}")
                 return None
-            rows.append(np.logical_or.reduce([np.zeros(len(designs), dtype=bool), *(r.rows for r in refusals)]))
+            rows.append(refused_rows(refusals, len(designs)))
         for poorer in rows[1:]:
             if (rows[0] & ~poorer).any():
                 self.calls.find(f"refusals: a better workshop refuses more, {_such(designs, ~(rows[0] & ~poorer))}")
