@@ -1,0 +1,177 @@
+"""What a metric may know besides the sections: tasks with their loads, the steel, how it is sharpened."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+from recommender.mechanics.cutting import CutMaterial
+from recommender.mechanics.sharpening import minutes_per_sharpening, slowness
+from recommender.mechanics.wear import RECESSION_IN_USE_MM
+from recommender.models.tables import Material, Task
+
+
+@dataclass(frozen=True)
+class TaskLoad:
+    """A task of the brief with its share (shares sum to 1) and its material."""
+
+    task: Task
+    share: Any
+    """A number, or (n,) where shares differ."""
+    material: Material
+
+    @property
+    def cut_material(self) -> CutMaterial:
+        """What the cutting model needs to know of the material."""
+        m = self.material
+        return CutMaterial(
+            toughness_n_per_mm=m.toughness_j_per_m2.likely / 1000,
+            foundation_n_per_mm3=m.foundation_n_per_mm3.likely,
+            plateau_mpa=m.plateau_mpa.likely,
+            friction=m.friction.likely,
+        )
+
+
+LIMITS_FROM_SHARE = 0.1
+"""Limits and cautions of a task hold from this share on, or from the largest share where all are smaller."""
+
+
+def weighty(tasks: tuple[TaskLoad, ...]) -> tuple[TaskLoad, ...]:
+    """The tasks whose limits and cautions hold."""
+    least = min(LIMITS_FROM_SHARE, max((t.share for t in tasks), default=0.0))
+    return tuple(t for t in tasks if t.share >= least - 1e-12)
+
+
+@dataclass(frozen=True)
+class SteelState:
+    """The steel as hardened for this blade, and as it fails: numbers, or (n,) when uncertain ones are redrawn."""
+
+    id: str
+    hardness_hrc: Any
+    yield_mpa: Any
+    k_ic_mpa_sqrt_m: Any
+    carbides: Mapping[str, Any]
+    edge_failure_mpa: Any
+    """With the last scratches of sharpening as flaws."""
+    body_failure_mpa: Any
+    """With a nick of use as the flaw."""
+    temper_c: Any = 180.0
+    """Temperature at which it was tempered, degrees C."""
+
+
+@dataclass(frozen=True)
+class SharpeningState:
+    """How this owner would sharpen a grind: numbers, or (n,) where grinds differ or uncertain ones are redrawn.
+
+    The removal rate is NaN where nothing at hand can sharpen it.
+    """
+
+    gear: tuple[str, ...]
+    """The tools taken to one grind; empty for several."""
+    apex_radius_mm: Any
+    removal_mm3_per_min: Any
+    """In this owner's hands."""
+    setup_minutes: Any
+    finishing_minutes: Any
+    """Finer grits and the burr for 150 mm of plain steel's edge, in this owner's hands."""
+    angle_wander_deg: Any
+    recession_mm: Any = RECESSION_IN_USE_MM
+    """How far the edge wears back between sharpenings."""
+
+    @property
+    def able(self) -> Any:
+        """Whether something at hand can sharpen the grind: a flag, or (n,)."""
+        return ~np.isnan(self.removal_mm3_per_min)
+
+
+_NO_FIGURES = frozenset({"id", "carbides", "gear"})
+"""Fields of a steel's and a sharpening's state that are no single figure."""
+
+
+@dataclass(frozen=True)
+class Context:
+    """What a metric may know besides the sections.
+
+    The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either. A
+    task's depth of cut is never redrawn: it says which task it is.
+    """
+
+    tasks: tuple[TaskLoad, ...]
+    steel: SteelState
+    sharpening: SharpeningState
+    length_mm: Any
+    thickest_edge_mm: Any
+    """Behind the edge; beyond it the blade's tasks go badly (share-weighted)."""
+
+    @classmethod
+    def joined(cls, contexts: Sequence[Context], sizes: Sequence[int]) -> Context:
+        """One context for batches of some sizes, each with its own: columns where they differ, the tasks of the first.
+
+        No gear is named in it: several grinds are sharpened with several tools.
+        """
+
+        def columns(parts: Sequence[Any]) -> dict[str, Any]:
+            names = [f.name for f in dataclasses.fields(parts[0]) if f.name not in _NO_FIGURES]
+            return {name: column([getattr(part, name) for part in parts]) for name in names}
+
+        def column(values: Sequence[Any]) -> Any:
+            if not any(np.ndim(value) for value in values) and len({float(value) for value in values}) == 1:
+                return values[0]
+            return np.concatenate([np.broadcast_to(v, (n,)) for v, n in zip(values, sizes, strict=True)]).astype(float)
+
+        first, steels = contexts[0], [c.steel for c in contexts]
+        carbides = {name: column([steel.carbides[name] for steel in steels]) for name in first.steel.carbides}
+        return dataclasses.replace(
+            first,
+            steel=dataclasses.replace(first.steel, carbides=carbides, **columns(steels)),
+            sharpening=dataclasses.replace(first.sharpening, gear=(), **columns([c.sharpening for c in contexts])),
+            length_mm=column([c.length_mm for c in contexts]),
+            thickest_edge_mm=column([c.thickest_edge_mm for c in contexts]),
+        )
+
+    def taking(self, rows: npt.NDArray[Any], tasks: tuple[TaskLoad, ...]) -> Context:
+        """What holds for the given rows of a batch, by mask or index, and for some tasks alone."""
+
+        def some(part: Any) -> dict[str, Any]:
+            values = {f.name: getattr(part, f.name) for f in dataclasses.fields(part)}
+            return {name: value[rows] for name, value in values.items() if isinstance(value, np.ndarray) and value.ndim}
+
+        def of_rows(value: Any) -> Any:
+            return value[rows] if isinstance(value, np.ndarray) and value.ndim else value
+
+        steel = dataclasses.replace(
+            self.steel, **some(self.steel), carbides={k: of_rows(v) for k, v in self.steel.carbides.items()}
+        )
+        sharpening = dataclasses.replace(self.sharpening, **some(self.sharpening))
+        thickest, length = of_rows(self.thickest_edge_mm), of_rows(self.length_mm)
+        loads = tuple(dataclasses.replace(load, share=of_rows(load.share)) for load in tasks)
+        return dataclasses.replace(
+            self, tasks=loads, steel=steel, sharpening=sharpening, thickest_edge_mm=thickest, length_mm=length
+        )
+
+    def sharpening_minutes(self, steel_mm2: Array, *, setups: npt.ArrayLike = 1) -> Array:
+        """Minutes that it takes this owner to take so much steel off the edge of this blade, set up so many times."""
+        return minutes_per_sharpening(
+            steel_mm2,
+            self.length_mm,
+            self.sharpening.removal_mm3_per_min,
+            setup_minutes=self.sharpening.setup_minutes * np.asarray(setups),
+            finishing_minutes=self.sharpening.finishing_minutes,
+            slowness=slowness(self.steel.hardness_hrc, self.steel.carbides),
+        )
+
+    def greatest(self, figure: Callable[[Task], Any]) -> Array:
+        """The greatest of a task's figures over the tasks whose limits hold: a number, or (n,)."""
+        shares = [np.asarray(load.share) for load in self.tasks]
+        least = np.minimum(LIMITS_FROM_SHARE, np.maximum.reduce(shares))
+        figures = [
+            np.where(share >= least - 1e-12, figure(load.task), -np.inf)
+            for share, load in zip(shares, self.tasks, strict=True)
+        ]
+        return np.asarray(np.maximum.reduce(figures))

@@ -1,0 +1,168 @@
+"""Designs: a batch of blades as columns; the parameters that span them, the workshop, and what is refused."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+from recommender.mechanics.contact_wheel import cut_diameter_mm
+from recommender.models.proposal import DESIGN_KEYS
+from recommender.units import Unit
+
+BOTH, RIGHT, LEFT = "both", "right", "left"
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """A knob of a grind: its range, unit and shop step, or its choices.
+
+    A number is sampled over [low, high] and proposed in multiples of `step`; a choice is tried in turn.
+    """
+
+    name: str
+    label: str
+    unit: Unit
+    low: float = 0.0
+    high: float = 0.0
+    step: float = 0.0
+    choices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Workshop:
+    """What the maker can grind with."""
+
+    wheels_mm: tuple[float, ...]
+    platen: bool
+    slack_belt: bool
+    wheel_shore_a: float | None = None
+    """Hardness of the contact wheels' rubber; None where they are taken as hard."""
+
+
+def read_only(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
+    """An array as a view that cannot be written into."""
+    if not values.flags.writeable:
+        return values
+    shown = values.view()
+    shown.flags.writeable = False
+    return shown
+
+
+@dataclass(frozen=True)
+class Designs:
+    """A batch of n designs as a struct of arrays, one per column; numbers float64, choices text.
+
+    Every batch has stock_thickness_mm, height_mm, grind_line_mm, edge_thickness_mm, edge_angle_per_side_deg (of
+    each ground face), wheel_diameter_mm, micro_bevel_per_side_deg (NaN where they do not apply), wheel_shore_a (NaN
+    where contact wheels are taken as hard) and side (both, right or left). A grind adds its own.
+    """
+
+    columns: Mapping[str, npt.NDArray[Any]]
+
+    @classmethod
+    def of(cls, n: int, **columns: npt.ArrayLike) -> Designs:
+        """n designs of which some columns are known, scalars filling them.
+
+        The others that every design has hold what does not apply: NaN, an edge of 0, both sides.
+        """
+        base: dict[str, npt.ArrayLike] = dict.fromkeys(DESIGN_KEYS, np.nan)
+        known = {**base, "edge_thickness_mm": 0.0, "side": BOTH, **columns}
+        return cls({name: np.array(np.broadcast_to(np.asarray(values), (n,))) for name, values in known.items()})
+
+    def __post_init__(self) -> None:
+        # Batches are shared: who wants another column asks for `changed`, so that nobody's designs move under him.
+        object.__setattr__(self, "columns", MappingProxyType({k: read_only(v) for k, v in self.columns.items()}))
+
+    def __getitem__(self, name: str) -> npt.NDArray[Any]:
+        return self.columns[name]
+
+    def __contains__(self, name: str) -> bool:
+        return name in self.columns
+
+    def __len__(self) -> int:
+        return len(self.columns["stock_thickness_mm"])
+
+    def taking(self, rows: npt.NDArray[Any]) -> Designs:
+        """The given rows, by mask or index."""
+        return Designs({name: values[rows] for name, values in self.columns.items()})
+
+    def changed(self, **columns: npt.ArrayLike) -> Designs:
+        """The same designs with some columns set; scalars fill the column."""
+        n = len(self)
+        new = {name: np.broadcast_to(np.asarray(values), (n,)) for name, values in columns.items()}
+        return Designs({**self.columns, **new})
+
+    def row(self, index: int) -> dict[str, Any]:
+        """One design as plain values; NaN becomes None."""
+        values = {name: column[index].item() for name, column in self.columns.items()}
+        return {name: None if value != value else value for name, value in values.items()}
+
+    @cached_property
+    def sides_ground(self) -> Array:
+        """How many faces are ground: 2.0 or 1.0."""
+        return np.where(self["side"] == BOTH, 2.0, 1.0)
+
+    @cached_property
+    def edge_half_thickness_mm(self) -> Array:
+        """e: edge thickness per ground face, te/2 or te."""
+        return np.asarray(self["edge_thickness_mm"] / self.sides_ground)
+
+    @cached_property
+    def edge_bevel_height_mm(self) -> Array:
+        """h_edge = e / tan a, a being the micro-bevel's angle where there is one."""
+        micro = self["micro_bevel_per_side_deg"]
+        angle = np.where(np.isnan(micro), self["edge_angle_per_side_deg"], micro)
+        return np.asarray(self.edge_half_thickness_mm / np.tan(np.radians(angle)))
+
+    @cached_property
+    def depth_per_side_mm(self) -> Array:
+        """d: what the primary grind takes off each ground face at the shoulder, (stock - te)/2 or stock - te."""
+        return np.asarray((self["stock_thickness_mm"] - self["edge_thickness_mm"]) / self.sides_ground)
+
+    @cached_property
+    def primary_height_mm(self) -> Array:
+        """H = line - h_edge."""
+        return np.asarray(self["grind_line_mm"] - self.edge_bevel_height_mm)
+
+    @cached_property
+    def cut_wheel_mm(self) -> Array:
+        """Diameter of the hard wheel that leaves the hollow which the chosen wheel, pressed by hand, does leave."""
+        # Batches that were put together without `of` may not say: hard wheels then.
+        shore = self["wheel_shore_a"] if "wheel_shore_a" in self.columns else np.nan
+        chord = np.hypot(self.depth_per_side_mm, self.primary_height_mm)
+        return cut_diameter_mm(self["wheel_diameter_mm"], chord, shore)
+
+    @cached_property
+    def chord_angle_rad(self) -> Array:
+        """Angle of the straight line from shoulder to grind line against the centre plane, per ground face."""
+        return np.asarray(np.arctan2(self.depth_per_side_mm, self.primary_height_mm))
+
+    @cached_property
+    def edge_angle_included_deg(self) -> Array:
+        """2a where both faces are ground, else a."""
+        return np.asarray(self["edge_angle_per_side_deg"] * self.sides_ground)
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """Why some designs cannot be made: the rows it shuts out and the reason in words."""
+
+    rows: npt.NDArray[np.bool_]
+    reason: str
+    only_waist: bool = False
+    """The shape exists but has a waist: no candidate, yet `section` shows it with a warning."""
+
+
+def refused_rows(refusals: Iterable[Refusal], n: int) -> npt.NDArray[np.bool_]:
+    """Which of n designs are shut out, for whatever reason, (n,)."""
+    rows = np.zeros(n, dtype=bool)
+    for refusal in refusals:
+        rows |= refusal.rows
+    return rows

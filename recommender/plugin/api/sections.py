@@ -1,0 +1,167 @@
+"""Sections ready to be measured, with the figures that several metrics share."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
+from recommender.geometry.outline import Outline, Sides
+from recommender.geometry.profile import half_angles
+from recommender.plugin.api.designs import Designs, read_only
+
+T = TypeVar("T")
+
+
+TIP_ZONE_SHARE = 1 / 3
+"""Share of the blade's length that a tip zone takes, its transition included; common practice."""
+
+
+@dataclass(frozen=True)
+class Sections:
+    """Candidates ready to be measured: designs, outlines and what several metrics share.
+
+    Rows may share an outline (the same blade in many steels): `drawn` holds the distinct ones.
+    """
+
+    designs: Designs
+    drawn: Outline
+    """Distinct sections between plunge line and tip, (m, v, 3)."""
+    drawn_tips: Outline
+    """The tip zone's; `drawn` itself where no row has a section of its own there."""
+    row: npt.NDArray[np.intp] | None
+    """Which distinct section each candidate has, (n,); None where each has its own."""
+    zoned: npt.NDArray[np.bool_]
+    """Which have a section of their own in the tip zone, (n,)."""
+
+    def __post_init__(self) -> None:
+        # Shared as designs are; that a tip zone is no other section stays told by identity.
+        tips_alike = self.drawn_tips is self.drawn
+        object.__setattr__(self, "drawn", read_only(self.drawn))
+        object.__setattr__(self, "drawn_tips", self.drawn if tips_alike else read_only(self.drawn_tips))
+
+    def __len__(self) -> int:
+        return len(self.designs)
+
+    @cached_property
+    def outlines(self) -> Outline:
+        """The section of each candidate, (n, v, 3)."""
+        return self.drawn if self.row is None else read_only(np.asfortranarray(self.drawn[self.row]))
+
+    @cached_property
+    def tip_outlines(self) -> Outline:
+        """The section of each candidate's tip zone, (n, v, 3)."""
+        if self.drawn_tips is self.drawn:
+            return self.outlines
+        return self.drawn_tips if self.row is None else read_only(np.asfortranarray(self.drawn_tips[self.row]))
+
+    def taking(self, rows: npt.NDArray[np.intp]) -> Sections:
+        """The given rows, by index."""
+        used, row = np.unique(rows if self.row is None else self.row[rows], return_inverse=True)
+        drawn = self.drawn[used]
+        tips = drawn if self.drawn_tips is self.drawn else self.drawn_tips[used]
+        whole = len(used) == len(rows) and bool((row == np.arange(len(rows))).all())
+        return Sections(self.designs.taking(rows), drawn, tips, None if whole else row, self.zoned[rows])
+
+    @cached_property
+    def distinct(self) -> Sections:
+        """One candidate for each distinct section."""
+        if self.row is None:
+            return self
+        first = np.unique(self.row, return_index=True)[1]
+        return Sections(self.designs.taking(first), self.drawn, self.drawn_tips, None, self.zoned[first])
+
+    def figure(self, key: Hashable, compute: Callable[..., T], *inputs: Any) -> T:
+        """A figure of the section, kept under a key of its own and computed once for each distinct section.
+
+        `compute` gets sections and the inputs, and gives an (n,) array, or a tuple or dataclass of such. `inputs` are
+        what else goes into it, each a number for all rows or (n,): the same section with the same inputs has the same
+        figure. Numbers become part of the key; what arrays differ by (the task) belongs in it.
+        """
+        kept: dict[Hashable, Any] = self._kept
+        full = full_key(key, compute, inputs)
+        if full not in kept:
+            kept[full] = self._figure(key, compute, inputs)
+        found: T = kept[full]
+        return found
+
+    def _figure(self, key: Hashable, compute: Callable[..., T], inputs: tuple[Any, ...]) -> T:
+        several = [np.asarray(value) for value in inputs if np.ndim(value)]
+        if self.row is not None and not several:
+            found: T = _spread(self.distinct.figure(key, compute, *inputs), self.row)
+            return found
+        alike = None if self.row is None else _alike(self.row, several)
+        if alike is not None:
+            first, row = alike
+            own = (np.asarray(value)[first] if np.ndim(value) else value for value in inputs)
+            found = _spread(self.taking(first).figure(key, compute, *own), row)
+            return found
+        found = compute(self, *inputs)
+        _check_length(found, len(self))
+        return found
+
+    @cached_property
+    def _kept(self) -> dict[Hashable, Any]:
+        return {}
+
+    def along_the_blade(self, measure: Callable[[Outline], Array]) -> Array:
+        """A measure of the section averaged over edge zone and tip zone, which is TIP_ZONE_SHARE of the blade."""
+        value = measure(self.outlines)
+        rows = np.flatnonzero(self.zoned)
+        if rows.size:
+            value = value.copy()
+            value[rows] += TIP_ZONE_SHARE * (measure(self.tip_outlines[rows]) - value[rows])
+        return value
+
+    @cached_property
+    def sides(self) -> Sides:
+        """Sides of the outlines, for the functions of `recommender.geometry.profile`."""
+        return Sides.of(self.outlines)
+
+    @property
+    def apex_included_rad(self) -> Array:
+        """Included angle at the apex, read off the outline (a micro-bevel counts)."""
+        return self.figure("apex", lambda sections: np.asarray(sum(half_angles(sections.sides, 0.0))))
+
+
+def full_key(key: Hashable, compute: Callable[..., Any], inputs: tuple[Any, ...]) -> Hashable:
+    """A plug-in's keys are its own, and a number that goes into a figure is part of its name."""
+    return compute.__module__, key, *(float(v) for v in inputs if not np.ndim(v))
+
+
+def _alike(row: npt.NDArray[np.intp], inputs: list[npt.NDArray[Any]]) -> tuple[Any, Any] | None:
+    """Of rows that differ in section or inputs the first ones, and which of those each row is like.
+
+    None where most differ, as then there is nothing to spare.
+    """
+    code = row
+    for value in inputs:
+        distinct, place = np.unique(value, return_inverse=True)
+        if 2 * len(distinct) > len(row):
+            return None
+        code = code * len(distinct) + place
+    _, first, alike = np.unique(code, return_index=True, return_inverse=True)
+    return None if 2 * len(first) > len(row) else (first, alike)
+
+
+def _check_length(value: Any, n: int) -> None:
+    parts = vars(value).values() if dataclasses.is_dataclass(value) else value if isinstance(value, tuple) else (value,)
+    if any(part is not None and np.shape(part) != (n,) for part in parts):
+        raise ValueError(f"a figure of {n} sections needs ({n},) values; name as inputs what differs from row to row")
+
+
+def _spread(value: Any, row: Any) -> Any:
+    """The rows of an array, or of a tuple's or dataclass's arrays."""
+    if isinstance(value, tuple):
+        return tuple(_spread(part, row) for part in value)
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return dataclasses.replace(
+            value, **{f.name: _spread(getattr(value, f.name), row) for f in dataclasses.fields(value)}
+        )
+    return None if value is None else np.asarray(value)[row]
