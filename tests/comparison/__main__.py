@@ -6,7 +6,7 @@ import argparse
 import contextlib
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
 from . import record
@@ -15,7 +15,7 @@ from .capturing import capture, captured
 from .checkout import REPOSITORY, WORKING_TREE, Checkout, ComparisonError, check_out
 from .differences import Tolerance
 from .fields import fields_of
-from .papers import OF_THE_PROGRAM, PAPERS, Item, items_of
+from .papers import OF_THE_PROGRAM, PAPERS, PROGRAM, Item, items_of
 from .summary import compared, summary
 
 EXIT_ALIKE, EXIT_DIFFERENT, EXIT_BAD_CALL = 0, 1, 2
@@ -28,7 +28,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         with tempfile.TemporaryDirectory(prefix="comparison-") as work:
             code: int = args.run(args, Path(work))
             return code
-    except (ComparisonError, OSError) as error:
+    except (ComparisonError, OSError, ValueError) as error:
         print(f"comparison: {error}", file=sys.stderr)
         return EXIT_BAD_CALL
 
@@ -63,9 +63,13 @@ def _parser() -> argparse.ArgumentParser:
     for part in (write, check):
         part.add_argument("commit", nargs="?", default=WORKING_TREE, help="a commit (. the working tree)")
 
+    sections = ", ".join((PROGRAM, *SECTIONS))
+    papers = (*PAPERS, *OF_THE_PROGRAM)
+    for part in (compare, write, check):
+        part.add_argument("--briefs", metavar="A,B", help=f"only these, by name or section: {sections}")
+        part.add_argument("--jobs", type=int, default=2, metavar="N", help="processes at once (2)")
+        part.add_argument("--keep", type=Path, metavar="FOLDER", help="where captures stay; a commit's are used again")
     for part in (compare, check):
-        part.add_argument("--briefs", type=_names(SECTIONS), default=SECTIONS, metavar="A,B", help=", ".join(SECTIONS))
-        papers = (*PAPERS, *OF_THE_PROGRAM)
         part.add_argument(
             "--only",
             type=_names(papers),
@@ -73,12 +77,7 @@ def _parser() -> argparse.ArgumentParser:
             metavar="A,B",
             help=f"these papers, of every brief: {', '.join(papers)}",
         )
-    write.set_defaults(briefs=SECTIONS, only=())
-    for part in (compare, write, check):
-        part.add_argument("--jobs", type=int, default=2, metavar="N", help="processes at once (2)")
-        part.add_argument(
-            "--keep", type=Path, metavar="FOLDER", help="keep captures there; those of commits are reused"
-        )
+    write.set_defaults(only=())
     return parser
 
 
@@ -113,28 +112,37 @@ def _compare(args: argparse.Namespace, work: Path) -> int:
 
 
 def _record(args: argparse.Namespace, work: Path) -> int:
-    record.FILE.write_text(record.written(list(_rows(args, work))), encoding="utf-8")
-    print(f"wrote {record.FILE.relative_to(REPOSITORY)}")
+    checkout = check_out(args.commit, work / "checkout")
+    found = {row.name: row for row in _rows(args, checkout, work)}
+    known = record.read(record.FILE.read_text(encoding="utf-8")) if args.briefs and record.FILE.exists() else {}
+    rows = known | found
+    names = [item.name for item in items_of(briefs_in(checkout.scenarios))]
+    record.FILE.write_text(record.written([rows[name] for name in names if name in rows]), encoding="utf-8")
+    print(f"wrote {len(found)} lines of {record.FILE.relative_to(REPOSITORY)}")
     return EXIT_ALIKE
 
 
 def _check(args: argparse.Namespace, work: Path) -> int:
     recorded = record.read(record.FILE.read_text(encoding="utf-8"))
-    rows = list(_rows(args, work))
+    rows = _rows(args, check_out(args.commit, work / "checkout"), work)
     lines = list(record.not_reproduced(recorded, rows))
     print("\n".join((f"{len(rows) - len(lines)} of {len(rows)} lines are as recorded", *lines)))
     return EXIT_DIFFERENT if lines else EXIT_ALIKE
 
 
-def _rows(args: argparse.Namespace, work: Path) -> Iterator[record.Row]:
-    checkout = check_out(args.commit, work / "checkout")
+def _rows(args: argparse.Namespace, checkout: Checkout, work: Path) -> list[record.Row]:
     items = _items(args, checkout)
     folder = _capture(args, checkout, items, checkout, work)
-    return (record.row_of(item.name, _fields(folder, item)) for item in items)
+    return [record.row_of(item.name, _fields(folder, item)) for item in items]
 
 
 def _items(args: argparse.Namespace, checkout: Checkout) -> list[Item]:
-    return items_of(briefs_in(checkout.scenarios, args.briefs), args.only)
+    """What is asked. Raises ComparisonError for a brief that is not there."""
+    items = items_of(briefs_in(checkout.scenarios), args.only)
+    wanted = set(args.briefs.split(",")) if args.briefs else {PROGRAM, *SECTIONS}
+    if unknown := wanted - {PROGRAM, *SECTIONS} - {item.name for item in items}:
+        raise ComparisonError(f"there is no brief or section {', '.join(sorted(unknown))}")
+    return [item for item in items if wanted & {item.name, item.section}]
 
 
 def _capture(args: argparse.Namespace, checkout: Checkout, items: list[Item], asked: Checkout, work: Path) -> Path:

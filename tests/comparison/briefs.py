@@ -19,7 +19,7 @@ class Brief:
     arguments: tuple[str, ...]
 
 
-def briefs_in(scenarios: Path, sections: tuple[str, ...] = SECTIONS) -> list[Brief]:
+def briefs_in(scenarios: Path) -> list[Brief]:
     """The briefs of a folder of scenarios and those of briefs.toml, in an order that is always the same."""
     files = sorted(path.name for path in scenarios.glob("*.toml") if not path.name.endswith(".expected.toml"))
     # The folder is named as it lies where the commands run: names of files come into messages.
@@ -27,4 +27,4 @@ def briefs_in(scenarios: Path, sections: tuple[str, ...] = SECTIONS) -> list[Bri
     for section, briefs in tomllib.loads(FILE.read_text(encoding="utf-8")).items():
         for name, settings in briefs.items():
             found.append(Brief(name, section, tuple(word for each in settings for word in ("--set", each))))
-    return [brief for brief in found if brief.section in sections]
+    return found

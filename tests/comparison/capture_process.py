@@ -67,7 +67,7 @@ def capture(manifest: Path) -> None:
     for item in asked["items"]:
         papers = {name: run(main, argv) for name, argv in item["commands"].items()}
         check_origin(asked["packages"], folder)
-        target = Path(asked["output"], f"{item['name']}.json")
+        target = Path(asked["output"], item["file"])
         unfinished = target.with_suffix(f".{os.getpid()}")
         unfinished.write_text(json.dumps(papers), encoding="utf-8")
         unfinished.replace(target)

@@ -29,11 +29,11 @@ def capture(checkout: Checkout, items: Sequence[Item], scenarios: Path, keep: Pa
 
     `scenarios` is the folder that scenarios are read from, whichever commit is asked. Raises ComparisonError.
     """
-    output = keep / _key(checkout, items, scenarios)
+    output = keep / _key(checkout, scenarios)
     if not checkout.commit:
         shutil.rmtree(output, ignore_errors=True)  # a working tree is another one every time
     output.mkdir(parents=True, exist_ok=True)
-    missing = [item for item in items if not (output / f"{item.name}.json").exists()]
+    missing = [item for item in items if not (output / _file(item)).exists()]
     with contextlib.ExitStack() as stack:
         processes = [
             stack.enter_context(_process(checkout, share, scenarios, output))
@@ -44,7 +44,7 @@ def capture(checkout: Checkout, items: Sequence[Item], scenarios: Path, keep: Pa
             failed = [each for each in processes if each[0].poll() not in (None, 0)]
             if failed:
                 break
-            _show_progress(checkout, len(items), sum(1 for item in items if (output / f"{item.name}.json").exists()))
+            _show_progress(checkout, len(items), sum((output / _file(item)).exists() for item in items))
             time.sleep(0.2)
         for process, errors in processes:
             if process.poll() not in (None, 0):
@@ -56,7 +56,12 @@ def capture(checkout: Checkout, items: Sequence[Item], scenarios: Path, keep: Pa
 
 def captured(folder: Path, item: Item) -> dict[str, dict]:
     """The papers of one item as they were captured."""
-    return json.loads((folder / f"{item.name}.json").read_text(encoding="utf-8"))
+    return json.loads((folder / _file(item)).read_text(encoding="utf-8"))
+
+
+def _file(item: Item) -> str:
+    """Another name where other papers are asked for."""
+    return f"{item.name}-{_digest(item.commands)}.json"
 
 
 @contextlib.contextmanager
@@ -71,7 +76,7 @@ def _process(
             "folder": str(checkout.folder.resolve()),
             "packages": checkout.packages,
             "output": str(output.resolve()),
-            "items": [{"name": item.name, "commands": item.commands} for item in items],
+            "items": [{"file": _file(item), "commands": item.commands} for item in items],
         }
         manifest, errors = here / "manifest.json", here / "errors.txt"
         manifest.write_text(json.dumps(asked), encoding="utf-8")
@@ -112,13 +117,15 @@ def _environment(checkout: Checkout, here: Path) -> dict[str, str]:
     }
 
 
-def _key(checkout: Checkout, items: Sequence[Item], scenarios: Path) -> str:
+def _key(checkout: Checkout, scenarios: Path) -> str:
     """The name of a folder of captures: another one where anything but the commit's code differs."""
     installed = sorted({f"{each.name} {each.version}" for each in importlib.metadata.distributions()})
-    asked = [(item.name, item.commands) for item in items]
     texts = [(path.name, path.read_text(encoding="utf-8")) for path in sorted(scenarios.glob("*.toml"))]
-    digest = hashlib.sha256(json.dumps([CLOCK_S, sys.version, installed, asked, texts]).encode()).hexdigest()
-    return f"{checkout.commit[:12] or 'working-tree'}-{digest[:12]}"
+    return f"{checkout.commit[:12] or 'working-tree'}-{_digest([CLOCK_S, sys.version, installed, texts])}"
+
+
+def _digest(data: object) -> str:
+    return hashlib.sha256(json.dumps(data).encode()).hexdigest()[:12]
 
 
 def _show_progress(checkout: Checkout, count: int, done: int, end: str = "") -> None:

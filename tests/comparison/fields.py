@@ -53,22 +53,14 @@ def _of_svg(text: str) -> list[dict[str, object]]:
 
 
 def numbers_apart(text: str) -> list[str | float]:
-    """Words and numbers of a text in their order, blanks and commas left out.
+    """Words and numbers of a text in their order; blanks, commas and parentheses stand between them.
 
-    >>> numbers_apart("M 1.5,-2 L3e1 4")
+    >>> numbers_apart("M 1.5,-2 L 3e1 4")
     ['M', 1.5, -2.0, 'L', 30.0, 4.0]
+    >>> numbers_apart("#e4e7e9")
+    ['#e4e7e9']
     """
-    found: list[str | float] = []
-    end = 0
-    for number in _NUMBER.finditer(text):
-        found += _words(text[end : number.start()])
-        found.append(float(number[0]))
-        end = number.end()
-    return found + _words(text[end:])
-
-
-def _words(text: str) -> list[str | float]:
-    return [word for word in re.split(r"[\s,]+", text) if word]
+    return [float(word) if _NUMBER.fullmatch(word) else word for word in re.split(r"[\s,()]+", text) if word]
 
 
 def _of_dxf(text: str) -> dict[str, list]:
@@ -99,10 +91,11 @@ def _dxf_value(code: int, value: str) -> object:
     return float(value) if is_real else value
 
 
-def _of_pdf(content: bytes) -> list[list[str]]:
-    """What is drawn on every page, operator by operator: bytes around it hold no more than where it stands."""
+def _of_pdf(content: bytes) -> list[list[list[str | float]]]:
+    """What is drawn on every page, line by line: the bytes around it hold no more than where it stands in the file."""
     from pypdf import PdfReader
 
-    return [
-        page.get_contents().get_data().decode("latin-1").splitlines() for page in PdfReader(io.BytesIO(content)).pages
-    ]
+    drawn = [page.get_contents() for page in PdfReader(io.BytesIO(content)).pages]
+    # A page with nothing on it has no stream; a stream's own truth is that of its dictionary.
+    texts = ["" if stream is None else stream.get_data().decode("latin-1") for stream in drawn]
+    return [[numbers_apart(line) for line in text.splitlines()] for text in texts]

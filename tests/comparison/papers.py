@@ -21,7 +21,7 @@ PAPERS: dict[str, tuple[str, ...]] = {
 _IN_TURN = ("text", "life", "worksheet", "drawing")
 
 PROGRAM = "program"
-"""The name under which that stands which no brief is needed for."""
+"""The name, and the section, of what no brief is needed for."""
 OF_THE_PROGRAM: dict[str, tuple[str, ...]] = {
     **{name: (name, "--json") for name in ("tasks", "steels", "gear", "materials", "grinds", "metrics", "fields")},
     "plugins": ("plugins", "list", "--json"),
@@ -39,6 +39,7 @@ class Item:
     """A brief, or the program as a whole, with the commands that write its papers."""
 
     name: str
+    section: str
     commands: dict[str, tuple[str, ...]]
 
 
@@ -49,7 +50,7 @@ def items_of(briefs: Sequence[Brief], only: Sequence[str] = ()) -> list[Item]:
     scenarios give every paper. The others give the quote, which holds the answer and the price, and one more in turn;
     what nothing fits gives the answer, and in turn how the others are refused.
     """
-    items = [Item(PROGRAM, {name: argv for name, argv in OF_THE_PROGRAM.items() if not only or name in only})]
+    items = [Item(PROGRAM, PROGRAM, {name: argv for name, argv in OF_THE_PROGRAM.items() if not only or name in only})]
     turns = {
         DESIGNED: ("quote", cycle(_IN_TURN)),
         BY_HAND: ("quote", cycle(_IN_TURN)),
@@ -61,7 +62,7 @@ def items_of(briefs: Sequence[Brief], only: Sequence[str] = ()) -> list[Item]:
             always, others = turns[brief.section]
             names = (always, next(others))
         commands = {name: _command(brief, *PAPERS[name]) for name in (only or names) if name in PAPERS}
-        items.append(Item(brief.name, commands))
+        items.append(Item(brief.name, brief.section, commands))
     return [item for item in items if item.commands]
 
 

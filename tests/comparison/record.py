@@ -78,7 +78,7 @@ def not_reproduced(recorded: Mapping[str, Row], found: list[Row]) -> Iterator[st
         papers = [paper for paper, hash in row.papers.items() if known.papers.get(paper) != hash]
         if papers:
             # Without its quote a brief has no price, and without its answer no figures: the hashes tell.
-            blade = f"{known.figures} -> {row.figures}" if _differ(known.figures, row.figures) else "same blade"
+            blade = f"{known.figures} -> {row.figures}" if _differ(known.figures, row.figures) else str(known.figures)
             yield f"{row.name}: {blade}; {', '.join(papers)}"
 
 

@@ -35,8 +35,8 @@ def summary(found: Sequence[Compared], fields: int = 30) -> Iterator[str]:
     yield ""
     for each in changed:
         papers = ", ".join(dict.fromkeys(difference.path[0] for difference in each.differences))
-        blade = "same blade" if each.old == each.new else f"{each.old} -> {each.new}"
-        yield f"{each.name}: {blade}; {len(each.differences)} fields of {papers}"
+        blades = f"{each.old} -> {each.new}; " if each.old != each.new else f"{each.old}; " if each.old.grind else ""
+        yield f"{each.name}: {blades}{len(each.differences)} fields of {papers}"
     yield from _by_field(changed, fields)
     yield from _moves(changed)
 

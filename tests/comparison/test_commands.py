@@ -40,7 +40,7 @@ def checkout(tmp_path):
 
 
 def test_each_side_runs_its_own_code_on_a_fixed_day(checkout, tmp_path):
-    item = Item("brief", {"recommend": ("recommend", "--json"), "quote": ("refuse",)})
+    item = Item("brief", "scenarios", {"recommend": ("recommend", "--json"), "quote": ("refuse",)})
     for word in ("old", "new"):
         side = checkout(word)
         papers = captured(capture(side, [item], side.scenarios, tmp_path / "captures", 2), item)
@@ -53,21 +53,29 @@ def test_code_from_anywhere_else_is_refused(checkout, tmp_path):
     other = checkout("other")
     strayed = checkout("strayed", search_path=other.folder)
     with pytest.raises(ComparisonError, match=r"imported from .*other"):
-        capture(strayed, [Item("brief", {"recommend": ("recommend",)})], strayed.scenarios, tmp_path / "captures", 1)
+        capture(
+            strayed,
+            [Item("brief", "scenarios", {"recommend": ("recommend",)})],
+            strayed.scenarios,
+            tmp_path / "captures",
+            1,
+        )
 
 
 def test_what_is_kept_of_a_commit_is_not_captured_again(checkout, tmp_path):
-    item = Item("brief", {"recommend": ("recommend",)})
+    item = Item("brief", "scenarios", {"recommend": ("recommend",)})
     side = checkout("old")
     folder = capture(side, [item], side.scenarios, tmp_path / "captures", 1)
     shutil.rmtree(side.folder / "recommender")
     assert capture(side, [item], side.scenarios, tmp_path / "captures", 1) == folder
 
 
-@pytest.mark.parametrize("argv", [["compare", "no-such-commit"], ["compare", "--nonsense"], ["check", "--only", "hat"]])
-def test_a_bad_call_ends_with_2(argv, capsys):
+@pytest.mark.parametrize(
+    "call", ["compare no-such-commit", "compare HEAD --nonsense", "check --only hat", "check HEAD --briefs hat"]
+)
+def test_a_bad_call_ends_with_2(call, capsys):
     try:
-        code = main(argv)
+        code = main(call.split())
     except SystemExit as end:  # argparse ends by itself
         code = end.code
     assert code == 2

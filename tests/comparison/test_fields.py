@@ -61,4 +61,4 @@ def test_dxf_by_entity_whatever_its_handles():
 
 def test_pdf_by_what_is_drawn_on_its_pages():
     assert found(paper(a_pdf=pdf("edge", "one")), paper(a_pdf=pdf("edge", "other"))) == []
-    assert found(paper(a_pdf=pdf("edge", "one")), paper(a_pdf=pdf("spine", "one"))) == ["files.a.pdf[][]"]
+    assert found(paper(a_pdf=pdf("edge", "one")), paper(a_pdf=pdf("spine", "one"))) == ["files.a.pdf[][][]"]

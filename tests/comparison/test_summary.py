@@ -48,4 +48,4 @@ def test_alike_is_said_in_one_line():
 def test_a_brief_that_nothing_fits_any_more_says_so():
     refused = {"quote": {"printed": [], "exit": 1}}
     lines = list(summary([compared("hunter", PAPERS, refused, Tolerance())]))
-    assert any(line.startswith("hunter: convex") and "-> no blade" in line for line in lines)
+    assert any(line.startswith("hunter: convex") and "-> no blade;" in line for line in lines)
