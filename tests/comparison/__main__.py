@@ -28,7 +28,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         with tempfile.TemporaryDirectory(prefix="comparison-") as work:
             code: int = args.run(args, Path(work))
             return code
-    except (ComparisonError, OSError, ValueError) as error:
+    except (ComparisonError, OSError) as error:
         print(f"comparison: {error}", file=sys.stderr)
         return EXIT_BAD_CALL
 

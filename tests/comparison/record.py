@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import NamedTuple
 
+from .checkout import ComparisonError
 from .figures import Figures, figures_of
 
 FILE = Path(__file__).with_name("record.tsv")
@@ -54,10 +55,10 @@ def written(rows: list[Row]) -> str:
 
 
 def read(text: str) -> dict[str, Row]:
-    """The lines of a record by brief. Raises ValueError for a text that is none."""
+    """The lines of a record by brief. Raises ComparisonError for a text that is none."""
     header, *lines = (tuple(line.split("\t")) for line in text.splitlines())
     if header != _HEADER:
-        raise ValueError(f"the record's columns are {', '.join(header)}, not {', '.join(_HEADER)}")
+        raise ComparisonError(f"the record's columns are {', '.join(header)}, not {', '.join(_HEADER)}")
     rows = [
         Row(name, Figures(*figures), dict(each.split(":") for each in papers.split()))
         for name, *figures, papers in lines

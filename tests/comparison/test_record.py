@@ -8,6 +8,7 @@ import pytest
 
 from . import record
 from .briefs import IMPOSSIBLE, SCENARIOS, briefs_in
+from .checkout import ComparisonError
 from .figures import Figures
 from .papers import PAPERS, PROGRAM, items_of
 
@@ -36,7 +37,7 @@ def test_a_record_reads_as_written():
 
 
 def test_another_record_is_refused():
-    with pytest.raises(ValueError, match="columns"):
+    with pytest.raises(ComparisonError, match="columns"):
         record.read("brief\tgrind\n")
 
 
