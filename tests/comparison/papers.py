@@ -48,19 +48,18 @@ def items_of(briefs: Sequence[Brief], only: Sequence[str] = ()) -> list[Item]:
 
     Each paper of each brief would take twice as long as anybody waits, most of it for the same answer found anew. So
     scenarios give every paper. The others give the quote, which holds the answer and the price, and one more in turn;
-    what nothing fits gives the answer, and in turn how the others are refused.
+    what nothing fits has no quote and gives the answer.
     """
     items = [Item(PROGRAM, PROGRAM, {name: argv for name, argv in OF_THE_PROGRAM.items() if not only or name in only})]
-    turns = {
-        DESIGNED: ("quote", cycle(_IN_TURN)),
-        BY_HAND: ("quote", cycle(_IN_TURN)),
-        IMPOSSIBLE: ("recommend", cycle((*_IN_TURN, "quote"))),
-    }
+    turns = {section: cycle(_IN_TURN) for section in (DESIGNED, BY_HAND)}
     for brief in briefs:
-        names: Sequence[str] = tuple(PAPERS)
-        if brief.section != SCENARIOS:
-            always, others = turns[brief.section]
-            names = (always, next(others))
+        names: Sequence[str]
+        if brief.section == SCENARIOS:
+            names = tuple(PAPERS)
+        elif brief.section == IMPOSSIBLE:
+            names = ("recommend",)
+        else:
+            names = ("quote", next(turns[brief.section]))
         commands = {name: _command(brief, *PAPERS[name]) for name in (only or names) if name in PAPERS}
         items.append(Item(brief.name, brief.section, commands))
     return [item for item in items if item.commands]
