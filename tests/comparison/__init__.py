@@ -1,0 +1,1 @@
+"""Whether two commits give the same answers: `python -m tests.comparison --help`."""
