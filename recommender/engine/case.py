@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from recommender.engine.brief_facts import brief_facts
 from recommender.engine.briefs import with_settings
 from recommender.engine.conditions import ruled_out
-from recommender.engine.facts import brief_facts
 from recommender.engine.resolve import Resolved, resolve
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.registry import Registry

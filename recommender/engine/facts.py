@@ -1,4 +1,4 @@
-"""The facts that rules see, computed as they are declared: of a brief, and of the blades measured under it."""
+"""The facts of candidates that rules see, computed as they are declared."""
 
 from __future__ import annotations
 
@@ -7,15 +7,8 @@ from typing import Any
 
 from recommender.engine.conditions import Grouped
 from recommender.engine.measuring import Measured
-from recommender.engine.resolve import Resolved
 from recommender.packs.facts import FACTS
 from recommender.plugin.api import Designs, Grind, Sections, SharpeningState
-
-
-def brief_facts(resolved: Resolved, *, weighty: bool) -> dict[str, Any]:
-    """Facts that are the same for every candidate; `weighty` keeps only tasks whose limits hold."""
-    facts = {name: fact.from_brief(resolved) for name, fact in FACTS.items() if fact.from_brief is not None}
-    return facts | {"brief.tasks": resolved.weighty_task_ids} if weighty else facts
 
 
 class CandidateFacts:

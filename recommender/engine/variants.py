@@ -10,10 +10,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from recommender.engine.brief_facts import brief_facts
 from recommender.engine.candidates import can_be_made, fixed_columns, settled
 from recommender.engine.case import Case, Rulebook
 from recommender.engine.conditions import Grouped
-from recommender.engine.facts import brief_facts
 from recommender.engine.measuring import Measured
 from recommender.engine.resolve import Resolved
 from recommender.engine.scoring import score
