@@ -11,8 +11,18 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from recommender import __version__
-from recommender.commands import answer, blade, book, draw, listing, plugins, quote, rules, shop, sweep, worksheet
+from recommender.commands.answers import answer_command as answer
+from recommender.commands.answers import blade_command as blade
+from recommender.commands.answers import listing_command as listing
+from recommender.commands.answers import sweep_command as sweep
 from recommender.commands.common import Commands
+from recommender.commands.extensions import plugins_command as plugins
+from recommender.commands.rulebook import rules_command as rules
+from recommender.commands.workshop import book_command as book
+from recommender.commands.workshop import draw_command as draw
+from recommender.commands.workshop import quote_command as quote
+from recommender.commands.workshop import shop_command as shop
+from recommender.commands.workshop import worksheet_command as worksheet
 from recommender.errors import BevelwrightError, InputError
 from recommender.signals import handling
 from recommender.text import clean, nearest, shorten

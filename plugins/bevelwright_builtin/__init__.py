@@ -5,8 +5,8 @@ from __future__ import annotations
 import importlib.resources
 from importlib.resources.abc import Traversable
 
-from bevelwright_builtin import chisel, compound, convex, flat, hollow, scandi
 from bevelwright_builtin import writers as documents
+from bevelwright_builtin.grinds import chisel, compound, convex, flat, hollow, scandi
 from bevelwright_builtin.metrics import cutting, edge, making, owning, strength, whole_blade
 from recommender.plugin.api import Grind, Metric, Writer
 from recommender.plugin.hooks import hookimpl

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from recommender.drawing.sheet_dxf import sheet_dxf
-from recommender.drawing.sheet_pdf import sheet_pdf
-from recommender.drawing.sheet_svg import sheet_svg
+from recommender.drawing.sheet.writers.sheet_dxf import sheet_dxf
+from recommender.drawing.sheet.writers.sheet_pdf import sheet_pdf
+from recommender.drawing.sheet.writers.sheet_svg import sheet_svg
 from recommender.plugin.api import Writer
 
 WRITERS = [

@@ -14,9 +14,9 @@ from recommender.files import read_file, write_whole
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:  # the models load pydantic, which `--version` does without
+    from recommender.models.answer.proposal import Answer
     from recommender.models.brief import Brief
-    from recommender.models.proposal import Answer
-    from recommender.models.quote import Documents, Quote
+    from recommender.models.workshop.quote import Documents, Quote
     from recommender.service import Service
 
     # argparse has no public name for it, and this one takes no parameter at run time.
@@ -168,8 +168,8 @@ def check_documents(args: argparse.Namespace) -> None:
 
 def write_documents(quote: Quote | Documents, args: argparse.Namespace) -> int:
     """Write the documents asked for and tell which; gives how many. Raises InputError."""
-    from recommender.drawing.document_markdown import document_markdown
-    from recommender.drawing.document_pdf import document_pdf
+    from recommender.drawing.documents.document_markdown import document_markdown
+    from recommender.drawing.documents.document_pdf import document_pdf
 
     wanted = [(file, quote.document) for file in args.document] + [(file, quote.care) for file in args.care]
     for file, document in wanted:

@@ -21,8 +21,8 @@ import numpy.typing as npt
 from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides, as_batch, mirrored
-from recommender.geometry.plan import SideView
 from recommender.geometry.profile import _bulge_up_to, _root, clipped, height_at_thickness
+from recommender.geometry.side_views import SideView
 
 SWEDGE_RUN_IN = 1 / 3
 """Share of its length over which a swedge runs in from nothing; estimate, as a belt lifts off."""

@@ -14,7 +14,7 @@ from itertools import pairwise
 def attribute_docstrings(model: type) -> Mapping[str, str]:
     """Field -> the text below it, on one line; inherited ones too, none where the source is not there.
 
-    >>> from recommender.models.tables import Task
+    >>> from recommender.models.knowledge.tables import Task
     >>> attribute_docstrings(Task)["words"]
     'Everyday words that people type for it.'
     """

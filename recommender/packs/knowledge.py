@@ -10,8 +10,8 @@ from pydantic import Field
 
 from recommender.models.base import Id, Model, NotNegative, Positive, Text
 from recommender.models.brief import Climate, Hand, Skill
-from recommender.models.rule import Rule, named_tasks
-from recommender.models.tables import Gear, Material, Steel, Task
+from recommender.models.knowledge.rule import Rule, named_tasks
+from recommender.models.knowledge.tables import Gear, Material, Steel, Task
 
 
 class Defaults(Model):

@@ -8,9 +8,9 @@ from importlib.resources.abc import Traversable
 from typing import Any
 
 from recommender.errors import PackError
-from recommender.models.rule import Rule
-from recommender.models.tables import Gear, Material, Steel, Task
-from recommender.packs.cross import cross_problems, name_problems
+from recommender.models.knowledge.rule import Rule
+from recommender.models.knowledge.tables import Gear, Material, Steel, Task
+from recommender.packs.cross_checks import cross_problems, name_problems
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge, LoadedRule, Overruled, PackInfo
 from recommender.packs.located import parse_toml, validated

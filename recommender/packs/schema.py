@@ -13,9 +13,9 @@ from pydantic import BaseModel, TypeAdapter
 
 from recommender.models.brief import Brief
 from recommender.models.docstrings import attribute_docstrings
-from recommender.models.rule import Rule
-from recommender.models.shop import Shop
-from recommender.models.tables import Gear, Material, Steel, Task
+from recommender.models.knowledge.rule import Rule
+from recommender.models.knowledge.tables import Gear, Material, Steel, Task
+from recommender.models.workshop.shop import Shop
 from recommender.packs.knowledge import PackInfo
 from recommender.packs.located import models_of
 

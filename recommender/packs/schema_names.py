@@ -6,7 +6,7 @@ import copy
 from collections.abc import Collection, Mapping
 from typing import Any
 
-from recommender.models.rule import COMPARISONS
+from recommender.models.knowledge.rule import COMPARISONS
 from recommender.packs.facts import Fact
 from recommender.packs.fields import TESTS
 from recommender.packs.knowledge import Knowledge

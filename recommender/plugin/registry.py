@@ -13,9 +13,9 @@ import pluggy
 
 from recommender.errors import InputError
 from recommender.plugin import hooks
-from recommender.plugin.admission import fault
 from recommender.plugin.api import API_VERSION, Grind, Metric, Writer
-from recommender.plugin.blocked import blocked_names
+from recommender.plugin.block_list import blocked_names
+from recommender.plugin.declaration_checks import fault
 from recommender.plugin.guard import Guard, Origin, Stamped
 from recommender.text import clean, shorten
 

@@ -18,8 +18,8 @@ from pathlib import Path
 from typing import Any
 
 from recommender.errors import BevelwrightError
+from recommender.models.answer.proposal import PER_SIDE, Proposal
 from recommender.models.brief import Brief
-from recommender.models.proposal import PER_SIDE, Proposal
 from recommender.plugin.api import Grind, Metric, Writer
 from recommender.plugin.guard import Stamped
 from recommender.plugin.kit.designs import WORKSHOP as WORKSHOP

@@ -10,36 +10,36 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from recommender.drawing.blade_view import BladeView
-from recommender.engine import trial
-from recommender.engine.briefs import with_settings
-from recommender.engine.case import Case
-from recommender.engine.explain import designs_of
-from recommender.engine.readings import Blade
-from recommender.engine.recommend import STAGES, answers, recommend
-from recommender.engine.resolve import Resolved, resolve
-from recommender.engine.section import SectionFigures, SectionRequest, section
+from recommender.engine.answer import trial
+from recommender.engine.answer.explain import designs_of
+from recommender.engine.answer.recommend import STAGES, answers, recommend
+from recommender.engine.identify.readings import Blade
+from recommender.engine.identify.section_figures import SectionFigures, SectionRequest, section
+from recommender.engine.intake.brief_text import with_settings
+from recommender.engine.intake.case import Case
+from recommender.engine.intake.resolve import Resolved, resolve
 from recommender.errors import GeometryError, InputError, PackError, PluginError
 from recommender.geometry.outline import Outline
+from recommender.models.answer.proposal import Answer, Proposal
+from recommender.models.answer.trial import Knob, Weighed
 from recommender.models.brief import Brief, Wishes
-from recommender.models.proposal import Answer, Proposal
-from recommender.models.trial import Knob, Weighed
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import Pack, layered, read_pack
 from recommender.packs.sources import named_packs, own_packs
 from recommender.plugin.api import MOST_DOCUMENT_BYTES, Grind
 from recommender.plugin.guard import UnusableResultError
+from recommender.plugin.plugin_status import PluginTold, told
 from recommender.plugin.registry import Registry, load
-from recommender.plugin.told import PluginTold, told
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.engine.identify import Identification
-    from recommender.engine.in_hand import Regrinds, Suit
-    from recommender.engine.measuring import Measured
-    from recommender.engine.rulings import Ruling
-    from recommender.models.life import Life
-    from recommender.models.sheet import Paper, Sheet
+    from recommender.engine.answer.rule_trace import Ruling
+    from recommender.engine.identify.existing_blade import Regrinds, Suit
+    from recommender.engine.identify.identification import Identification
+    from recommender.engine.search.measuring import Measured
+    from recommender.models.answer.life import Life
+    from recommender.models.workshop.sheet import Paper, Sheet
 
 
 @dataclass
@@ -122,14 +122,14 @@ class Loaded:
 
     def life(self, brief: Brief, file: str = "brief") -> Life:
         """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""
-        from recommender.engine.life import life
+        from recommender.engine.answer.sharpening_course import life
 
         case = self.case(brief, file)
         return life(recommend(case, with_flips=False), case.resolved, case.registry)
 
     def life_of(self, answer: Answer, brief: Brief) -> Life:
         """Follow the blades of an answer already given to a brief."""
-        from recommender.engine.life import life
+        from recommender.engine.answer.sharpening_course import life
 
         case = self.case(brief)
         return life(answer, case.resolved, case.registry)
@@ -152,7 +152,7 @@ class Loaded:
 
     def rulings(self, brief: Brief, answer: Answer) -> list[Ruling]:
         """What every loaded rule says of an answer given to a brief, and why it fired or not."""
-        from recommender.engine.rulings import rulings
+        from recommender.engine.answer.rule_trace import rulings
 
         return rulings(self.case(brief), answer)
 
@@ -192,7 +192,7 @@ class Loaded:
 
     def specimens(self, brief: Brief, sections: int, designs: int) -> Iterator[Measured]:
         """What a metric would be given for a brief: sections of each grind, then its best of some designs as blades."""
-        from recommender.engine import specimens
+        from recommender.engine.audit import metric_samples as specimens
 
         case = self.case(brief)
         yield from specimens.sections(case, sections)
@@ -200,13 +200,13 @@ class Loaded:
 
     def pack_problems(self, pack: str) -> list[str]:
         """What is wrong with a loaded pack, by its id, beyond what loading it finds."""
-        from recommender.engine.pack_trial import pack_problems
+        from recommender.engine.audit.pack_trial import pack_problems
 
         return list(pack_problems(pack, self.knowledge, partial(self.recommend, flips=False)))
 
     def grinds_drawn(self) -> list[tuple[Grind, Outline | None, float]]:
         """Each grind with an ordinary section (v, 3) on a 4 mm bar 22 mm high and its grind line, mm."""
-        from recommender.engine.typical import typical
+        from recommender.engine.answer.representative import typical
 
         case = self.case(with_settings(Brief(), ["blade.stock_thickness_mm=4", "blade.height_mm=22"]))
         out: list[tuple[Grind, Outline | None, float]] = []
@@ -224,7 +224,7 @@ class Loaded:
 
     def sheet(self, answer: Answer, *, paper: Paper = "a4", inches: bool = False) -> Sheet:
         """Draw an answer that has a proposal, lying on paper."""
-        from recommender.drawing.sheet import workshop_sheet
+        from recommender.drawing.sheet.sheets import workshop_sheet
 
         p = answer.proposal
         assert p is not None
@@ -324,7 +324,7 @@ class Loaded:
     ) -> tuple[Identification, float | None]:
         """Say which grind a blade has and how far it has been sharpened back, mm. Raises InputError."""
 
-        from recommender.engine.identify import identify, sharpened_away_mm
+        from recommender.engine.identify.identification import identify, sharpened_away_mm
 
         registry = self.registry.for_answer()
         grinds = {name: stamped.item for name, stamped in registry.grinds.items()}
@@ -350,7 +350,7 @@ class Loaded:
         with another grind towards the tip only where that is stated; where it is open which grind it is, nothing is
         said of regrinding. Raises InputError, also for a brief that decides sizes or wishes: the blade is there.
         """
-        from recommender.engine.in_hand import regrinds, suits
+        from recommender.engine.identify.existing_blade import regrinds, suits
 
         if brief.blade.model_fields_set or brief.wishes.model_fields_set:
             key = "blade" if brief.blade.model_fields_set else "wishes"

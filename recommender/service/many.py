@@ -12,8 +12,8 @@ from recommender.models.brief import Brief
 from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.engine.rows import Kind, Row
-    from recommender.models.sweep import Swept
+    from recommender.engine.batch.rows import Kind, Row
+    from recommender.models.answer.sweep import Swept
 
 T = TypeVar("T")
 
@@ -24,7 +24,7 @@ class Many(Loaded):
 
     def rows(self, stream: BinaryIO, base: Brief, kind: Kind | None = None) -> Iterator[Row]:
         """Briefs from a stream of CSV or JSON Lines, over what a base says. Raises InputError for a bad CSV header."""
-        from recommender.engine.rows import read_rows
+        from recommender.engine.batch.rows import read_rows
 
         return read_rows(stream, self.knowledge.tasks, base, kind)
 
@@ -39,7 +39,7 @@ class Many(Loaded):
         self, items: Iterable[T], work: Callable[[Many], Callable[[T], Any]], jobs: int
     ) -> Generator[tuple[T, Any], None, None]:
         """Items with what a service makes of them, in order; other processes know no plug-ins that are only here."""
-        from recommender.engine.crew import in_order
+        from recommender.engine.batch.process_pool import in_order
 
         if jobs == 1 or self.plugins:
             return in_order(items, partial(work, self), 1)
@@ -48,7 +48,7 @@ class Many(Loaded):
 
     def sweep_row(self, row: Row) -> Swept:
         """Answer one row of many in short, without flips."""
-        from recommender.engine.sweep import sweep_row
+        from recommender.engine.batch.short_answers import sweep_row
 
         return sweep_row(row, partial(self.recommend, flips=False))
 

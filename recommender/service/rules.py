@@ -8,7 +8,7 @@ from operator import attrgetter, methodcaller
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from recommender.engine.recommend import answers
+from recommender.engine.answer.recommend import answers
 from recommender.models.brief import Brief
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge
@@ -16,12 +16,12 @@ from recommender.packs.sources import named_packs, own_packs
 from recommender.service.many import Many
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.engine.checks.check import Checked
-    from recommender.engine.consequences import Compared
-    from recommender.engine.coverage import Parts
-    from recommender.engine.sample import Question
-    from recommender.models.coverage import Coverage
-    from recommender.models.rules_diff import BriefChanged
+    from recommender.engine.audit.checks.check import Checked
+    from recommender.engine.audit.consequences import Compared
+    from recommender.engine.audit.designed_briefs import Question
+    from recommender.engine.audit.rule_coverage import Parts
+    from recommender.models.knowledge.coverage import Coverage
+    from recommender.models.knowledge.rules_diff import BriefChanged
 
 T = TypeVar("T")
 
@@ -35,7 +35,7 @@ class Rules(Many):
 
         Nothing that is wrong with a file stops it. Raises PackError for a place without a pack.
         """
-        from recommender.engine.checks.check import check
+        from recommender.engine.audit.checks.check import check
 
         plugins = [stamped.item for stamped in self.registry.packs]
         given = named_packs(places)
@@ -44,14 +44,14 @@ class Rules(Many):
 
     def questions(self, folder: str | None, sample: int) -> list[Question]:
         """The briefs of a folder, then at most `sample` designed ones. Raises InputError."""
-        from recommender.engine.sample import briefs_in, designed
+        from recommender.engine.audit.designed_briefs import briefs_in, designed
 
         given = briefs_in(Path(folder)) if folder is not None else []
         return given + designed(self.knowledge, self.grinds, sample)
 
     def parts(self, question: Question) -> Parts:
         """What every rule has to do with the answer to a brief, as it stands first. Raises InputError."""
-        from recommender.engine.coverage import parts
+        from recommender.engine.audit.rule_coverage import parts
 
         case = self.case(question.brief, question.name)
         return parts(case, next(answers(case)))
@@ -64,13 +64,13 @@ class Rules(Many):
 
     def coverage(self, found: Iterable[Parts]) -> Coverage:
         """Which rules matter over all the answers that they had to do with."""
-        from recommender.engine.coverage import coverage
+        from recommender.engine.audit.rule_coverage import coverage
 
         return coverage(self.knowledge, found)
 
     def comparison(self, old: str | None, new: str | None) -> Compared:
         """Two places of packs, each laid over what is loaded; None for that alone. Raises PackError."""
-        from recommender.engine.consequences import Compared
+        from recommender.engine.audit.consequences import Compared
 
         def over(place: str | None) -> Knowledge:
             return self.knowledge if place is None else replace(self, packs=(*self.packs, place)).knowledge
@@ -93,7 +93,7 @@ class Rules(Many):
 
     def pages(self, told: Callable[[int], None] = lambda done: None) -> dict[str, bytes]:
         """Everything that is loaded, as pages of Markdown and pictures by path; `told` hears of every task drawn."""
-        from recommender.drawing.pages.book import book
+        from recommender.drawing.pages.page_set import book
         from recommender.drawing.pages.site import Drawn, Site
         from recommender.packs.findings import KINDS
 

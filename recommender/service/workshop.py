@@ -9,18 +9,18 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from recommender.engine import trial
+from recommender.engine.answer import trial
 from recommender.errors import GeometryError, InputError, PluginError
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer
 from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.models.book import Difference
-    from recommender.models.quote import Order, Price, Quote
-    from recommender.models.shop import Shop
-    from recommender.models.worksheet import Worksheet
-    from recommender.shop.book import Book
+    from recommender.models.workshop.book import Difference
+    from recommender.models.workshop.quote import Order, Price, Quote
+    from recommender.models.workshop.shop import Shop
+    from recommender.models.workshop.worksheet import Worksheet
+    from recommender.shop.quotes.quote_book import Book
 
 T = TypeVar("T")
 
@@ -31,25 +31,25 @@ class Workshop(Loaded):
 
     def shop(self, file: str | None = None) -> Shop:
         """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
-        from recommender.shop.rates import read_shop
+        from recommender.shop.rates.shop_file import read_shop
 
         return read_shop(file)
 
     def book(self, file: str | None = None) -> Book:
         """The quote book of a file, else the user's own; it is opened when it is used."""
-        from recommender.shop.book import Book
+        from recommender.shop.quotes.quote_book import Book
 
         return Book(None if file is None else Path(file))
 
     def worksheet(self, brief: Brief, answer: Answer, shop: Shop) -> Worksheet:
         """The set-up sheet of an answer to a brief, in a shop. Raises GeometryError for a blade without a form."""
-        from recommender.shop.worksheet import worksheet
+        from recommender.shop.set_up_sheet import worksheet
 
         return worksheet(self.case(brief), answer, shop, self.title(answer))
 
     def price(self, answer: Answer, order: Order, shop: Shop) -> Price:
         """What an answer's proposal costs, and each alternative. Raises InputError for what the shop does not have."""
-        from recommender.shop.price import price
+        from recommender.shop.price.pricing import price
 
         assert answer.proposal is not None
         blades = [(answer.proposal, trial.followed_blade(self.grinds[answer.proposal.grind], answer.proposal))]
@@ -66,9 +66,9 @@ class Workshop(Loaded):
 
         Raises InputError for what the shop does not have.
         """
-        from recommender.drawing.picture import picture_of
-        from recommender.drawing.quote_document import Head, Names, care_document, quote_document
-        from recommender.models.quote import Quote, named
+        from recommender.drawing.documents.picture import picture_of
+        from recommender.drawing.documents.quote_document import Head, Names, care_document, quote_document
+        from recommender.models.workshop.quote import Quote, named
 
         resolved, price, life = self.resolve(brief), self.price(answer, order, shop), self.life_of(answer, brief)
         assert answer.proposal is not None
@@ -109,12 +109,12 @@ class Workshop(Loaded):
 
         Answer, drawing, set-up sheet and quote. Raises GeometryError for a blade without a form.
         """
-        from recommender.drawing.answer_text import answer_text
-        from recommender.drawing.document_markdown import document_markdown
-        from recommender.drawing.worksheet_text import worksheet_text
-        from recommender.models.quote import UNSAVED, Order
-        from recommender.models.sheet import Label
-        from recommender.shop.rates import SHIPPED, shipped, shop_of
+        from recommender.drawing.documents.document_markdown import document_markdown
+        from recommender.drawing.text.answer.answer_text import answer_text
+        from recommender.drawing.text.workshop.worksheet_text import worksheet_text
+        from recommender.models.workshop.quote import UNSAVED, Order
+        from recommender.models.workshop.sheet import Label
+        from recommender.shop.rates.shop_file import SHIPPED, shipped, shop_of
 
         shop = shop_of(shipped(), SHIPPED)
         outline = self.outline_of(answer)
@@ -129,8 +129,8 @@ class Workshop(Loaded):
 
     def fresh(self, quote: Quote, shop: Shop) -> list[Difference]:
         """What asking a quoted brief again would change, with the rules and plug-ins loaded and a shop's rates."""
-        from recommender.models.book import Difference
-        from recommender.shop.fresh import differences
+        from recommender.models.workshop.book import Difference
+        from recommender.shop.quotes.requote import differences
 
         answer = self.recommend(quote.brief, f"quote {quote.name}", flips=False)
         try:

@@ -14,7 +14,7 @@ def run() -> None:
     from recommender.models.brief import Brief
     from recommender.service import Service
     from recommender.tui.app import BevelwrightApp
-    from recommender.tui.keep import keymap
+    from recommender.tui.state.session_state import keymap
 
     keys = keymap(b.id for b in BevelwrightApp.BINDINGS if isinstance(b, Binding) and b.id)
     BevelwrightApp(Service(), Brief(), keys=keys).run()

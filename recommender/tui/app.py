@@ -17,31 +17,31 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static, TabbedContent, TabPane
 from textual.worker import get_current_worker
 
-from recommender.drawing.answer_text import answer_parts, headline
-from recommender.drawing.blade_text import blade_lines
 from recommender.drawing.blade_view import BladeView
-from recommender.drawing.compare_text import compare_text, trial_text
 from recommender.drawing.lengths import Lengths
-from recommender.drawing.life_text import life_text
-from recommender.drawing.section_text import whole_lines
+from recommender.drawing.text.answer.answer_text import answer_parts, headline
+from recommender.drawing.text.answer.blade_text import blade_lines
+from recommender.drawing.text.answer.compare_text import compare_text, trial_text
+from recommender.drawing.text.answer.life_text import life_text
+from recommender.drawing.text.answer.section_text import whole_lines
 from recommender.errors import BevelwrightError
+from recommender.models.answer.life import Life
+from recommender.models.answer.proposal import Answer, Proposal
+from recommender.models.answer.trial import Knob, Weighed
 from recommender.models.brief import Brief
-from recommender.models.life import Life
-from recommender.models.proposal import Answer, Proposal
-from recommender.models.trial import Knob, Weighed
 from recommender.service import Service, with_settings
-from recommender.tui.ask import Ask, Changed
-from recommender.tui.bench import COLUMNS, PROPOSAL, TRIAL, Bench
-from recommender.tui.fields import groups, settings
-from recommender.tui.help_text import help_text
-from recommender.tui.keep import Keep
-from recommender.tui.order import OrderForm
-from recommender.tui.page import Care, Head, Opened, Paragraphs, Part, paragraphs
 from recommender.tui.palette import commands
 from recommender.tui.quoting import Quoting
-from recommender.tui.screens import Help, Rulebook
+from recommender.tui.screens.help_text import help_text
+from recommender.tui.screens.overlays import Help, Rulebook
+from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, Bench
+from recommender.tui.state.form_fields import groups, settings
+from recommender.tui.state.session_state import Keep
 from recommender.tui.themes import DARK, LIGHT
-from recommender.tui.trying import GRIND, Moved, Movers, knob_words, stepped
+from recommender.tui.widgets.answer_page import Care, Head, Opened, Paragraphs, Part, paragraphs
+from recommender.tui.widgets.brief_form import Ask, Changed
+from recommender.tui.widgets.order_form import OrderForm
+from recommender.tui.widgets.trial_rows import GRIND, Moved, Movers, knob_words, stepped
 
 TABS = (
     ("blade", "Blade", Part, ("blade",)),

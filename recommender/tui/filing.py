@@ -12,18 +12,18 @@ from textual.content import Content
 from textual.screen import Screen
 from textual.widgets import Static
 
-from recommender.drawing.answer_text import answer_text
-from recommender.drawing.words_text import Audience
+from recommender.drawing.text.answer.answer_text import answer_text
+from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.files import read_file, write_whole
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer
 from recommender.service import MAX_BRIEF_BYTES, Service, brief_toml, read_brief, with_settings
 from recommender.text import clean
-from recommender.tui.ask import Ask
-from recommender.tui.fields import settings, values_of
-from recommender.tui.keep import Keep, free
-from recommender.tui.screens import AskPath
+from recommender.tui.screens.overlays import AskPath
+from recommender.tui.state.form_fields import settings, values_of
+from recommender.tui.state.session_state import Keep, free
+from recommender.tui.widgets.brief_form import Ask
 
 
 class Filing(App[None]):

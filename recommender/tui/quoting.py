@@ -10,26 +10,26 @@ from textual import work
 from textual.message import Message
 from textual.worker import get_current_worker
 
-from recommender.drawing.document_markdown import document_markdown
+from recommender.drawing.documents.document_markdown import document_markdown
 from recommender.drawing.lengths import Lengths
-from recommender.drawing.page import Page
-from recommender.drawing.price_text import money, price_text, totals
-from recommender.drawing.shop_text import shop_part
-from recommender.drawing.worksheet_text import worksheet_text
+from recommender.drawing.text.answer.shop_figures_text import shop_part
+from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.workshop.price_text import money, price_text, totals
+from recommender.drawing.text.workshop.worksheet_text import worksheet_text
 from recommender.errors import BevelwrightError
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer
-from recommender.models.quote import Order, Price, Quote
-from recommender.models.shop import Shop
-from recommender.models.worksheet import Worksheet
+from recommender.models.workshop.quote import Order, Price, Quote
+from recommender.models.workshop.shop import Shop
+from recommender.models.workshop.worksheet import Worksheet
 from recommender.service import Service
-from recommender.tui.book_screen import BookScreen
-from recommender.tui.fields import values_of
 from recommender.tui.filing import Filing
-from recommender.tui.keep import Keep, free
-from recommender.tui.order import NONE, PIECES, Done, OrderForm, Written, as_left, moved, offers
-from recommender.tui.page import Part
-from recommender.tui.trying import Moved
+from recommender.tui.screens.book_screen import BookScreen
+from recommender.tui.state.form_fields import values_of
+from recommender.tui.state.session_state import Keep, free
+from recommender.tui.widgets.answer_page import Part
+from recommender.tui.widgets.order_form import NONE, PIECES, Done, OrderForm, Written, as_left, moved, offers
+from recommender.tui.widgets.trial_rows import Moved
 
 _ORDER = ("finish", "handle", "sheath", "shipping")
 
@@ -183,7 +183,7 @@ class Quoting(Filing):
 
     def _write_documents(self, quote: Quote) -> str:
         """Write a quote's documents beside each other into the folder; tells where. Raises InputError."""
-        from recommender.drawing.document_pdf import document_pdf
+        from recommender.drawing.documents.document_pdf import document_pdf
         from recommender.files import write_whole
 
         name = quote.name.replace(".", "-")

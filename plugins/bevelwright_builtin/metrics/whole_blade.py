@@ -9,8 +9,8 @@ import numpy as np
 
 from recommender.geometry.arcs import Array
 from recommender.geometry.blade import Blade
-from recommender.geometry.plan import SIDE_VIEWS
-from recommender.mechanics.blade import penetration, stiffness_n_per_mm, tip_strength_n, weight
+from recommender.geometry.side_views import SIDE_VIEWS
+from recommender.mechanics.blade_bending import penetration, stiffness_n_per_mm, tip_strength_n, weight
 from recommender.mechanics.cutting import CutMaterial
 from recommender.plugin.api import Context, Forms, Metric, TaskLoad
 from recommender.units import STEEL_DENSITY_G_PER_MM3, Unit

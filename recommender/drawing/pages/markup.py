@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from recommender.drawing.document_markdown import escaped
+from recommender.drawing.documents.document_markdown import escaped
 from recommender.models.base import Basis
 
 MARK = "<!-- written by bevelwright rules pages, and written over by it -->"

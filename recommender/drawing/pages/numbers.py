@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from pydantic import BaseModel
 
-from recommender.drawing.document_markdown import escaped
+from recommender.drawing.documents.document_markdown import escaped
 from recommender.drawing.pages.markup import basis_words, table
 from recommender.models.base import Basis, Quantity, Range
 from recommender.models.docstrings import attribute_docstrings

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from recommender.drawing.document_markdown import escaped
+from recommender.drawing.documents.document_markdown import escaped
 from recommender.drawing.pages.markup import bullets, page, part, table
 from recommender.drawing.pages.site import Site, path
-from recommender.models.rule import GoalEffect, LimitEffect, Rule, fields_of
+from recommender.models.knowledge.rule import GoalEffect, LimitEffect, Rule, fields_of
 from recommender.plugin.api import Grind, Metric, Parameter
 from recommender.plugin.guard import Stamped
 from recommender.units import show

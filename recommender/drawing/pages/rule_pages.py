@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from recommender.drawing.document_markdown import escaped
+from recommender.drawing.documents.document_markdown import escaped
 from recommender.drawing.pages.markup import basis_words, bullets, page, part
 from recommender.drawing.pages.site import Site, condition_bullets, mentions
-from recommender.drawing.rule_text import effect_words
+from recommender.drawing.text.rules.rule_text import effect_words
 from recommender.packs.knowledge import LoadedRule
 
 

@@ -8,9 +8,9 @@ import numpy as np
 
 from recommender.drawing.pages.markup import MARK
 from recommender.drawing.pages.site import Drawn
-from recommender.drawing.section_views import section_path
-from recommender.drawing.sheet_svg import sheet_svg
-from recommender.models.sheet import Anchor, Label, Layer, Page, Path, Sheet, View
+from recommender.drawing.sheet.section_views import section_path
+from recommender.drawing.sheet.writers.sheet_svg import sheet_svg
+from recommender.models.workshop.sheet import Anchor, Label, Layer, Page, Path, Sheet, View
 
 LONG_MM = 120.0
 """Height of the blade on paper."""

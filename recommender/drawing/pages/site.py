@@ -10,13 +10,13 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
-from recommender.drawing.document_markdown import escaped
+from recommender.drawing.documents.document_markdown import escaped
 from recommender.drawing.pages.markup import link
-from recommender.drawing.rule_text import effect_words
-from recommender.engine.rulings import condition_lines
+from recommender.drawing.text.rules.rule_text import effect_words
+from recommender.engine.answer.rule_trace import condition_lines
 from recommender.geometry.outline import Outline
-from recommender.models.proposal import Proposal
-from recommender.models.rule import All, AnyOf, Comparison, GoalEffect, LimitEffect, Not, Rule
+from recommender.models.answer.proposal import Proposal
+from recommender.models.knowledge.rule import All, AnyOf, Comparison, GoalEffect, LimitEffect, Not, Rule
 from recommender.packs.facts import FACTS
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.api import Grind, Metric

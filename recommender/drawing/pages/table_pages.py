@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from recommender.drawing.document_markdown import escaped
+from recommender.drawing.documents.document_markdown import escaped
 from recommender.drawing.lengths import angle
 from recommender.drawing.pages.markup import basis_words, bullets, page, part, table
 from recommender.drawing.pages.numbers import numbers
 from recommender.drawing.pages.site import Site, path
-from recommender.models.proposal import Proposal
-from recommender.models.tables import Gear, Material, Steel, Task
+from recommender.models.answer.proposal import Proposal
+from recommender.models.knowledge.tables import Gear, Material, Steel, Task
 
 _COMPOSITION = frozenset({"composition"})
 

@@ -10,7 +10,7 @@ from typing import Any, get_args
 
 from recommender.models.brief import Hand
 from recommender.models.brief_fields import BRIEF_FIELDS, FieldType
-from recommender.packs.boxes import Numbers
+from recommender.packs.condition_boxes import Numbers
 from recommender.packs.facts.fact import MORE_THAN_0, Default, Fact, FormRow, Kind, Levels
 from recommender.packs.facts.reading import WholeBrief
 from recommender.packs.knowledge import Knowledge

@@ -8,9 +8,9 @@ from typing import Any, get_args
 import numpy as np
 
 from recommender.models.brief import SKILL_LEVELS
-from recommender.models.rule import All, Comparison, Not
-from recommender.models.tables import Corrosion, Gear, Steel, Toughness
-from recommender.packs.boxes import Formula, Numbers
+from recommender.models.knowledge.rule import All, Comparison, Not
+from recommender.models.knowledge.tables import Corrosion, Gear, Steel, Toughness
+from recommender.packs.condition_boxes import Formula, Numbers
 from recommender.packs.facts.fact import NO_LESS_THAN_0, Fact, Follows, HoldsWhere
 from recommender.packs.facts.reading import Blades, WholeBrief
 from recommender.packs.knowledge import Knowledge

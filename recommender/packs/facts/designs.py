@@ -6,9 +6,9 @@ from typing import get_args
 
 import numpy as np
 
+from recommender.models.answer.proposal import Proposal
 from recommender.models.brief import Profile
-from recommender.models.proposal import Proposal
-from recommender.packs.boxes import Numbers
+from recommender.packs.condition_boxes import Numbers
 from recommender.packs.facts.fact import HARDLY, MORE_THAN_0, NO_LESS_THAN_0, Fact, Follows
 
 PARENTS = ("flat", "hollow", "convex")

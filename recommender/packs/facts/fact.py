@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from recommender.packs.boxes import Formula, Numbers
+from recommender.packs.condition_boxes import Formula, Numbers
 from recommender.packs.facts.reading import Blades, GrindFamily, WholeBrief
 from recommender.packs.knowledge import Defaults, Knowledge
 

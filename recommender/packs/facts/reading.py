@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from typing import Any, Protocol
 
 from recommender.models.brief import Brief, Skill
-from recommender.models.tables import Gear, Steel
+from recommender.models.knowledge.tables import Gear, Steel
 
 
 class WholeBrief(Protocol):

@@ -14,7 +14,7 @@ from recommender.geometry.arcs import Array
 from recommender.mechanics.cutting import CutMaterial
 from recommender.mechanics.sharpening import minutes_per_sharpening, slowness
 from recommender.mechanics.wear import RECESSION_IN_USE_MM
-from recommender.models.tables import Material, Task
+from recommender.models.knowledge.tables import Material, Task
 
 
 @dataclass(frozen=True)

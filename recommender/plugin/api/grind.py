@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from recommender.geometry.outline import Outline
-from recommender.models.tables import Surface
+from recommender.models.knowledge.tables import Surface
 from recommender.plugin.api.designs import Designs, Parameter, Refusal, Workshop
 
 

@@ -16,8 +16,8 @@ class Writer:
 
     `write` gets the answer as `recommend --json` prints it, plus `title`, `outline` and `tip_outline` (the
     proposal's section as a list of [x, y, bulge] in mm; the tip zone's where it differs, else None) and `sheet` (the
-    workshop drawing as a `recommender.models.sheet.Sheet`: pages of views of paths and labels, for any format; None
-    where nothing fits), and gives the file's bytes.
+    workshop drawing as a `recommender.models.workshop.sheet.Sheet`: pages of views of paths and labels, for any
+    format; None where nothing fits), and gives the file's bytes.
     """
 
     id: str

@@ -10,9 +10,9 @@ from typing import Any
 import numpy as np
 
 from recommender.models.base import Quantity
-from recommender.models.tables import Splitting
-from recommender.plugin.admission import fault
+from recommender.models.knowledge.tables import Splitting
 from recommender.plugin.api import Context, Forms, Metric, Sections, TaskLoad
+from recommender.plugin.declaration_checks import fault
 from recommender.plugin.kit.finding import Calls, Finding, same
 
 _ALONE = (0, 1, -1)

@@ -6,8 +6,8 @@ import copy
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from recommender.plugin.admission import fault
 from recommender.plugin.api import MOST_DOCUMENT_BYTES, Writer
+from recommender.plugin.declaration_checks import fault
 from recommender.plugin.kit.finding import Calls, Finding
 
 

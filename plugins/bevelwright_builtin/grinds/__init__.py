@@ -1,0 +1,1 @@
+"""The shipped grinds, one family a file."""

@@ -1,0 +1,92 @@
+"""Scandi: one flat facet per side ground to zero, with or without a micro-bevel."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from bevelwright_builtin.grinds.shared import both_sides, edge_angle, flat_refusals, stock
+from recommender.geometry.outline import Outline, face, symmetric
+from recommender.plugin.api import Designs, Grind, Parameter, Refusal, Workshop
+from recommender.units import Unit
+
+MICRO = Parameter("micro_bevel", "micro-bevel", Unit.NONE, choices=("no", "yes"))
+STEEPEST_DEG = 20.0
+"""Beyond this per side a facet no longer guides on wood; common practice is 10 to 15."""
+MICRO_THICKNESS_MM = 0.1
+"""Edge thickness of the micro-bevel, a few strokes wide; common practice."""
+MICRO_STEEPER_DEG = 5.0
+"""How much steeper per side than the facet it is put on; common practice."""
+
+
+def complete(designs: Designs) -> Designs:
+    """Grind to zero: line = stock / (2 tan a); a micro-bevel leaves 0.1 mm and moves the facet's zero up to it."""
+    facet = np.radians(designs["edge_angle_per_side_deg"])
+    micro = designs["micro_bevel"] == "yes"
+    angle = np.where(micro, designs["edge_angle_per_side_deg"] + MICRO_STEEPER_DEG, np.nan)
+    thickness = np.where(micro, MICRO_THICKNESS_MM, 0.0)
+    line = designs["stock_thickness_mm"] / 2 / np.tan(facet)
+    # The facet is ground to zero first; the micro-bevel then takes the apex back by the difference of heights.
+    lost = thickness / 2 * (1 / np.tan(facet) - 1 / np.tan(np.radians(np.where(micro, angle, 45.0))))
+    return both_sides(
+        designs.changed(
+            grind_line_mm=line - np.where(micro, lost, 0.0),
+            edge_thickness_mm=thickness,
+            micro_bevel_per_side_deg=angle,
+        )
+    )
+
+
+def for_line(designs: Designs) -> Designs:
+    """Turn the facet so that it reaches a wanted grind line: tan a = stock / (2 line)."""
+    angle = np.arctan(designs["stock_thickness_mm"] / 2 / designs["grind_line_mm"])
+    return designs.changed(edge_angle_per_side_deg=np.degrees(angle), micro_bevel="no")
+
+
+def outlines(designs: Designs) -> Outline:
+    """Facets from the apex (or the micro-bevel) to the grind line, stock above."""
+    half = designs["stock_thickness_mm"] / 2
+    e = designs["edge_thickness_mm"] / 2
+    micro = np.radians(np.nan_to_num(designs["micro_bevel_per_side_deg"], nan=45.0))
+    return symmetric(
+        face(
+            (0.0, 0.0, 0.0),
+            (e, e / np.tan(micro), 0.0),
+            (half, designs["grind_line_mm"], 0.0),
+            (half, designs["height_mm"], 0.0),
+        )
+    )
+
+
+def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
+    above = designs["grind_line_mm"] > designs["height_mm"]
+    return [
+        Refusal(
+            designs["edge_angle_per_side_deg"] > STEEPEST_DEG, f"no facet is ground steeper than {STEEPEST_DEG:g}°"
+        ),
+        Refusal(above, "the facet of this bar at this angle would reach above the spine"),
+        *flat_refusals(designs, workshop),
+    ]
+
+
+GRINDS = [
+    Grind(
+        id="scandi",
+        label="scandi",
+        parent="flat",
+        about=(
+            "One wide flat facet per side, ground to zero without a separate edge bevel. The facet lies on the "
+            "wood and guides the cut; above it stands the full bar."
+        ),
+        made="On the platen, both facets meeting at the edge.",
+        sharpened=(
+            "The whole facet is laid on a flat stone: no angle to guess, but much steel to take off. A micro-bevel "
+            "saves steel between times."
+        ),
+        surfaces=frozenset({"zero-facet"}),
+        parameters=(stock(), edge_angle(8, 16), MICRO),
+        complete=complete,
+        outlines=outlines,
+        refusals=_refusals,
+        for_line=for_line,
+    )
+]

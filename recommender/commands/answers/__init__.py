@@ -1,0 +1,1 @@
+"""Commands that answer: recommend, life, section, measure, sweep, listings."""

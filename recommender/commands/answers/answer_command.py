@@ -1,0 +1,83 @@
+"""`recommend` and `life`: the answer to a brief, and its blades through their sharpenings."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import (
+    EXIT_NOTHING_FITS,
+    Commands,
+    asked,
+    brief_arguments,
+    output_arguments,
+    page_width,
+    plugin_arguments,
+    tell,
+    tell_json,
+)
+
+if TYPE_CHECKING:
+    from recommender.drawing.text.answer.words_text import Audience
+    from recommender.models.answer.proposal import Answer
+    from recommender.service import Service
+
+
+def add(commands: Commands) -> None:
+    """Add the commands of this family."""
+    recommend = commands.add_parser("recommend", help="answer a brief: grind, angles, thickness, grind line, and why")
+    recommend.set_defaults(run=_recommend)
+    brief_arguments(recommend)
+    output_arguments(recommend)
+    recommend.add_argument(
+        "--for",
+        dest="audience",
+        choices=("buyer", "maker"),
+        help="whom cautions and advice are for (a maker where the brief names a workshop, else a buyer)",
+    )
+    plugin_arguments(recommend)
+
+    life = commands.add_parser("life", help="follow the blade sharpening after sharpening: thickness, force, years")
+    life.set_defaults(run=_life)
+    brief_arguments(life)
+    output_arguments(life)
+    plugin_arguments(life)
+
+
+def _recommend(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text.answer.answer_text import PART_NAMES, answer_text
+
+    brief, file = asked(service, args)
+    if args.json:
+        answer = service.recommend(brief, file)
+        tell_json(answer.as_json())
+        return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
+
+    maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
+
+    def page(answer: Answer, names: Sequence[str]) -> str:
+        audience: Audience = "maker" if maker else "buyer"
+        outline = service.outline_of(answer)
+        return answer_text(answer, outline, audience=audience, width=page_width(), inches=args.inches, names=names)
+
+    rest: Sequence[str] = PART_NAMES
+    for answer in service.answers(brief, file):
+        if answer.confidence is not None and rest is PART_NAMES:
+            # The reader need not wait for what would flip the answer: that takes longer than the answer itself.
+            at = PART_NAMES.index("change")
+            tell(page(answer, PART_NAMES[:at]) + "\n")
+            rest = PART_NAMES[at:]
+    tell(page(answer, rest))
+    return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
+
+
+def _life(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text.answer.life_text import life_text
+
+    found = service.life(*asked(service, args))
+    if args.json:
+        tell_json(found.as_json())
+    else:
+        tell(life_text(found, width=page_width(), inches=args.inches))
+    return 0 if found.blades else EXIT_NOTHING_FITS

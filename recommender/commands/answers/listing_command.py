@@ -1,0 +1,48 @@
+"""`tasks`, `steels`, `gear`, `materials`, `grinds`, `metrics` and `fields`: what is known."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import Commands, packs_argument, page_width, tell, tell_json
+
+if TYPE_CHECKING:
+    from recommender.service import Service
+
+_USES = {
+    "tasks": "--set tasks.food-prep=1 (or several, each with its share)",
+    "steels": "--set steel.grade=1.4116 --set steel.hardness_hrc=57",
+    "gear": "--set owner.gear=bench-stones,strop",
+    "grinds": "--set wishes.grind=full-flat",
+}
+
+
+def add(commands: Commands) -> None:
+    """Add the commands of this family."""
+    for name, about in (
+        ("tasks", "what a blade can be asked to do"),
+        ("steels", "steels by standard designation"),
+        ("gear", "sharpening gear"),
+        ("materials", "cut materials with their numbers"),
+        ("grinds", "grind families"),
+        ("metrics", "figures that goals and limits go by"),
+        ("fields", "what conditions of rules may ask for"),
+    ):
+        listing = commands.add_parser(name, help=f"list {about}")
+        listing.set_defaults(run=_listing)
+        packs_argument(listing)
+        listing.add_argument("--json", action="store_true", help="print a JSON list")
+
+
+def _listing(service: Service, args: argparse.Namespace) -> int:
+    rows = service.listing(args.command)
+    if args.json:
+        tell_json(rows)
+        return 0
+    from recommender.drawing.text.answer.figures_text import listing_text
+
+    tell(listing_text(rows, width=page_width()))
+    if use := _USES.get(args.command):
+        tell(f"\nUse: bevelwright recommend {use}\n")
+    return 0

@@ -1,0 +1,1 @@
+"""Commands about plug-ins, and the process that they are tried in."""

@@ -1,0 +1,54 @@
+"""`rules check`: what is wrong with the rules that are loaded, or with a pack that is being written."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import Commands, packs_argument, page_width, tell, tell_json
+from recommender.errors import InputError
+from recommender.text import shorten
+
+if TYPE_CHECKING:
+    from recommender.service import Service
+
+SCHEMA = "bevelwright.findings/1"
+
+
+def add(parts: Commands) -> None:
+    """Add the command."""
+    check = parts.add_parser("check", help="what is wrong with the rules: broken, contradictory, repeated, idle")
+    check.set_defaults(run=_check)
+    check.add_argument("places", nargs="*", metavar="PATH", help="a pack, or a folder of packs; drafts count too")
+    packs_argument(check)
+    check.add_argument(
+        "--deep", action="store_true", help="compute blades too: goals that none comes near (takes about 15 s)"
+    )
+    check.add_argument("--explain", metavar="ID", help="what a kind of finding means, and how to put it right")
+    check.add_argument("--json", action="store_true", help="print one JSON object")
+
+
+def _check(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text.rules.findings_text import findings_text
+
+    if args.explain is not None:
+        return _explain(args.explain)
+    checked = service.check(args.places, deep=args.deep)
+    if args.json:
+        findings = [finding.data for finding in checked.findings]
+        told = {"passed": checked.passed, "rules": checked.rules, "packs": list(checked.packs), "deep": checked.deep}
+        tell_json({"schema": SCHEMA, **told, "findings": findings})
+    else:
+        tell(findings_text(checked, page_width()))
+    return 0 if checked.passed else 1
+
+
+def _explain(id_: str) -> int:
+    from recommender.drawing.text.rules.findings_text import kind_text
+    from recommender.packs.findings import KINDS
+
+    if id_ not in KINDS:
+        problem = f"there is no kind of finding {shorten(id_)}"
+        raise InputError(problem, expected=f"one of {', '.join(KINDS)}", given=id_, valid=KINDS)
+    tell(kind_text(KINDS[id_], page_width()))
+    return 0

@@ -1,0 +1,1 @@
+"""Commands of the workshop: worksheet, draw, quote, book, shop."""

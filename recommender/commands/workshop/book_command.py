@@ -1,0 +1,266 @@
+"""`book`: the quote book. Lists, shows, moves on, revises, reprints, compares and exports quotes."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import io
+import json
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from recommender.commands.common import (
+    Commands,
+    NothingFitsError,
+    check_documents,
+    document_arguments,
+    page_width,
+    settings_argument,
+    shop_argument,
+    size,
+    tell,
+    tell_json,
+    write_documents,
+)
+from recommender.commands.workshop.quote_command import ORDERED, order_arguments
+from recommender.errors import InputError
+from recommender.text import clean, plural, shorten, spreadsheet_cell
+
+if TYPE_CHECKING:
+    from recommender.models.workshop.book import Entry, Event
+    from recommender.models.workshop.quote import Status
+    from recommender.service import Service
+    from recommender.shop.quotes.quote_book import Book
+
+_MOVES: dict[str, Status] = {
+    "send": "sent",
+    "accept": "accepted",
+    "decline": "declined",
+    "finish": "done",
+    "reopen": "draft",
+}
+
+
+def add(commands: Commands) -> None:
+    """Add the commands of the book."""
+    book = commands.add_parser("book", help="the quote book: list, show, move on, revise, reprint, compare, export")
+    book.set_defaults(run=lambda service, args: book.error("which of list, show, send, ... is missing; see --help"))
+    parts = book.add_subparsers(dest="part", metavar="WHAT", parser_class=type(book))
+
+    listing = _part(parts, "list", "quotes, the newest first", _list)
+    listing.add_argument("words", nargs="*", metavar="WORD", help="that it holds: number, customer, title, grind")
+    listing.add_argument("--status", choices=("draft", "sent", "accepted", "declined", "done"))
+    listing.add_argument("--json", action="store_true", help="print a JSON list")
+
+    show = _numbered(parts, "show", "a quote: status, price line by line, what became of it", _show)
+    show.add_argument("--json", action="store_true", help="print one JSON object")
+    for name, status in _MOVES.items():
+        _numbered(parts, name, f"note that a quote is {status}", _move)
+    revise = _numbered(parts, "revise", "answer and price it anew, with some changes, as its next revision", _revise)
+    settings_argument(revise)
+    order_arguments(revise, kept=True)
+    shop_argument(revise)
+    document_arguments(revise)
+    revise.add_argument("--inches", action="store_true", help="show lengths in inches")
+    reprint = _numbered(parts, "reprint", "the documents as they were given", _reprint)
+    document_arguments(reprint)
+    compare = _numbered(parts, "compare", "what asking again today would change", _compare)
+    shop_argument(compare)
+    compare.add_argument("--json", action="store_true", help="print a JSON list")
+    time = _numbered(parts, "time", "note how long work took, for `shop fit`", _time)
+    time.add_argument("minutes", nargs="+", metavar="WORK=MINUTES", help="such as primary=25 edge=12")
+    export = _part(parts, "export", "all quotes as CSV or JSON", _export)
+    export.add_argument("--csv", metavar="FILE", help="one line a quote, for a spreadsheet")
+    export.add_argument("--json", metavar="FILE", help="everything in them")
+    bring = _part(parts, "import", "quotes from the JSON of another book, all or none", _import)
+    bring.add_argument("file", metavar="FILE.json")
+
+
+def _part(parts: Commands, name: str, about: str, run: object) -> argparse.ArgumentParser:
+    part: argparse.ArgumentParser = parts.add_parser(name, help=about)
+    part.set_defaults(run=run)
+    part.add_argument("--book", metavar="FILE", help="another quote book than your own")
+    return part
+
+
+def _numbered(parts: Commands, name: str, about: str, run: object) -> argparse.ArgumentParser:
+    part = _part(parts, name, about, run)
+    part.add_argument("number", type=_number, metavar="NUMBER", help="such as 12, or 12.2 for its second revision")
+    return part
+
+
+def _number(text: str) -> tuple[int, int | None]:
+    number, dot, revision = text.partition(".")
+    if not (number.isascii() and number.isdigit() and len(number) < 10):
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no quote number, such as 12 or 12.2")
+    if dot and not (revision.isascii() and revision.isdigit() and len(revision) < 10):
+        raise argparse.ArgumentTypeError(f"{shorten(text)} is no quote number, such as 12 or 12.2")
+    return int(number), int(revision) if dot else None
+
+
+def _list(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text.workshop.quote_book_text import entries_text
+
+    entries = service.book(args.book).entries(words=" ".join(args.words), status=args.status)
+    if args.json:
+        tell_json([entry._asdict() for entry in entries])
+    else:
+        tell(entries_text(entries, width=page_width(), sought=bool(args.words or args.status)))
+    return 0
+
+
+def _show(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text.workshop.quote_book_text import quote_text
+
+    book = service.book(args.book)
+    if args.json:
+        _, stored, history = book.as_stored(*args.number)
+        tell_json({**stored, "history": [event._asdict() for event in history]})
+    else:
+        quote, entry, history = book.quote(*args.number)
+        tell(quote_text(quote, entry.status, history, width=page_width()))
+    return 0
+
+
+def _move(service: Service, args: argparse.Namespace) -> int:
+    from datetime import date
+
+    entry = service.book(args.book).move(args.number, _MOVES[args.part], date.today())
+    tell(f"Quote {entry.name} is {entry.status}.\n")
+    return 0
+
+
+def _revise(service: Service, args: argparse.Namespace) -> int:
+    from datetime import date
+
+    from recommender.models.workshop.quote import Order
+    from recommender.packs.located import validated
+    from recommender.service import with_settings
+
+    check_documents(args)
+    book, shop = service.book(args.book), service.shop(args.shop)
+    old, _, _ = book.quote(*args.number)
+    changed = {name: getattr(args, name) for name in ORDERED if getattr(args, name) is not None}
+    order = validated(Order, {**old.order.model_dump(), **changed}, "the order")
+    brief = with_settings(old.brief, args.settings) if args.settings else old.brief
+    answer = service.recommend(brief, f"quote {old.name}")
+    if answer.proposal is None:
+        raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
+    _say_passed_over(book, args.number)
+    new = book.add(service.quote(brief, answer, order, shop, date.today(), inches=args.inches), number=old.number)
+    tell(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
+    tell(f"{old.name} stays as it was.\n")
+    write_documents(new, args)
+    return 0
+
+
+def _reprint(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.documents.document_markdown import document_markdown
+
+    check_documents(args)
+    given = service.book(args.book).documents(*args.number)
+    if not write_documents(given, args):
+        tell(document_markdown(given.document))
+    return 0
+
+
+def _compare(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text.workshop.quote_book_text import differences_text
+
+    book = service.book(args.book)
+    quote, _, _ = book.quote(*args.number)
+    _say_passed_over(book, args.number)
+    found = service.fresh(quote, service.shop(args.shop))
+    if args.json:
+        tell_json([difference._asdict() for difference in found])
+    else:
+        tell(differences_text(quote.name, found, width=page_width()))
+    return 0
+
+
+def _say_passed_over(book: Book, number: tuple[int, int | None]) -> None:
+    """Say what a quote of a later version asks that is not asked again here."""
+    from recommender.drawing.text.workshop.quote_book_text import passed_over_text
+
+    words = passed_over_text(book.passed_over(*number))
+    if words:
+        print(words, file=sys.stderr)
+
+
+def _time(service: Service, args: argparse.Namespace) -> int:
+    from datetime import date
+
+    book = service.book(args.book)
+    quote, _, _ = book.quote(*args.number)
+    planned = {work.id for work in quote.price.work}
+    minutes: dict[str, float] = {}
+    for pair in args.minutes:
+        work, equals, text = pair.partition("=")
+        if not equals:
+            raise InputError(f"{shorten(pair)} does not fit", expected="WORK=MINUTES, such as primary=25")
+        if work not in planned:
+            raise InputError(
+                f"quote {quote.name} has no work {shorten(work)}",
+                expected=f"one of {', '.join(sorted(planned))}",
+                given=work,
+                valid=planned,
+            )
+        try:
+            minutes[work] = size(text)
+        except argparse.ArgumentTypeError as cause:
+            raise InputError(str(cause), key=work, expected="minutes") from None
+        if minutes[work] < 0:
+            raise InputError(f"{shorten(text)} does not fit", key=work, expected="minutes, or 0 to take them back")
+    entry = book.took(args.number, minutes, date.today())
+    made = entry.status in ("accepted", "done")
+    early = "" if made else f" It is {entry.status}, so nothing should be made of it yet."
+    tell(f"Noted {plural(len(minutes), 'time')} for quote {entry.name}. `shop fit` makes rates of them.{early}\n")
+    return 0
+
+
+def _export(service: Service, args: argparse.Namespace) -> int:
+    from recommender.files import write_whole
+
+    if not (args.csv or args.json):
+        raise InputError("nowhere to export to", expected="--csv FILE, --json FILE or both")
+    quotes = service.book(args.book).everything()
+    if args.csv:
+        write_whole(Path(args.csv), _csv(quotes).encode())
+    if args.json:
+        data = [stored for _, stored, _ in quotes]
+        write_whole(Path(args.json), (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode())
+    for file in filter(None, (args.csv, args.json)):
+        tell(f"wrote {plural(len(quotes), 'quote')} to {clean(file, one_line=True)}\n")
+    return 0
+
+
+def _import(service: Service, args: argparse.Namespace) -> int:
+    from recommender.shop.quotes.quote_exchange import read_quotes
+
+    quotes = read_quotes(args.file)
+    new = service.book(args.book).take_in(quotes)
+    tell(f"{plural(new, 'quote')} taken in, {len(quotes) - new} there already.\n")
+    return 0
+
+
+def _csv(quotes: Sequence[tuple[Entry, dict[str, Any], list[Event]]]) -> str:
+    """One line a quote: as the list shows it, then what is tax in its total, and the last day of each step."""
+    from recommender.models.workshop.book import Entry
+    from recommender.models.workshop.quote import NEXT
+
+    steps = [status for status in NEXT if status != "draft"]
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow([*Entry._fields, "net", "tax", *steps])
+    for entry, stored, history in quotes:
+        price, days = stored["price"], {event.status: event.day for event in history}
+        cells = [*entry, price["net"], price["tax"], *(days.get(step, "") for step in steps)]
+        writer.writerow([_cell(value) for value in cells])
+    return out.getvalue()
+
+
+def _cell(value: object) -> object:
+    """Text that no spreadsheet takes for a formula."""
+    return spreadsheet_cell(value) if isinstance(value, str) else value

@@ -1,0 +1,73 @@
+"""`shop`: the maker's own rates. Shows them, writes a file to fill in, fits rates to past times."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import Commands, page_width, shop_argument, tell, tell_json
+from recommender.text import clean
+
+if TYPE_CHECKING:
+    from recommender.service import Service
+
+
+def add(commands: Commands) -> None:
+    """Add the commands of the shop."""
+    shop = commands.add_parser("shop", help="the rates that quotes are reckoned with: show, new, fit")
+    shop.set_defaults(run=lambda service, args: shop.error("which of show, new and fit is missing; see --help"))
+    parts = shop.add_subparsers(dest="part", metavar="WHAT", parser_class=type(shop))
+
+    show = parts.add_parser("show", help="the shop that quotes go by, and what it offers")
+    show.set_defaults(run=_show)
+    shop_argument(show)
+    show.add_argument("--json", action="store_true", help="print one JSON object")
+
+    new = parts.add_parser("new", help="write a shop.toml to fill in; its values are invented")
+    new.set_defaults(run=_new)
+    new.add_argument("file", nargs="?", metavar="FILE", help="where (the place where it is looked for)")
+
+    fit = parts.add_parser("fit", help="rates from the times of past jobs, with their spread")
+    fit.set_defaults(run=_fit)
+    shop_argument(fit)
+    fit.add_argument("--book", metavar="FILE", help="another quote book than your own: its noted times count")
+    fit.add_argument("--times", metavar="FILE.csv", help="more times: columns rate, amount, minutes")
+    fit.add_argument("--json", action="store_true", help="print a JSON list")
+
+
+def _show(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text.workshop.shop_rates_text import shop_rates_text
+    from recommender.shop.rates.shop_file import shop_file
+
+    shop = service.shop(args.shop)
+    if args.json:
+        tell_json(shop.model_dump(mode="json"))
+    else:
+        tell(shop_rates_text(shop, shop_file(args.shop), service.knowledge.steels, width=page_width()))
+    return 0
+
+
+def _new(service: Service, args: argparse.Namespace) -> int:
+    from recommender.shop.rates.shop_file import new_shop, own_file
+
+    file = Path(args.file) if args.file else own_file()
+    new_shop(file)
+    tell(f'wrote {clean(str(file), one_line=True)}: put in your own figures, then set values = "own"\n')
+    return 0
+
+
+def _fit(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.text.workshop.shop_rates_text import fits_text
+    from recommender.shop.rates.calibration import fits, noted, read_times
+
+    shop = service.shop(args.shop)
+    times = noted(service.book(args.book))
+    if args.times:
+        times += read_times(args.times, shop)
+    found = fits(times, shop)
+    if args.json:
+        tell_json([fitted._asdict() for fitted in found])
+    else:
+        tell(fits_text(found, width=page_width()))
+    return 0

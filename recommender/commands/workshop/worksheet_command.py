@@ -1,0 +1,62 @@
+"""`worksheet`: the set-up sheet of the answer to a brief."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import (
+    Commands,
+    answered,
+    brief_arguments,
+    check_kind,
+    output_arguments,
+    page_width,
+    paper_argument,
+    plugin_arguments,
+    shop_argument,
+    tell,
+    tell_json,
+)
+from recommender.files import write_whole
+from recommender.text import clean
+
+if TYPE_CHECKING:
+    from recommender.service import Service
+
+
+def add(commands: Commands) -> None:
+    """Add the command."""
+    worksheet = commands.add_parser("worksheet", help="what to set, scribe and check, from bar to finished blade")
+    worksheet.set_defaults(run=_worksheet)
+    brief_arguments(worksheet)
+    shop_argument(worksheet)
+    worksheet.add_argument("--out", metavar="FILE", help="the sheet to print, as .pdf or .txt")
+    paper_argument(worksheet, "of a PDF (a4)")
+    output_arguments(worksheet)
+    plugin_arguments(worksheet)
+
+
+def _worksheet(service: Service, args: argparse.Namespace) -> int:
+    from recommender.drawing.documents.text_pdf import COLUMNS, text_pdf
+    from recommender.drawing.text.workshop.worksheet_text import worksheet_text
+
+    if args.out:
+        check_kind(args.out, (".pdf", ".txt"), "sheet")
+    shop = service.shop(args.shop)
+    brief, answer = answered(service, args)
+    sheet = service.worksheet(brief, answer, shop)
+    if args.out:
+        text = worksheet_text(sheet, width=COLUMNS, inches=args.inches)
+        pdf = Path(args.out).suffix.lower() == ".pdf"
+        write_whole(
+            Path(args.out), text_pdf(text, f"Set-up sheet: {sheet.title}", args.paper) if pdf else text.encode()
+        )
+        print(f"wrote {clean(args.out, one_line=True)}", file=sys.stderr)
+    if args.json:
+        tell_json(sheet.as_json())
+    elif not args.out:
+        tell(worksheet_text(sheet, width=page_width(), inches=args.inches))
+    return 0

@@ -1,0 +1,1 @@
+"""A drawing written in a format: SVG, DXF, PDF."""

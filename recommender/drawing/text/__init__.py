@@ -1,0 +1,1 @@
+"""Answers, papers and rules as plain text for a terminal."""

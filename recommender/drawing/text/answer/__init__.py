@@ -1,0 +1,1 @@
+"""Parts of an answer as text, one a file."""

@@ -1,0 +1,408 @@
+"""The answer in plain words: what to tell the maker first, then why, what to take care of, and the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from recommender.drawing.lengths import Lengths, angle
+from recommender.drawing.text.answer.firmness_text import flips_part, tolerances_part
+from recommender.drawing.text.answer.form_text import form_part, form_words
+from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.section_text import section_lines
+from recommender.drawing.text.answer.shop_figures_text import shop_part
+from recommender.drawing.text.answer.words_text import Audience, advice_part, cautions_part
+from recommender.drawing.text.text_page import Page
+from recommender.geometry.outline import Outline
+from recommender.models.answer.proposal import (
+    EQUAL_POINTS,
+    GOOD_FIT,
+    POOR_FIT,
+    Alternative,
+    Answer,
+    Confidence,
+    Proposal,
+    Reason,
+    ShutOut,
+)
+from recommender.text import capital, clean, plural
+from recommender.units import Unit, show
+
+PART_NAMES = (
+    "title",
+    "unnamed",
+    "poor",
+    "blade",
+    "section",
+    "why",
+    "care",
+    "figures",
+    "others",
+    "change",
+    "keeping",
+    "shop",
+    "advice",
+    "assumed",
+    "made with",
+)
+"""Parts of an answer in the order of the page."""
+
+
+def answer_text(
+    answer: Answer,
+    outline: Outline | None,
+    *,
+    audience: Audience = "buyer",
+    width: int = 80,
+    inches: bool = False,
+    names: Sequence[str] = PART_NAMES,
+) -> str:
+    """Write an answer for a buyer or a maker; `outline` (v, 3) is the proposal's section, drawn when given.
+
+    `names`: the parts of the page to write.
+    """
+    parts = answer_parts(answer, outline, audience=audience, width=width, inches=inches)
+    return "\n".join(parts[name] for name in names if name in parts)
+
+
+def answer_parts(
+    answer: Answer,
+    outline: Outline | None,
+    *,
+    audience: Audience = "buyer",
+    width: int = 80,
+    inches: bool = False,
+) -> dict[str, str]:
+    """Every part of an answer's page by name, each ending in one newline; parts with nothing to say are left out."""
+    lengths = Lengths(inches)
+    parts: dict[str, str] = {}
+
+    def part(name: str, write: Callable[[Page], None]) -> None:
+        page = Page(width)
+        write(page)
+        if page.lines:
+            parts[name] = page.text()
+
+    p = answer.proposal
+    if answer.brief.title:
+        part("title", lambda page: page.line(clean(str(answer.brief.title), one_line=True)))
+    if p is None:
+        part("blade", lambda page: _nothing_fits(page, answer))
+    else:
+        part("unnamed", lambda page: _unnamed(page, answer))
+        part("poor", lambda page: _poor(page, answer))
+        part("blade", lambda page: _blade(page, answer, p, lengths))
+        if outline is not None:
+            part("section", lambda page: _section(page, outline, p, lengths))
+        part("why", lambda page: _why(page, answer, lengths))
+    part("care", lambda page: cautions_part(page, answer.cautions, audience))
+    if p is not None:
+        part("figures", lambda page: _figures(page, answer, lengths))
+        part("others", lambda page: _why_not(page, answer, lengths))
+        part("change", lambda page: flips_part(page, answer))
+        if audience == "maker":
+            part("keeping", lambda page: tolerances_part(page, answer.tolerances, lengths))
+            part("shop", lambda page: shop_part(page, answer, lengths))
+        part("advice", lambda page: advice_part(page, answer.advice, audience))
+    part("assumed", lambda page: _assumed(page, answer, audience))
+    part("made with", lambda page: _provenance(page, answer))
+    return parts
+
+
+def _section(page: Page, outline: Outline, p: Proposal, lengths: Lengths) -> None:
+    for line in drawn_section(outline, p, page.width - 2, lengths):
+        page.raw("  " + line if line else "")
+
+
+def drawn_section(outline: Outline, p: Proposal, width: int, lengths: Lengths) -> list[str]:
+    """The section (v, 3) of a proposal, drawn at most `width` columns wide."""
+    return section_lines(
+        outline,
+        shoulder_mm=_shoulder(outline, p),
+        grind_line_mm=p.grind_line_mm,
+        edge_thickness_mm=p.edge_thickness_mm,
+        width=width,
+        lengths=lengths,
+    )
+
+
+def headline(answer: Answer, p: Proposal, *, inches: bool = False) -> list[str]:
+    """A blade in three lines: the grind, its edge and line, its size. `p` is the proposal or another blade."""
+    lengths = Lengths(inches)
+    line = (
+        "at the spine"
+        if p.grind_line_below_spine_mm < 1e-6
+        else f"{lengths(p.grind_line_below_spine_mm, 1)} below the spine"
+    )
+    wheel = "" if p.wheel_diameter_mm is None else f", {lengths(p.wheel_diameter_mm, 0)} wheel"
+    side = "" if p.side == "both" else f", {p.side} side only"
+    grade = (answer.brief.steel.grade or "").upper()
+    return [
+        f"{capital(p.grind_label)}{side}: {angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}",
+        f"{lengths.behind_edge(p.edge_thickness_mm)}, grind line {line}{wheel}",
+        f"{lengths(p.stock_thickness_mm)} stock, {lengths(p.blade_height_mm, 1)} high, "
+        f"{lengths(p.blade_length_mm, 0)} long, {grade} at {answer.brief.steel.hardness_hrc:g} HRC",
+    ]
+
+
+def _unnamed(page: Page, answer: Answer) -> None:
+    """Nobody said what the blade is for."""
+    if answer.brief_sources["tasks"].source == "default":
+        gear = "" if answer.brief_sources["owner.gear"].source == "given" else ", sharpened with the gear assumed below"
+        page.line(
+            f"No task was named, so this is for {', '.join(answer.brief.tasks)}{gear}. Name yours, such as "
+            "--set tasks.food-prep=1; “bevelwright tasks” lists them."
+        )
+
+
+def _poor(page: Page, answer: Answer) -> None:
+    """What a reader has to know before the recommendation: some task is served poorly."""
+    poor = [task for task, fit in answer.task_fit.items() if fit < POOR_FIT]
+    if poor and len(answer.task_fit) > 1:
+        page.line(f"No single blade does all of this well: poor at {' and '.join(poor)}. Consider two blades.")
+    elif poor:
+        page.line("Mind: within what this brief fixes, no blade does this well.")
+
+
+def _shoulder(outline: Outline, proposal: Proposal) -> float:
+    heights = sorted({float(y) for y in outline[:, 1] if y > 0})
+    return heights[0] if proposal.edge_thickness_mm > 0 else 0.0
+
+
+def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
+    points = answer.points
+    assert points is not None  # comes with every proposal
+    page.line(f"Recommended: {p.grind_label} ({points.total:.0f} of 100 points)")
+    page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg))
+    if p.micro_bevel_per_side_deg is not None and p.micro_bevel_included_deg is not None:
+        page.row("micro-bevel", angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg))
+    page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero")
+    where = (
+        "at the spine (full height)"
+        if p.grind_line_below_spine_mm < 1e-6
+        else f"{lengths(p.grind_line_mm)} above the edge, {lengths(p.grind_line_below_spine_mm)} below the spine "
+        f"({100 * p.grind_line_share:.0f} % of the height)"
+    )
+    page.row("grind line", where)
+    for label, value in parameter_rows(p, lengths):
+        page.row(label, value)
+    page.row("ground on", _side(p))
+    if p.wheel_diameter_mm is not None:
+        page.row("contact wheel", lengths(p.wheel_diameter_mm, 0))
+    page.row(
+        "blade",
+        f"{lengths(p.stock_thickness_mm)} stock (spine thickness), {lengths(p.blade_height_mm, 1)} high, "
+        f"{lengths(p.blade_length_mm, 0)} long",
+    )
+    page.row("tip and spine", form_words(p, lengths))
+    steel = answer.brief.steel
+    chosen = "" if answer.brief_sources["steel.grade"].source == "given" else " (our choice: none was named)"
+    page.row("steel", f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}")
+    fit = ", ".join(f"{task} {_fit(share)}" for task, share in answer.task_fit.items())
+    page.row("serves", f"{fit} of what the task asks")
+    if answer.confidence is not None and answer.alternatives:
+        page.row("how sure", _sure_in_short(answer, answer.confidence))
+
+
+def _fit(share: float) -> str:
+    word = "well" if share >= GOOD_FIT else "poorly" if share < POOR_FIT else "fairly"
+    return f"{100 * share:.0f} % ({word})"
+
+
+def _sure_in_short(answer: Answer, sure: Confidence) -> str:
+    assert answer.proposal is not None
+    share = 100 * sure.wins.get(answer.proposal.grind, 0.0)
+    text = f"the best in {share:.0f} % of the cases that the uncertain numbers allow"
+    equal = [a.grind_label for a in answer.alternatives if a.behind is not None and abs(a.behind) < EQUAL_POINTS]
+    if equal:
+        text += f"; {' and '.join(equal)} would do just as well"
+    return text
+
+
+def _side(p: Proposal) -> str:
+    if p.side == "both":
+        return "both sides alike: suits either hand"
+    return f"the {p.side} side only (seen edge down, tip forward)"
+
+
+_SHOWN_FIGURES = (
+    "cut_force",
+    "split_depth",
+    "release_margin_deg",
+    "edge_strength",
+    "pry_moment",
+    "edge_retention",
+    "sharpening_minutes",
+    "sharpenings",
+)
+
+
+def _figures(page: Page, answer: Answer, lengths: Lengths) -> None:
+    page.heading("Figures (~ marks an estimate, with its band; they compare shapes)")
+    for name in _SHOWN_FIGURES:
+        metric = answer.metrics.get(name)
+        if metric is None or metric.value is None:
+            continue
+        if name == "edge_retention" and not metric.value:
+            page.row(metric.label, "~ little: an edge as steep or soft as this lies past the range of the test", 32)
+            continue
+        unit = Unit(metric.unit)
+        text = ("~ " if metric.estimate else "") + lengths.figure(metric.value, unit)
+        if metric.low is not None and metric.high is not None and metric.high > metric.low:
+            text += f", from {lengths.figure(metric.low, unit)} to {lengths.figure(metric.high, unit)}"
+        if len(metric.by_task) > 1:
+            parts = (f"{task} {lengths.figure(v, unit)}" for task, v in metric.by_task.items() if v is not None)
+            text += f" ({', '.join(parts)})"
+        page.row(metric.label, text, 32)
+    _whole_blade(page, answer, lengths)
+
+
+def _whole_blade(page: Page, answer: Answer, lengths: Lengths) -> None:
+    blade = answer.blade
+    if blade is None:
+        return
+    page.row(
+        "blade alone, without handle",
+        f"{blade.mass_g:.0f} g, balance {lengths(blade.balance_mm, 0)} from the plunge line",
+        32,
+    )
+    bend = answer.metrics.get("tip_bend_strength")
+    band = ""
+    if bend is not None and bend.low is not None and bend.high is not None:
+        band = f" (from {bend.low:.0f} to {bend.high:.0f})"
+    page.row(
+        f"tip, sideways {lengths(blade.behind_tip_mm, 0)} behind it",
+        f"~ fails at {blade.tip_strength_n:.0f} N{band}, bends 1 mm under {show(blade.stiffness_n_per_mm, Unit.N)}",
+        32,
+    )
+
+
+def _why(page: Page, answer: Answer, lengths: Lengths) -> None:
+    points = answer.points
+    assert points is not None
+    page.heading("Why this")
+    for reason in answer.reasons:
+        if reason.points >= 0.4 * reason.most_points and reason.points > 0:
+            _reason(page, answer, reason, lengths)
+    for reason in answer.reasons:
+        if reason.points < 0:
+            _reason(page, answer, reason, lengths)
+    short = [r for r in answer.reasons if r.kind == "goal" and r.points < 0.4 * r.most_points]
+    if short:
+        listed = "; ".join(f"{r.title.lower()} ({r.points:.1f} of {r.most_points:.1f})" for r in short)
+        page.line(f"Falls short of: {listed}.", "  ", "    ")
+    page.line(
+        f"Points: {points.goals:.1f} of 75 from what is wanted, {12.5 + points.leans:.1f} of 25 from practice "
+        "(12.5 where nothing tips it).",
+        "  ",
+        "    ",
+    )
+    form_part(page, answer, lengths)
+    _how_sure(page, answer)
+    for limit in answer.deciding:
+        page.line(f"Decided by the limit “{limit.title}”: {limit.text}.", "  ", "    ")
+
+
+def _how_sure(page: Page, answer: Answer) -> None:
+    sure = answer.confidence
+    if sure is None or answer.proposal is None or not answer.alternatives:
+        return
+    labels = {answer.proposal.grind: answer.proposal.grind_label}
+    labels.update({a.grind: a.grind_label for a in answer.alternatives})
+    wins = ", ".join(f"{labels[grind]} {100 * share:.0f} %" for grind, share in list(sure.wins.items())[:4])
+    text = f"How sure: with every uncertain number drawn {sure.draws} times from its band, the best is {wins}."
+    first = next(iter(sure.wins))
+    if first != answer.proposal.grind:
+        text += (
+            f" With every number as it most likely is {answer.proposal.grind_label} leads, but {labels[first]} comes "
+            "out on top more often: take the two as equal."
+        )
+    main = sure.main_uncertainty
+    if main is not None:
+        text += f" What matters most is the {main.input} (a {main.favours_proposal_when} one speaks for this answer)."
+    page.line(text, "  ", "    ")
+
+
+def _reason(page: Page, answer: Answer, reason: Reason, lengths: Lengths) -> None:
+    points = f"{reason.points:+.1f}" + (f" of {reason.most_points:.1f}" if reason.kind == "goal" else "")
+    figure = ""
+    if reason.value is not None and reason.unit is not None and reason.metric is not None:
+        metric = answer.metrics[reason.metric]
+        mark = "~ " if metric.estimate else ""
+        figure = f"{metric.label} {mark}{lengths.figure(reason.value, Unit(reason.unit))}; "
+    page.line(f"{reason.title}: {reason.text} [{figure}{points}; rule: {reason.basis.level}]", "  ", "    ")
+
+
+def _why_not(page: Page, answer: Answer, lengths: Lengths) -> None:
+    if not answer.alternatives:
+        return
+    page.heading("Why not another")
+    for other in answer.alternatives:
+        page.line(_alternative(other, lengths), "  ", "    ")
+
+
+def _alternative(other: Alternative, lengths: Lengths) -> str:
+    if other.proposal is None:
+        return f"{other.grind_label}: {other.why_not}"
+    p = other.proposal
+    edge = angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)
+    return f"{other.grind_label} ({edge}, {lengths.behind_edge(p.edge_thickness_mm)}): {other.why_not}"
+
+
+def _nothing_fits(page: Page, answer: Answer) -> None:
+    page.line("Nothing fits this brief; no wish was replaced.")
+    page.heading("The smallest changes that would help")
+    for text in answer.relaxations or ["none of the limits or wishes helps when loosened alone"]:
+        page.line(text, "  ", "    ")
+    page.heading("What shuts everything out")
+    for shut in answer.blocked[:8]:
+        page.line(_shut(shut), "  ", "    ")
+
+
+def _shut(shut: ShutOut) -> str:
+    count = plural(shut.candidates, "candidate")
+    alone = f", {shut.alone:,} of them alone" if shut.alone else ""
+    what = f"the limit “{shut.reason}”" if shut.kind == "limit" else shut.reason
+    return f"{what} ({count}{alone})"
+
+
+def _assumed(page: Page, answer: Answer, audience: Audience) -> None:
+    hidden = "workshop." if audience == "buyer" else "-"
+    open_fields = [
+        (key, source)
+        for key, source in answer.brief_sources.items()
+        if source.source != "given" and not key.startswith(("wishes.", hidden))
+    ]
+    if not open_fields:
+        return
+    page.heading("Assumed, as the brief left it open")
+    for key, source in open_fields:
+        page.line(f"{key} = {_field(answer, key)}: {source.reason}", "  ", "    ")
+
+
+def _field(answer: Answer, key: str) -> str:
+    value: object = answer.brief
+    for part in key.split("."):
+        value = getattr(value, part)
+    if isinstance(value, dict):
+        return ", ".join(value)
+    if isinstance(value, tuple):
+        return ", ".join(f"{v:g}" if isinstance(v, float) else str(v) for v in value) or "none"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return "open" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _provenance(page: Page, answer: Answer) -> None:
+    p = answer.provenance
+    page.gap()
+    packs = ", ".join(f"{name} {version}" for name, version in p.packs.items())
+    page.line(
+        f"Bevelwright {p.version}, rules: {packs}; {plural(p.candidates, 'candidate')} tried, "
+        f"{p.made:,} can be made, {p.feasible:,} pass every limit. Figures compare shapes and never licence a load."
+    )
+    for overruled in p.overruled:
+        page.line(f"Overruled: {clean(overruled, one_line=True)}")
+    for blocked in p.blocked:
+        page.line(f"Blocked, not imported: plug-in {clean(blocked, one_line=True)}")
+    for failure in p.failed:
+        page.line(f"Left out: {clean(failure, one_line=True)}")

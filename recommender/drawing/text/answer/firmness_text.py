@@ -1,0 +1,85 @@
+"""How firm an answer is, in words: what would make another grind the answer, and how closely it must be kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from recommender.drawing.lengths import Lengths
+from recommender.drawing.text.text_page import Page
+from recommender.engine.sensitivity.tolerance import UNGROUND
+from recommender.models.answer.proposal import FLIP_KINDS, Answer, Flip, Tolerance, Tried
+from recommender.units import Unit
+
+LISTED = 3
+"""Changes named of each kind towards one grind; the rest are counted, and all are in the JSON."""
+
+
+def flips_part(page: Page, answer: Answer) -> None:
+    """Add what would change the grind, one change at a time, and what would not."""
+    if not answer.tried:
+        return
+    page.heading(f"What would change the grind (one thing changed; points: its lead over {_label(answer)} then)")
+    for kind, label in FLIP_KINDS.items():
+        flips = [f for f in answer.flips if f.kind == kind]
+        if flips:
+            page.row(label, _by_grind(flips), 10)
+    firm = [t for t in answer.tried if t.held == t.tried]
+    if firm:
+        page.row("no change", "; ".join(_held(t) for t in firm), 10)
+
+
+def _label(answer: Answer) -> str:
+    return answer.proposal.grind_label if answer.proposal is not None else "this"
+
+
+def _by_grind(flips: Sequence[Flip]) -> str:
+    parts = []
+    for grind in dict.fromkeys(f.grind_label for f in flips):
+        towards = [f for f in flips if f.grind_label == grind]
+        named = ", ".join(f.words + _lead(f) for f in towards[:LISTED])
+        more = f" and {len(towards) - LISTED} more" if len(towards) > LISTED else ""
+        parts.append(f"{grind or 'nothing fits'} {named}{more}")
+    return "; ".join(parts)
+
+
+def _lead(flip: Flip) -> str:
+    return "" if flip.lead is None else f" (by {flip.lead:.1f} points)"
+
+
+def _held(tried: Tried) -> str:
+    return f"hardness {tried.words}" if tried.kind == "hardness" else tried.words
+
+
+def tolerances_part(page: Page, tolerances: Sequence[Tolerance], lengths: Lengths) -> None:
+    """Add how closely each dimension must be kept, the tightest named first."""
+    if not tolerances:
+        return
+    page.heading("How closely to keep it (what the shop's usual error costs)")
+    for k, t in enumerate(tolerances):
+        page.row(t.label, ("the tightest: " if k == 0 else "") + _tolerance(t, lengths), 26)
+
+
+def _tolerance(t: Tolerance, lengths: Lengths) -> str:
+    unit = Unit(t.unit)
+    error = lengths.figure(t.error, unit)
+    cost = f"{t.points_lost:.1f} points" if t.points_lost >= 0.05 else "next to nothing"
+    text = f"{error} {t.worse} costs {cost}"
+    if UNGROUND in t.breaks:
+        text = f"{error} {t.worse} and {UNGROUND}"
+    elif t.breaks:
+        text += " and breaks " + " and ".join(f"“{title}”" for title in t.breaks)
+    if t.moves is not None and t.moves.proposed is not None and t.moves.then is not None:
+        shown = (lengths.figure(value, Unit(t.moves.unit)) for value in (t.moves.proposed, t.moves.then))
+        text += f" ({t.moves.label} {' to '.join(shown)})"
+    rooms = ((t.room_under, "under"), (t.room_over, "over"))
+    room = [
+        f"{lengths.figure(value, unit)} {side}" if value else f"none {side}"
+        for value, side in rooms
+        if value is not None
+    ]
+    text += f"; room: {', '.join(room)}" if room else ""
+    if t.room_under == 0.0 and t.room_over != 0.0:
+        text += f" (aim {error} over)"
+    elif t.room_over == 0.0 and t.room_under != 0.0:
+        text += f" (aim {error} under)"
+    return text

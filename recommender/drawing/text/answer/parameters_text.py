@@ -1,0 +1,43 @@
+"""What a grind sets besides the usual dimensions, such as a crown or a fuller: printed wherever dimensions are."""
+
+from __future__ import annotations
+
+from recommender.drawing.lengths import Lengths, angle
+from recommender.models.answer.proposal import PER_SIDE, ParameterValue, Proposal
+from recommender.units import Unit, show
+
+
+def parameter_rows(p: Proposal, lengths: Lengths) -> list[tuple[str, str]]:
+    """A grind's own parameters as label and value.
+
+    >>> from types import SimpleNamespace
+    >>> width = ParameterValue(value=12.0, unit="mm", label="width of the fuller")
+    >>> parameter_rows(SimpleNamespace(own_parameters={"fuller_width_mm": width}), Lengths())
+    [('width of the fuller', '12 mm')]
+    """
+    return [
+        ((knob.label or _words(name)).removesuffix(PER_SIDE), _value(name, knob, p, lengths))
+        for name, knob in p.own_parameters.items()
+    ]
+
+
+def parameter_words(p: Proposal, lengths: Lengths) -> str:
+    """A grind's own parameters in one line; empty where it has none."""
+    return ", ".join(f"{label} {value}" for label, value in parameter_rows(p, lengths))
+
+
+def _words(name: str) -> str:
+    """A name where no label was stored with it: in proposals of version 0.1."""
+    return name.removesuffix("_deg").removesuffix("_mm").removesuffix("_share").replace("_", " ")
+
+
+def _value(name: str, knob: ParameterValue, p: Proposal, lengths: Lengths) -> str:
+    if knob.value is None:
+        return "none"
+    if isinstance(knob.value, str):
+        return knob.value
+    if knob.unit == Unit.MM.value:
+        return lengths(knob.value)
+    if name.endswith("_per_side_deg"):
+        return angle(knob.value, knob.value * p.sides_ground)
+    return show(knob.value, Unit(knob.unit))

@@ -1,0 +1,45 @@
+"""Cautions and advice for a buyer or a maker."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Literal
+
+from recommender.drawing.text.text_page import Page
+from recommender.models.answer.proposal import Words
+from recommender.text import clean
+
+Audience = Literal["buyer", "maker"]
+
+
+def cautions_part(page: Page, cautions: Sequence[Words], audience: Audience) -> None:
+    """Add all cautions: those of this blade first, the others by topic (the first word of a rule's id)."""
+    words = for_audience(cautions, audience)
+    specific = [w for w in words if w.specific]
+    if specific:
+        page.heading("Take care with this one")
+        for word in specific:
+            page.line(clean(word.text, one_line=True), "  - ", "    ")
+    topics: dict[str, list[str]] = {}
+    for word in (w for w in words if not w.specific):
+        topics.setdefault(word.id.split("-")[0], []).append(clean(word.text, one_line=True))
+    if topics:
+        page.heading("Take care with any such blade")
+        for topic, texts in topics.items():
+            page.line(topic.capitalize(), "  ")
+            for text in texts:
+                page.line(text, "  - ", "    ")
+
+
+def advice_part(page: Page, advice: Sequence[Words], audience: Audience) -> None:
+    """Add advice."""
+    words = for_audience(advice, audience)
+    if words:
+        page.heading("Worth knowing")
+        for word in words:
+            page.line(clean(word.text, one_line=True), "  - ", "    ")
+
+
+def for_audience(words: Sequence[Words], audience: Audience) -> list[Words]:
+    """Those words that a buyer or a maker gets."""
+    return [w for w in words if w.audience in ("everyone", audience)]

@@ -1,0 +1,1 @@
+"""Rules, findings, plug-ins and the glossary as text."""

@@ -1,0 +1,101 @@
+"""A rule before one answer: what it does, why, from where, and by which of its conditions it fired or not."""
+
+from __future__ import annotations
+
+from recommender.drawing.text.text_page import Page
+from recommender.engine.answer.rule_trace import Ruling, condition_lines
+from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect, Rule, WordsEffect
+from recommender.packs.knowledge import LoadedRule
+from recommender.plugin.api import Metric
+from recommender.units import Unit, show
+
+STATE_WORDS = {
+    "fired": "fired: its condition holds here",
+    "silent": "silent: its condition does not hold here",
+    "blocked": "blocked: something that it asks for is not known or has no meaning here",
+}
+_HELD = {True: "yes", False: "no", None: "cannot be told"}
+
+
+def rule_text(ruling: Ruling, metrics: dict[str, Metric], width: int) -> str:
+    """Everything about a rule before an answer, `width` columns wide."""
+    page, rule = Page(width), ruling.loaded.rule
+    _name(page, ruling.loaded)
+    page.line(STATE_WORDS[ruling.state].capitalize() + ".")
+    for line in ruling.tested:
+        found = f" (here: {line.found})" if line.found else ""
+        indent = "  " * (line.depth + 1)
+        page.line(f"{line.asks}{found}: {_HELD[line.held]}", indent, indent + "  ")
+    page.gap()
+    page.line(effect_words(rule, metrics))
+    if ruling.points is not None and ruling.most_points is not None:
+        most = f" of {ruling.most_points:.1f}" if rule.kind == "goal" else ""
+        page.line(f"It brought {ruling.points:+.1f}{most} points.")
+    if ruling.shut_out:
+        page.line(f"It shuts out {ruling.shut_out:,} candidates of other grinds, alone or with other limits.")
+    _grounds(page, rule)
+    return page.text()
+
+
+def rule_page(loaded: LoadedRule, metrics: dict[str, Metric], width: int) -> str:
+    """Everything that a rule says by itself, `width` columns wide."""
+    page, rule = Page(width), loaded.rule
+    _name(page, loaded)
+    page.line("Fires where:")
+    for depth, asks in condition_lines(rule.when):
+        indent = "  " * (depth + 1)
+        page.line(asks, indent, indent + "  ")
+    page.gap()
+    page.line(effect_words(rule, metrics))
+    _grounds(page, rule)
+    return page.text()
+
+
+def _name(page: Page, loaded: LoadedRule) -> None:
+    page.line(loaded.rule.title)
+    page.line(f"{loaded.rule.kind} “{loaded.rule.id}”, pack {loaded.pack}, {loaded.file}")
+    page.gap()
+
+
+def _grounds(page: Page, rule: Rule) -> None:
+    page.gap()
+    page.line(f"Because: {rule.because}")
+    basis = rule.basis
+    source = basis.citation or ("no source: known in the trade" if basis.level == "common practice" else "no source")
+    page.line(f"Basis: {basis.level}; {source}.")
+    page.heading("Examples")
+    for example in rule.examples:
+        facts = ", ".join(f"{k} = {_value(v)}" for k, v in example.facts.items()) or "nothing given"
+        page.line(f"{'fires' if example.fires else 'silent'}: {facts}", "  ", "    ")
+
+
+def effect_words(rule: Rule, metrics: dict[str, Metric]) -> str:
+    """What a rule does when it fires."""
+    effect = rule.effect
+    match effect:
+        case GoalEffect():
+            metric = metrics[effect.metric]
+            low, high = (show(v, metric.unit) for v in (effect.from_, effect.to))
+            return f"Wants {metric.label} from {low} (worth nothing) to {high} (worth all), weight {effect.weight:g}."
+        case LeanEffect():
+            return f"Leans {effect.points:+g} points."
+        case LimitEffect():
+            found = metrics.get(effect.metric or "")
+            name, unit = (found.label, found.unit) if found else (str(effect.field), Unit.NONE)
+            bounds = [
+                words
+                for bound, words in (
+                    (effect.min, f"at least {show(effect.min or 0.0, unit)}"),
+                    (effect.max, f"at most {show(effect.max or 0.0, unit)}"),
+                )
+                if bound is not None
+            ]
+            if effect.in_ is not None:
+                bounds.append("one of " + ", ".join(str(v) for v in effect.in_))
+            return f"Shuts out what does not keep {name} {' and '.join(bounds)}."
+        case WordsEffect():
+            return f"Says to {effect.audience}: {effect.text}"
+
+
+def _value(value: object) -> str:
+    return ", ".join(map(str, value)) or "none" if isinstance(value, (list, tuple)) else str(value)

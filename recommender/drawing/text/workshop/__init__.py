@@ -1,0 +1,1 @@
+"""What a workshop reads as text: set-up sheet, price, quote book, rates, swept rows."""

@@ -1,0 +1,1 @@
+"""Questions about the rules: what is wrong with them, which matter, what others would change."""

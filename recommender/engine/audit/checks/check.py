@@ -1,0 +1,114 @@
+"""All checks of all rules: packs are read through, laid over each other, and everything sound is analysed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from importlib.resources.abc import Traversable
+from itertools import chain
+
+from recommender.engine.audit.checks.domains import Worlds
+from recommender.engine.audit.checks.reachability import out_of_reach
+from recommender.engine.audit.checks.rule_pairs import together
+from recommender.engine.audit.checks.rulebook import clipped, unspoken
+from recommender.engine.audit.checks.single_rule import alone
+from recommender.errors import PackError
+from recommender.packs.cross_checks import rule_problems, table_problems
+from recommender.packs.fields import fields
+from recommender.packs.findings import Finding
+from recommender.packs.knowledge import Knowledge
+from recommender.packs.load import Reading, lay, read_through
+from recommender.plugin.registry import Registry
+
+
+@dataclass(frozen=True)
+class Checked:
+    """What was looked at, and what was found, by file."""
+
+    rules: int
+    packs: tuple[str, ...]
+    deep: bool
+    findings: tuple[Finding, ...]
+
+    @property
+    def passed(self) -> bool:
+        """Whether nothing is wrong: warnings may be there."""
+        return not any(finding.level == "error" for finding in self.findings)
+
+
+def check(
+    loaded: Iterable[Traversable], given: Iterable[Traversable], registry: Registry, *, deep: bool = False
+) -> Checked:
+    """Check the rules of packs, the later over the earlier; of those given, drafts too.
+
+    A pack that is given stands in the place of a loaded one of the same id: it may be a copy that is being worked on.
+    """
+    unreadable: list[PackError] = []
+    readings = _readings(loaded, given, unreadable)
+    knowledge = Knowledge()
+    misfits = [*lay((reading.pack for reading in readings), knowledge), *table_problems(knowledge)]
+    unread = frozenset().union(*(reading.unread for reading in readings)) | _set_aside(knowledge)
+    worlds = _sound(knowledge, registry, misfits)
+    # One defect is told once: whoever names what cannot be read has it right.
+    misfits = [problem for problem in misfits if problem.given not in unread]
+    findings = [*(_located("cannot-be-read", p) for p in unreadable), *(_located("does-not-fit", p) for p in misfits)]
+    if _can_be_asked(knowledge):
+        findings += chain.from_iterable(alone(loaded, worlds) for loaded in worlds.rules)
+        findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken))
+        findings += out_of_reach(worlds) if deep else ()
+    packs = tuple(pack.id for pack in knowledge.packs)
+    return Checked(len(knowledge.rules), packs, deep, tuple(sorted(findings, key=lambda f: (f.file, f.id, f.rules))))
+
+
+def _readings(loaded: Iterable[Traversable], given: Iterable[Traversable], problems: list[PackError]) -> list[Reading]:
+    own = [_with_drafts(read_through(folder, problems.append)) for folder in given]
+    before = []
+    for folder in loaded:
+        noted: list[PackError] = []
+        reading = read_through(folder, noted.append)
+        if reading.pack.info.id not in {mine.pack.info.id for mine in own}:
+            before.append(reading)
+            problems += noted
+    return [*before, *own]
+
+
+def _with_drafts(reading: Reading) -> Reading:
+    return replace(reading, pack=replace(reading.pack, rules=(*reading.pack.rules, *reading.drafts)))
+
+
+def _set_aside(knowledge: Knowledge) -> set[str]:
+    """Take out tasks of which the material is not known; gives their names."""
+    gone = {task.id for task in knowledge.tasks.values() if task.material not in knowledge.materials}
+    for id_ in gone:
+        del knowledge.tasks[id_]
+    return gone
+
+
+def _sound(knowledge: Knowledge, registry: Registry, problems: list[PackError]) -> Worlds:
+    """The rules that fit what there is; the problems of the others are added."""
+    known = fields(knowledge, registry.grinds, registry.metrics)
+    sound = []
+    for loaded in knowledge.rules.values():
+        found = list(rule_problems(loaded, known))
+        problems += found
+        if not found:
+            sound.append(loaded)
+    return Worlds(knowledge, registry, tuple(sound))
+
+
+def _can_be_asked(knowledge: Knowledge) -> bool:
+    """Whether enough is there to answer any brief at all."""
+    stated = any(pack.defaults for pack in knowledge.packs)
+    return stated and bool(knowledge.steels) and knowledge.defaults.task in knowledge.tasks
+
+
+def _located(kind: str, problem: PackError) -> Finding:
+    file = problem.file or "pack.toml"
+    details = {"key": problem.key, "expected": problem.expected, "nearest": problem.nearest}
+    says = str(problem).removeprefix(f"{problem.file}: ")
+    return Finding(kind, _rule(file), file, says, details={k: v for k, v in details.items() if v is not None})
+
+
+def _rule(file: str) -> tuple[str, ...]:
+    *_, folder, name = ("", *file.split("/"))
+    return (name.removesuffix(".toml"),) if folder == "rules" else ()

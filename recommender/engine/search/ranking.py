@@ -1,0 +1,227 @@
+"""The best design of each grind: from thousands of candidates down to shop steps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from recommender.engine.intake.case import Case
+from recommender.engine.intake.resolve import Resolved, parameter_range
+from recommender.engine.search.candidates import Blocked, choices, fixed_columns, sample, settled, sieve, step_of
+from recommender.engine.search.measuring import Measured
+from recommender.engine.search.scoring import Scores, score
+from recommender.plugin.api import Context, Designs, Grind, Parameter
+from recommender.plugin.guard import Stamped
+
+TIE_POINTS = 0.25
+"""Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
+_REACH = np.array([-4, -2, -1, 0, 1, 2, 4])
+_NEAR = np.array([-1, 0, 1])
+_ROUNDS = 12
+_STARTS = 48
+
+
+@dataclass
+class Field:
+    """All candidates of one grind, measured and scored."""
+
+    grind: Stamped[Grind]
+    tried: int
+    blocked: list[Blocked]
+    measured: Measured | None = None
+    scores: Scores | None = None
+    feasible: int = 0
+
+
+@dataclass
+class Best:
+    """The best design of one grind at shop steps: a batch of one, measured and scored."""
+
+    grind: Stamped[Grind]
+    measured: Measured
+    scores: Scores
+    points: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.points = float(self.scores.points[0])
+
+
+def makeable(grind: Stamped[Grind], case: Case, n: int) -> int:
+    """How many of n designs of a grind can be made: sampling and sieving only."""
+
+    def count() -> int:
+        return int(sieve(grind.item, sample(grind.item, case.resolved, n), case.resolved)[0].sum())
+
+    return case.registry.call(grind.origin, f"checking {grind.item.id}", count) or 0
+
+
+def survey(grind: Stamped[Grind], case: Case, n: int) -> Field:
+    """Sample, sieve, measure and score one grind."""
+    family, resolved, registry = grind.item, case.resolved, case.registry
+    designs = registry.call(grind.origin, f"sampling {family.id}", sample, family, resolved, n)
+    if designs is None:
+        return Field(grind, 0, [Blocked("its plug-in failed", n)])
+    outcome = registry.call(grind.origin, f"checking {family.id}", sieve, family, designs, resolved)
+    if outcome is None:
+        return Field(grind, n, [Blocked("its plug-in failed", n)])
+    ok, blocked = outcome
+    found = Field(grind, n, blocked)
+    if ok.any():
+        measured = Measured.of(grind, designs.taking(ok), resolved.context(family), registry)
+        if measured is not None:
+            found.measured = measured
+            found.scores = score(measured, case.rules)
+            found.feasible = int((found.scores.broken_count == 0).sum())
+    return found
+
+
+def bests_of(fields: list[Field], case: Case) -> list[Best]:
+    """Refine each grind's best candidates to shop steps; grinds of which nothing there passes every limit are left out.
+
+    Snaps the best few candidates, then walks along one or two knobs at a time while points rise. All grinds walk side
+    by side, so that a round costs one batch.
+    """
+    climbs = [_Climb(f) for f in fields if f.measured is not None and f.scores is not None and f.feasible]
+    _evaluate(climbs, [snapped(c.family, c.starts, case.resolved) for c in climbs], case)
+    missed = [c for c in climbs if c.best is None]
+    _evaluate(missed, [joined_designs(around(c.family, c.starts, case.resolved, _NEAR)) for c in missed], case)
+    climbing = [c for c in climbs if c.best is not None]
+    for _ in range(_ROUNDS):
+        if not climbing:
+            break
+        before = [c.points for c in climbing]
+        batches = [
+            joined_designs(around(c.family, c.best.measured.designs, case.resolved, _REACH)) for c in climbing if c.best
+        ]
+        _evaluate(climbing, batches, case)
+        climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + 1e-9]
+    return [c.best for c in climbs if c.best is not None]
+
+
+class _Climb:
+    """One grind on its way up."""
+
+    def __init__(self, found: Field) -> None:
+        assert found.measured is not None
+        assert found.scores is not None
+        allowed = np.where(found.scores.broken_count == 0, found.scores.points, -np.inf)
+        order = np.argsort(-allowed, kind="stable")[:_STARTS]
+        self.grind = found.grind
+        self.family = found.grind.item
+        self.context = found.measured.context
+        self.starts = found.measured.designs.taking(order[np.isfinite(allowed[order])])
+        self.best: Best | None = None
+
+    @property
+    def points(self) -> float:
+        return self.best.points if self.best is not None else -np.inf
+
+
+def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case) -> None:
+    """Give each climb the best of its designs that can be made and passes every limit, where it beats its best."""
+    drawn = []
+    for climb, designs in zip(climbs, batches, strict=True):
+        measured = _makeable_of(climb.grind, designs, climb.context, case)
+        if measured is not None:
+            drawn.append((climb, measured))
+    if not drawn:
+        return
+    joined = Measured.joined([m for _, m in drawn])
+    scores = score(joined, case.rules)
+    points = np.where(scores.broken_count == 0, scores.points, -np.inf)
+    start = 0
+    for climb, part in drawn:
+        row = start + int(np.argmax(points[start : start + len(part)]))
+        start += len(part)
+        if points[row] > climb.points:
+            climb.best = Best(climb.grind, joined.taking(np.array([row]), climb.context), scores.alone(row))
+
+
+def _makeable_of(grind: Stamped[Grind], designs: Designs, context: Context, case: Case) -> Measured | None:
+    family, resolved, call = grind.item, case.resolved, case.registry.call
+    doing, origin = f"checking {family.id}", grind.origin
+    whole = call(origin, doing, settled, family, designs, fixed_columns(resolved))
+    outcome = None if whole is None else call(origin, doing, sieve, family, whole, resolved)
+    if whole is None or outcome is None or not outcome[0].any():
+        return None
+    return Measured.of(grind, whole.taking(outcome[0]), context, case.registry)
+
+
+def neighbours(best: Best, case: Case) -> Measured | None:
+    """A best design, first, and those a shop step or two beside it that can be made; None when its plug-in fails."""
+    designs = joined_designs(around(best.grind.item, best.measured.designs, case.resolved, _REACH))
+    return _makeable_of(best.grind, designs, best.measured.context, case)
+
+
+def _snap(values: np.ndarray, step: float, low: Any, high: Any) -> np.ndarray:
+    first, last = np.ceil(low / step - 1e-9) * step, np.floor(high / step + 1e-9) * step
+    return np.clip(np.round(values / step) * step, first, np.maximum(last, first))
+
+
+def snapped(grind: Grind, designs: Designs, resolved: Resolved, stock_mm: tuple[Any, Any] | None = None) -> Designs:
+    """The nearest designs at shop steps."""
+    fixed = fixed_columns(resolved)
+    columns = {}
+    for parameter in grind.parameters:
+        step = step_of(parameter, resolved)
+        if parameter.name in fixed or choices(parameter, resolved) or not step:
+            continue
+        low, high = _range(parameter, resolved, stock_mm)
+        columns[parameter.name] = _snap(designs[parameter.name], step, low, high)
+    return designs.changed(**columns)
+
+
+def around(
+    grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray, stock_mm: tuple[Any, Any] | None = None
+) -> Iterator[Designs]:
+    """Each design as it is, moved along one knob, and along every two knobs together, in shop steps.
+
+    `stock_mm` is the range of stock where it differs from row to row, each (n,).
+    """
+    base = snapped(grind, designs, resolved, stock_mm)
+    yield base
+    fixed = fixed_columns(resolved)
+    moves = {}
+    for parameter in grind.parameters:
+        if parameter.name in fixed:
+            continue
+        options = choices(parameter, resolved)
+        if options:
+            for option in options:
+                yield base.changed(**{parameter.name: np.asarray(option)})
+            continue
+        step = step_of(parameter, resolved)
+        if step:
+            moves[parameter.name] = (parameter, step)
+    for parameter, step in moves.values():
+        for k in reach:
+            yield _moved(base, parameter, step * k, step, resolved, stock_mm)
+    pairs = list(moves.values())
+    for i, (first, first_step) in enumerate(pairs):
+        for second, second_step in pairs[i + 1 :]:
+            for k in (-1, 1):
+                for m in (-1, 1):
+                    once = _moved(base, first, first_step * k, first_step, resolved, stock_mm)
+                    yield _moved(once, second, second_step * m, second_step, resolved, stock_mm)
+
+
+def _range(parameter: Parameter, resolved: Resolved, stock_mm: tuple[Any, Any] | None) -> tuple[Any, Any]:
+    if stock_mm is not None and parameter.name == "stock_thickness_mm":
+        return stock_mm
+    return parameter_range(parameter, resolved)
+
+
+def _moved(
+    designs: Designs, parameter: Parameter, by: float, step: float, resolved: Resolved, stock_mm: tuple[Any, Any] | None
+) -> Designs:
+    low, high = _range(parameter, resolved, stock_mm)
+    return designs.changed(**{parameter.name: _snap(designs[parameter.name] + by, step, low, high)})
+
+
+def joined_designs(parts: Iterable[Designs]) -> Designs:
+    """One batch from several of the same grind."""
+    batches = list(parts)
+    return Designs({name: np.concatenate([b[name] for b in batches]) for name in batches[0].columns})

@@ -1,0 +1,164 @@
+"""Candidates under many changed briefs at once: one batch, in which every row knows its brief."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from recommender.engine.intake.brief_facts import brief_facts
+from recommender.engine.intake.case import Case, Rulebook
+from recommender.engine.intake.conditions import Grouped
+from recommender.engine.intake.resolve import Resolved
+from recommender.engine.search.candidates import can_be_made, fixed_columns, settled
+from recommender.engine.search.measuring import Measured
+from recommender.engine.search.scoring import score
+from recommender.geometry.arcs import Array
+from recommender.plugin.api import Context, Designs, TaskLoad, Workshop
+
+Index = npt.NDArray[np.intp]
+
+
+class Variants:
+    """Some briefs that differ from a case's in tasks, steel, gear, sizes or workshop, never in what is wished."""
+
+    def __init__(self, case: Case, briefs: Sequence[Resolved]) -> None:
+        self.case, self.briefs = case, tuple(briefs)
+        self.grinds = list(case.registry.grinds.values())
+
+    def points(self, batches: Mapping[int, tuple[Designs, Index]]) -> tuple[dict[int, Designs], dict[int, Array]]:
+        """Settle and score designs, each under a brief of its own.
+
+        `batches`: index of the grind -> (designs (n,), index of the brief (n,)). Gives the settled designs and their
+        points, uphill (`Scores.uphill`); -inf where one cannot be made. A grind whose plug-in fails
+        is left out.
+        """
+        settled_designs, points, parts, rows = {}, {}, [], []
+        for k, (designs, brief) in batches.items():
+            made = self._made(k, designs, brief)
+            if made is None:
+                continue
+            settled_designs[k], ok = made
+            points[k] = np.full(len(brief), -np.inf)
+            if not ok.any():
+                continue
+            some = settled_designs[k].taking(ok)
+            part = Measured.of(self.grinds[k], some, self._base, self.case.registry, repeats=True)
+            if part is not None:
+                parts.append((k, part, np.flatnonzero(ok)))
+                rows.append(brief[ok])
+        if parts:
+            brief = np.concatenate(rows)
+            which = np.repeat([k for k, _, _ in parts], [len(part) for _, part, _ in parts])
+            measured = Measured.joined([part for _, part, _ in parts], self._context(which, brief))
+            found = score(measured, self._rules_for(brief)).uphill
+            start = 0
+            for k, part, at in parts:
+                points[k][at] = found[start : start + len(part)]
+                start += len(part)
+        return settled_designs, points
+
+    def _made(self, k: int, designs: Designs, brief: Index) -> tuple[Designs, npt.NDArray[np.bool_]] | None:
+        grind, call = self.grinds[k], self.case.registry.call
+
+        def make() -> tuple[Designs, npt.NDArray[np.bool_]]:
+            fixed: dict[str, Any] = dict(fixed_columns(self.case.resolved))
+            own = self._stock[brief]
+            fixed["stock_thickness_mm"] = np.where(np.isnan(own), designs["stock_thickness_mm"], own)
+            made = settled(grind.item, designs.changed(height_mm=self._height[brief]), fixed)
+            ok = np.zeros(len(brief), dtype=bool)
+            for shop, briefs in self._workshops.items():
+                rows = np.flatnonzero(np.isin(brief, briefs))
+                if rows.size:
+                    some = {name: value[rows] if np.ndim(value) else value for name, value in fixed.items()}
+                    ok[rows] = can_be_made(grind.item, made.taking(rows), shop, some)
+            return made, ok
+
+        return call(grind.origin, f"checking {grind.item.id}", make)
+
+    @cached_property
+    def _base(self) -> Context:
+        """What the briefs share; `_context` puts in what they do not."""
+        return self.case.resolved.context(self.grinds[0].item)
+
+    @cached_property
+    def _stock(self) -> Array:
+        """The bar that each brief has decided, NaN where it is open."""
+        decided = [b.brief.blade.stock_thickness_mm for b in self.briefs]
+        return np.array([np.nan if stock is None else stock for stock in decided])
+
+    @cached_property
+    def _height(self) -> Array:
+        return np.array([float(b.brief.blade.height_mm or np.nan) for b in self.briefs])
+
+    @cached_property
+    def stock_range_mm(self) -> tuple[Array, Array]:
+        """The bars to choose from in each brief, lowest and highest."""
+        low, high = zip(*(b.stock_range_mm for b in self.briefs), strict=True)
+        return np.array(low), np.array(high)
+
+    @cached_property
+    def _workshops(self) -> dict[Workshop, list[int]]:
+        found: dict[Workshop, list[int]] = {}
+        for k, brief in enumerate(self.briefs):
+            found.setdefault(brief.workshop, []).append(k)
+        return found
+
+    @cached_property
+    def _rules(self) -> Rulebook:
+        """The rules that some brief leaves in question; every row is a brief."""
+        every, weighty = ([brief_facts(b, weighty=kind) for b in self.briefs] for kind in (False, True))
+        rows = np.arange(len(self.briefs))
+        return Rulebook.of(self.case.knowledge, _grouped(every, rows), _grouped(weighty, rows))
+
+    def _rules_for(self, brief: Index) -> Rulebook:
+        def by_row(facts: Mapping[str, Any]) -> dict[str, Any]:
+            return {n: f.over(brief) if isinstance(f, Grouped) else f for n, f in facts.items()}
+
+        return self._rules.over(by_row(self._rules.facts), by_row(self._rules.weighty_facts))
+
+    @cached_property
+    def _tasks(self) -> dict[str, tuple[TaskLoad, Array]]:
+        """Every task of any brief with its share in each."""
+        loads = {load.task.id: load for brief in self.briefs for load in brief.tasks}
+        shares = [{load.task.id: float(load.share) for load in brief.tasks} for brief in self.briefs]
+        return {name: (load, np.array([s.get(name, 0.0) for s in shares])) for name, load in loads.items()}
+
+    @cached_property
+    def _contexts(self) -> tuple[Context, Index]:
+        """The contexts of all briefs, one a row, and the row of each (brief, grind)."""
+        contexts: list[Context] = []
+        known: dict[tuple[int, frozenset[str]], int] = {}
+        row = np.empty((len(self.briefs), len(self.grinds)), dtype=np.intp)
+        for i, brief in enumerate(self.briefs):
+            for j, grind in enumerate(self.grinds):
+                key = i, frozenset(grind.item.surfaces)  # a grind differs from another in what its gear must work
+                if key not in known:
+                    known[key] = len(contexts)
+                    contexts.append(brief.context(grind.item))
+                row[i, j] = known[key]
+        return Context.joined(contexts, [1] * len(contexts)), row
+
+    def _context(self, which: Index, brief: Index) -> Context:
+        contexts, row = self._contexts
+        tasks = tuple(TaskLoad(t.task, shares[brief], t.material) for t, shares in self._tasks.values())
+        return dataclasses.replace(contexts.taking(row[brief, which], ()), tasks=tasks)
+
+
+def _grouped(facts: Sequence[Mapping[str, Any]], which: Index) -> dict[str, Any]:
+    out: dict[str, Any] = {}
+    for name, first in facts[0].items():
+        values = [f[name] for f in facts]
+        if all(v == first for v in values):
+            out[name] = first
+        elif any(isinstance(v, frozenset) for v in values) or (None in values and str in map(type, values)):
+            out[name] = Grouped(values, which)
+        elif any(isinstance(v, str) for v in values) or all(isinstance(v, bool) for v in values):
+            out[name] = Grouped(np.array(values), which)
+        else:
+            out[name] = Grouped(np.array([np.nan if v is None else v for v in values], dtype=float), which)
+    return out

@@ -1,0 +1,272 @@
+"""What would flip the answer: every single change weighed against every grind.
+
+A full search under each change would take a minute. Instead some designs of each grind are kept: its best, some close
+behind, and some spread over all it can be. Under a change all of them are scored again, and the grinds that come out
+near the top are walked uphill in shop steps, as the engine refines its own best. All changes go through one batch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from recommender.engine.intake.case import Case
+from recommender.engine.search.candidates import can_be_made, fixed_columns, sample
+from recommender.engine.search.ranking import TIE_POINTS, Best, Field, around, bests_of, joined_designs, survey
+from recommender.engine.search.scoring import BROKEN_POINTS
+from recommender.engine.sensitivity.brief_batch import Index, Variants
+from recommender.engine.sensitivity.perturbations import CHANGE_KINDS, single_changes
+from recommender.geometry.arcs import Array
+from recommender.models.answer.proposal import FLIP_KINDS, Flip, Tried
+from recommender.plugin.api import Designs
+
+FLIP_POINTS = 0.5
+"""Closer than this the quick search cannot tell which of two grinds leads: the change is said to hold."""
+CLOSE = 2
+"""Designs kept of each grind besides its best: every fourth from its best."""
+SPREAD = 24
+"""Designs kept of each grind from all over."""
+NEAR_POINTS = 4.0
+"""Grinds this close to the top under a change are walked uphill."""
+CLIMBS = 4
+SEARCHED = 2000
+"""Designs tried of the proposed grind before it is said to be shut out under a change."""
+WORTH_POINTS = 0.02
+"""A step that gains less ends a walk."""
+_STEPS = np.array([-4, -2, -1, 0, 1, 2, 4])
+SECOND_LOOK = 120
+"""Designs of a grind that are looked at besides where those kept tell too little."""
+LANES, FRESH = 2, 1
+"""Each change is walked from two starts: lane LANES x change from the designs kept, FRESH lanes from new ones."""
+Top = dict[tuple[int, int], tuple[float, Designs]]
+"""(grind, lane) -> points of the best design found, and the design."""
+NEW_SHOP = 40
+"""Designs of each grind that are tried where a workshop gains something."""
+_SAMPLE = 600
+"""Designs tried of a grind where a workshop makes hardly any of those kept."""
+
+
+@dataclass(frozen=True)
+class Flips:
+    """What flips the answer, and what was tried."""
+
+    flips: tuple[Flip, ...]
+    tried: tuple[Tried, ...]
+
+
+def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Flips:
+    """Try every single change on an answer whose first best is the proposal."""
+    if case.resolved.brief.wishes.grind is not None:
+        return Flips((), ())  # nothing can change what is wished for
+    winner = bests[0].grind.item.id
+    stock = float(bests[0].measured.designs["stock_thickness_mm"][0])
+    changes = single_changes(case, stock)
+    variants = Variants(case, [c.resolved for c in changes])
+    ids = [g.item.id for g in variants.grinds]
+    points = best_points(fields, bests, variants)
+    ours = ids.index(winner)
+    found: list[Flip] = []
+    tried: list[Tried] = []
+    series: set[str] = set()
+    for kind in FLIP_KINDS:
+        rows = [i for i, change in enumerate(changes) if change.kind == kind]
+        flipped = 0
+        for i in rows:
+            change = changes[i]
+            known = change.amount > 0 and change.what in series  # a smaller change of the series flips it already
+            if not np.isfinite(points[i, ours]) and not known:
+                points[i, ours] = searched(bests[0], Case(change.resolved, case.knowledge, case.registry))
+            lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
+            if lead <= FLIP_POINTS:
+                continue
+            flipped += 1
+            if known:
+                continue
+            series.add(change.what)
+            tied = np.flatnonzero(points[i] > points[i].max() - TIE_POINTS)
+            top = int(min(tied, key=lambda k: len(variants.grinds[k].item.parameters))) if len(tied) else 0
+            fits = bool(np.isfinite(points[i, top]))
+            found.append(
+                Flip(
+                    kind=change.kind,
+                    words=change.words,
+                    settings=change.settings,
+                    amount=change.amount or None,
+                    grind=ids[top] if fits else None,
+                    grind_label=variants.grinds[top].item.label if fits else None,
+                    lead=round(float(lead), 2) if np.isfinite(lead) else None,
+                )
+            )
+        if rows:
+            words = CHANGE_KINDS[kind].summary([changes[i] for i in rows])
+            tried.append(Tried(kind=kind, tried=len(rows), held=len(rows) - flipped, words=words))
+    return Flips(tuple(found), tuple(tried))
+
+
+def searched(best: Best, case: Case) -> float:
+    """The points of a grind by the engine's own full search under another brief; -inf where nothing passes.
+
+    The kept designs may all be shut out where others of the same grind are not.
+    """
+    found = bests_of([survey(best.grind, case, SEARCHED)], case)
+    return found[0].points if found else -np.inf
+
+
+def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) -> Array:
+    """The points of each grind under each change (changes, grinds); -inf where nothing of it passes."""
+    kept = _kept(fields, bests, variants)
+    count = len(variants.briefs)
+    batches: dict[int, tuple[Designs, Index]] = {}
+    for k, designs in kept.items():
+        n = len(designs)
+        which = np.repeat(np.arange(count), n)
+        batches[k] = _on_their_bars(designs.taking(np.tile(np.arange(n), count)), which, variants), LANES * which
+    _with_new_workshops(batches, variants)
+    top: Top = {}
+    _keep_best(top, batches, variants)
+    ours = [g.item.id for g in variants.grinds].index(bests[0].grind.item.id)
+    _second_look(top, fields, ours, variants)
+    table = _table(top, variants)
+    # Only grinds that may come out on top, or that the proposal must beat, are worth a walk.
+    pairs = [(k, lane) for (k, lane) in top if k == ours or top[k, lane][0] > table[lane // LANES].max() - NEAR_POINTS]
+    for _ in range(CLIMBS):
+        if not pairs:
+            break
+        before = {pair: top[pair][0] for pair in pairs}
+        _keep_best(top, _neighbours(top, pairs, variants), variants)
+        pairs = [pair for pair in pairs if top[pair][0] > before[pair] + WORTH_POINTS]
+    table = _table(top, variants)
+    return np.where(table > -BROKEN_POINTS / 2, table, -np.inf)
+
+
+def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variants) -> None:
+    """Look at more designs where few tell too little.
+
+    Of the proposed grind where it seems beaten: nothing is said to flip too soon. Of the others where it seems shut
+    out: their kept designs were for the brief as it is, and one of them takes its place.
+    """
+    table = _table(top, variants)
+    lead, own = table.max(axis=1), table[:, ours]
+    beaten, shut_out = np.flatnonzero(lead > own + TIE_POINTS), np.flatnonzero(own < -BROKEN_POINTS / 2)
+    ids = [g.item.id for g in variants.grinds]
+    batches = {}
+    for field in fields:
+        k = ids.index(field.grind.item.id)
+        lanes = beaten if k == ours else shut_out
+        if len(lanes) and field.measured is not None:
+            batches[k] = _more(field.measured.designs, k, lanes, variants)
+    _keep_best(top, {k: batch for k, batch in batches.items() if batch is not None}, variants)
+
+
+def _more(designs: Designs, k: int, changes: Index, variants: Variants) -> tuple[Designs, Index] | None:
+    """SECOND_LOOK designs of a grind under each of some changes, those that a changed workshop makes where it does."""
+    usual = designs.taking(np.linspace(0, len(designs) - 1, min(SECOND_LOOK, len(designs))).astype(int))
+    home = variants.case.resolved.workshop
+    batches = []
+    for i in changes:
+        fresh = _fresh(variants, k, int(i), SECOND_LOOK) if variants.briefs[i].workshop != home else usual
+        if fresh is not None and len(fresh):
+            which = np.full(len(fresh), i)
+            own = _on_their_bars(usual, which, variants) if fresh is usual else fresh
+            batches.append((Designs({c: own[c] for c in usual.columns}), LANES * which + FRESH))
+    if not batches:
+        return None
+    return joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
+
+
+def _on_their_bars(designs: Designs, which: Index, variants: Variants) -> Designs:
+    """Designs for one range of stock at the same place in that of each brief."""
+    low, high = variants.case.resolved.stock_range_mm
+    place = (designs["stock_thickness_mm"] - low) / (high - low) if high > low else np.full(len(designs), 0.5)
+    lows, highs = variants.stock_range_mm
+    return designs.changed(stock_thickness_mm=lows[which] + place * (highs - lows)[which])
+
+
+def _table(top: Top, variants: Variants) -> Array:
+    out = np.full((len(variants.briefs), len(variants.grinds)), -np.inf)
+    for (k, lane), (points, _) in top.items():
+        out[lane // LANES, k] = max(points, out[lane // LANES, k])
+    return out
+
+
+def _kept(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) -> dict[int, Designs]:
+    refined = {b.grind.item.id: b.measured.designs for b in bests}
+    ids = [g.item.id for g in variants.grinds]
+    out = {}
+    for field in fields:
+        if field.measured is None or field.scores is None:
+            continue
+        name = field.grind.item.id
+        order = np.argsort(-field.scores.uphill, kind="stable")
+        rows = np.unique(np.concatenate([order[: 4 * CLOSE : 4], np.arange(min(SPREAD, len(order)))]))
+        some = [field.measured.designs.taking(rows)]
+        if name in refined:
+            columns = some[0].columns
+            some.append(Designs({c: refined[name][c] for c in columns}))
+        out[ids.index(name)] = joined_designs(some)
+    return out
+
+
+def _with_new_workshops(batches: dict[int, tuple[Designs, Index]], variants: Variants) -> None:
+    """Add designs that only a changed workshop can make: of grinds whose kept ones it makes few of, or other wheels."""
+    case = variants.case
+    base = case.resolved.workshop
+    for i, brief in enumerate(variants.briefs):
+        shop = brief.workshop
+        gained = (shop.platen and not base.platen) or (shop.slack_belt and not base.slack_belt)
+        if not gained and not set(shop.wheels_mm) - set(base.wheels_mm):
+            continue
+        for k in range(len(variants.grinds)):
+            designs = _fresh(variants, k, i, NEW_SHOP)
+            if designs is None or not len(designs):
+                continue
+            rows = np.full(len(designs), LANES * i + FRESH)
+            if k in batches:
+                known, which = batches[k]
+                designs = Designs({c: designs[c] for c in known.columns})
+                batches[k] = joined_designs([known, designs]), np.concatenate([which, rows])
+            else:
+                batches[k] = designs, rows
+
+
+def _fresh(variants: Variants, k: int, i: int, most: int) -> Designs | None:
+    """Designs of a grind spread over what a changed brief allows, up to so many; None when its plug-in fails."""
+    grind, brief = variants.grinds[k], variants.briefs[i]
+
+    def fresh() -> Designs:
+        designs = sample(grind.item, brief, _SAMPLE)
+        ok = np.flatnonzero(can_be_made(grind.item, designs, brief.workshop, fixed_columns(brief)))
+        return designs.taking(ok[:most])
+
+    return variants.case.registry.call(grind.origin, f"checking {grind.item.id}", fresh)
+
+
+def _keep_best(
+    top: Top,
+    batches: dict[int, tuple[Designs, Index]],
+    variants: Variants,
+) -> None:
+    """Score designs and keep the best of each grind in each lane, where it beats what is kept."""
+    made, points = variants.points({k: (designs, lane // LANES) for k, (designs, lane) in batches.items()})
+    for k, values in points.items():
+        which = batches[k][1]
+        order = np.lexsort((-values, which))
+        first = order[np.unique(which[order], return_index=True)[1]]
+        for row in first:
+            pair = (k, int(which[row]))
+            if np.isfinite(values[row]) and (pair not in top or values[row] > top[pair][0]):
+                top[pair] = float(values[row]), made[k].taking(np.array([row]))
+
+
+def _neighbours(top: Top, pairs: Sequence[tuple[int, int]], variants: Variants) -> dict[int, tuple[Designs, Index]]:
+    out = {}
+    resolved = variants.case.resolved
+    for k in sorted({k for k, _ in pairs}):
+        mine = [i for j, i in pairs if j == k]
+        at = joined_designs([top[k, i][1] for i in mine])
+        bars = tuple(values[np.array(mine) // LANES] for values in variants.stock_range_mm)
+        moved = list(around(variants.grinds[k].item, at, resolved, _STEPS, (bars[0], bars[1])))
+        out[k] = joined_designs(moved), np.tile(np.array(mine), len(moved))
+    return out

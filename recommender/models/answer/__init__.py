@@ -1,0 +1,1 @@
+"""What the engine answers: proposal, trial, life, swept rows."""

@@ -1,0 +1,1 @@
+"""What packs say: rules and tables, and what is reported of them."""

@@ -1,0 +1,77 @@
+"""What the quote book tells: entries, events, noted times; what a fresh run would change; rates fitted to past jobs."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from recommender.models.workshop.quote import Status, named
+
+
+class Entry(NamedTuple):
+    """A quote as the list shows it."""
+
+    number: int
+    revision: int
+    made: str
+    valid_until: str
+    status: Status
+    customer: str
+    reference: str
+    title: str
+    grind: str
+    currency: str
+    total: str
+
+    @property
+    def name(self) -> str:
+        """How it is called."""
+        return named(self.number, self.revision)
+
+
+class Event(NamedTuple):
+    """What became of a quote, and when."""
+
+    day: str
+    status: str
+
+
+class Time(NamedTuple):
+    """Minutes that a piece of work took on an order."""
+
+    number: int
+    revision: int
+    day: str
+    work: str
+    minutes: float
+
+
+class Difference(NamedTuple):
+    """Something in a quote that would be otherwise today."""
+
+    label: str
+    then: str
+    now: str
+
+
+class Fitted(NamedTuple):
+    """A rate fitted to times of past jobs: minutes = set_up_minutes + amount / per_min."""
+
+    rate: str
+    """Where it stands in shop.toml."""
+    unit: str
+    jobs: int
+    set_up_minutes: float | None
+    """None where this rate has no setting up."""
+    set_up_fitted: bool
+    set_up_spread: float | None
+    """One standard error, minutes."""
+    per_min: float | None
+    """None where the times do not grow with the amount."""
+    low: float | None
+    high: float | None
+    """One standard error either way."""
+    strays_minutes: float | None
+    """How far a single job strays from the fit: standard deviation of what is left over."""
+    now_per_min: float
+    """As the shop has it."""
+    now_set_up: float | None

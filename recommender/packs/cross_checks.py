@@ -1,0 +1,126 @@
+"""What pack files say of each other and of fields, checked: every name is known, every value of its field's kind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from recommender.errors import PackError
+from recommender.models.knowledge.rule import All, AnyOf, Comparison, Not
+from recommender.packs.facts import Fact
+from recommender.packs.fields import TESTS
+from recommender.packs.knowledge import Knowledge, LoadedRule
+from recommender.text import shorten
+
+
+def cross_problems(knowledge: Knowledge, known: dict[str, Fact]) -> Iterator[PackError]:
+    """Everything that does not fit together, tables first."""
+    yield from table_problems(knowledge)
+    for loaded in knowledge.rules.values():
+        yield from rule_problems(loaded, known)
+
+
+def table_problems(knowledge: Knowledge) -> Iterator[PackError]:
+    """What tables and packs name that is not there."""
+    for task in knowledge.tasks.values():
+        file = f"tables/tasks/{task.id}.toml"
+        yield from name_problems(task.material, knowledge.materials, file, "material")
+        material = knowledge.materials.get(task.material)
+        if task.split and material is not None and material.splits is None:
+            expected = "a material with [splits]"
+            yield PackError(f"{task.material} does not split", file=file, key="split", expected=expected)
+    for pack in knowledge.packs:
+        file = f"{pack.id}/pack.toml"
+        for name, steel in pack.usual_steels.items():
+            yield from name_problems(name, knowledge.tasks, file, "usual_steels")
+            yield from name_problems(steel, knowledge.steels, file, f"usual_steels.{name}")
+        if pack.defaults:
+            yield from name_problems(pack.defaults.task, knowledge.tasks, file, "defaults.task")
+            for gear in pack.defaults.gear:
+                yield from name_problems(gear, knowledge.gear, file, "defaults.gear")
+
+
+def name_problems(name: str, valid: Iterable[str], file: str, key: str) -> Iterator[PackError]:
+    """A name that is not among the valid ones."""
+    names = list(valid)
+    if name not in names:
+        yield PackError(f"unknown name {name!r}", file=file, key=key, given=name, valid=names)
+
+
+def rule_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackError]:
+    """What a rule asks or sets that its fields do not know."""
+    rule, file = loaded.rule, loaded.file
+    yield from _condition_problems(rule.when, known, file, "when")
+    if rule.kind == "goal":
+        yield from name_problems(f"metric.{rule.effect.metric}", known, file, "effect.metric")
+    if rule.kind == "limit":
+        yield from _limit_problems(loaded, known)
+    for example in rule.examples:
+        for name, value in example.facts.items():
+            yield from name_problems(name, known, file, "examples.facts")
+            if name in known:
+                yield from _fact_problems(known[name], value, file, f"examples.facts.{name}")
+
+
+def _limit_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackError]:
+    rule, file = loaded.rule, loaded.file
+    assert rule.kind == "limit"
+    name = f"metric.{rule.effect.metric}" if rule.effect.metric else str(rule.effect.field)
+    if name not in known:
+        yield from name_problems(name, known, file, "effect.metric" if rule.effect.metric else "effect.field")
+    elif rule.effect.in_ is not None:
+        for value in rule.effect.in_:
+            yield from _value_problems(known[name], value, file, "effect.in")
+    elif known[name].kind != "number":
+        yield PackError(f"{name} is a {known[name].kind}", file=file, key="effect", expected="in = [...] for it")
+
+
+def _condition_problems(
+    condition: All | AnyOf | Not | Comparison, known: dict[str, Fact], file: str, key: str
+) -> Iterator[PackError]:
+    match condition:
+        case All(all=parts) | AnyOf(any=parts):
+            joined = "all" if isinstance(condition, All) else "any"
+            for k, part in enumerate(parts):
+                yield from _condition_problems(part, known, file, f"{key}.{joined}.{k}")
+        case Not(not_=part):
+            yield from _condition_problems(part, known, file, f"{key}.not")
+        case Comparison():
+            yield from name_problems(condition.field, known, file, f"{key}.field")
+            if condition.field in known:
+                for name, value in condition.tests:
+                    yield from _test_problems(known[condition.field], name, value, file, f"{key}.{name}")
+
+
+def _test_problems(field: Fact, test: str, value: Any, file: str, key: str) -> Iterator[PackError]:
+    allowed = TESTS[field.kind]
+    if test not in allowed:
+        expected = "one of " + ", ".join(sorted(allowed))
+        yield PackError(f"{test} does not suit {field.name}, a {field.kind}", file=file, key=key, expected=expected)
+        return
+    for item in value if isinstance(value, tuple) else (value,):
+        yield from _value_problems(field, item, file, key)
+
+
+def _fact_problems(field: Fact, value: Any, file: str, key: str) -> Iterator[PackError]:
+    if isinstance(value, list) is not (field.kind == "set"):
+        expected = "a list of names" if field.kind == "set" else f"one value: {field.name} is a {field.kind}"
+        yield PackError(f"{shorten(value)} does not fit", file=file, key=key, expected=expected)
+        return
+    for item in value if isinstance(value, list) else [value]:
+        yield from _value_problems(field, item, file, key)
+
+
+def _value_problems(field: Fact, value: Any, file: str, key: str) -> Iterator[PackError]:
+    if field.kind == "number" and not _is_number(value):
+        yield PackError(f"{shorten(value)} is no number", file=file, key=key, expected=f"a number for {field.name}")
+    elif field.kind == "flag" and not isinstance(value, bool):
+        yield PackError(f"{shorten(value)} is neither true nor false", file=file, key=key, expected="true or false")
+    elif field.kind in ("category", "set") and not isinstance(value, str):
+        yield PackError(f"{shorten(value)} is no name", file=file, key=key, expected="text in quotes")
+    elif field.values and value not in field.values:
+        yield PackError(f"unknown name {value!r}", file=file, key=key, given=str(value), valid=sorted(field.values))
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and abs(value) < 1e300

@@ -1,0 +1,1 @@
+"""What an order costs: bars, steel that comes off, work, and the lines of the price."""

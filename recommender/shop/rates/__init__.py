@@ -1,0 +1,1 @@
+"""A shop's rates: read from shop.toml, and fitted to past times."""

@@ -1,0 +1,1 @@
+"""Screens that stand over the answer."""

@@ -1,0 +1,172 @@
+"""The quote book over the answer: quotes listed and searched, one of them whole, what becomes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from typing import ClassVar
+
+from textual import work
+from textual.binding import Binding, BindingType
+from textual.widget import Widget
+from textual.widgets import Static
+
+from recommender.drawing.text.workshop.quote_book_text import differences_text, names_of, passed_over_text, quote_text
+from recommender.errors import BevelwrightError
+from recommender.models.workshop.book import Entry, Event
+from recommender.models.workshop.quote import NEXT, Quote, Status
+from recommender.service import Service
+from recommender.text import plural
+from recommender.tui.screens.list_screen import ListScreen
+from recommender.tui.widgets.answer_page import literal
+
+KEYS = "s sent, a accepted, d declined, x done, u draft again; r revise, w write papers, c compare with now, f9 filter"
+
+
+class BookScreen(ListScreen):
+    """Every quote, the newest first."""
+
+    NAME = BODY = "book"
+    SEARCHED = "search in number, customer, reference, title, grind"
+    FILTERS = ("all", *NEXT)
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "leave", "Back", id="book.back"),
+        Binding("slash", "search", "Search", id="book.search"),
+        Binding("f9", "filter", "Status", id="book.filter", show=False),
+        Binding("s", "move('sent')", "Sent", id="book.sent", show=False),
+        Binding("a", "move('accepted')", "Accepted", id="book.accepted", show=False),
+        Binding("d", "move('declined')", "Declined", id="book.declined", show=False),
+        Binding("x", "move('done')", "Done", id="book.done", show=False),
+        Binding("u", "move('draft')", "Draft again", id="book.reopened", show=False),
+        Binding("r", "revise", "Revise", id="book.revise", show=False),
+        Binding("w", "write", "Write documents", id="book.write", show=False),
+        Binding("c", "compare", "Compare with today", id="book.compare", show=False),
+    ]
+
+    def __init__(self, service: Service, write: Callable[[Quote], str], revise: Callable[[Quote], None]) -> None:
+        super().__init__()
+        self.service, self.book = service, service.book()
+        self.write, self.revise = write, revise
+        self.listed: list[Entry] = []
+        self.compared = ""
+        """What was said of the quote that is marked, over its text."""
+
+    def below(self) -> Iterator[Widget]:
+        """The keys."""
+        yield Static(literal(KEYS), id="book-keys")
+
+    def found(self, words: str) -> list[str]:
+        """Quotes in that status that hold the words."""
+        self.listed = []
+        self.listed = self.book.entries(words=words, status=self.status)
+        return [_row(name, entry) for name, entry in zip(names_of(self.listed), self.listed, strict=True)]
+
+    @property
+    def status(self) -> str | None:
+        """The status that alone is listed, None where all are."""
+        return None if self.filter == "all" else self.filter
+
+    def summary(self) -> str:
+        """How many quotes are listed."""
+        return f"Quote book, showing {self.filter}: {plural(len(self.listed), 'quote')}"
+
+    def nothing(self, words: str) -> str:
+        """How to see a quote again, or how a first one comes in."""
+        if words or self.status:
+            return "No quote holds that; change search (/) or status (f9)."
+        return "No quote yet. On the page Price, “put it into the quote book” saves the blade on the screen."
+
+    @property
+    def marked(self) -> Entry | None:
+        """The quote that is marked."""
+        index = self.choices.highlighted
+        return self.listed[index] if index is not None and index < len(self.listed) else None
+
+    def text_of_marked(self, width: int) -> str | None:
+        """The quote, after what was said of it."""
+        found = self._read()
+        if found is None:
+            return None
+        quote, entry, history = found
+        return self.compared + quote_text(quote, entry.status, history, width=width)
+
+    def turn_to(self) -> None:
+        """Another quote has not been compared."""
+        self.compared = ""
+        super().turn_to()
+
+    def _read(self) -> tuple[Quote, Entry, list[Event]] | None:
+        entry = self.marked
+        if entry is None:
+            return None
+        try:
+            return self.book.quote(entry.number, entry.revision)
+        except BevelwrightError as error:
+            self.say(str(error))
+            return None
+
+    # Keys
+
+    def action_move(self, status: Status) -> None:
+        """Note what has become of the quote."""
+        entry = self.marked
+        if entry is None:
+            return
+        index = self.choices.highlighted or 0
+        try:
+            moved = self.book.move((entry.number, entry.revision), status, date.today())
+        except BevelwrightError as error:
+            self.say(str(error))
+            return
+        self.refill(index)
+        self.say(f"Quote {moved.name} is {moved.status}.")
+
+    def action_write(self) -> None:
+        """Write the documents as they were given."""
+        found = self._read()
+        if found is not None:
+            try:
+                self.say(self.write(found[0]))
+            except BevelwrightError as error:
+                self.say(str(error))
+
+    def action_revise(self) -> None:
+        """Fill the form from the quote; saving makes its next revision."""
+        found = self._read()
+        if found is not None:
+            self._say_passed_over(found[1])
+            self.dismiss()
+            self.revise(found[0])
+
+    def action_compare(self) -> None:
+        """Say what asking again today would change."""
+        found = self._read()
+        if found is not None:
+            self._say_passed_over(found[1])
+            self.say(f"Asking quote {found[0].name} again …")
+            self._compare(found[0])
+
+    def _say_passed_over(self, entry: Entry) -> None:
+        """Say what a quote of a later version asks that is not asked again here."""
+        words = passed_over_text(self.book.passed_over(entry.number, entry.revision))
+        if words:
+            self.app.notify(words, markup=False)
+
+    @work(thread=True, exclusive=True, group="compare")
+    def _compare(self, quote: Quote) -> None:
+        try:
+            text = differences_text(quote.name, self.service.fresh(quote, self.service.shop()))
+        except BevelwrightError as error:
+            text = f"{error}\n"
+        self.app.call_from_thread(self._compared, quote.name, text)
+
+    def _compared(self, name: str, text: str) -> None:
+        if self.marked is not None and self.marked.name == name:
+            self.compared = f"{text}\n"
+            self.say(f"Quote {name} compared with today")
+            self.show()
+
+
+def _row(name: str, entry: Entry) -> str:
+    who = entry.customer or entry.reference or entry.title or entry.grind
+    return f"{name:<6} {entry.status:<9} {entry.total:>9} {entry.currency}  {who}"

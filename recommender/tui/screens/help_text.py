@@ -1,0 +1,46 @@
+"""Help: what the cursor is on, the keys, and the glossary."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from textual.binding import Binding
+
+from recommender.drawing.text.rules.glossary_text import glossary_text
+from recommender.drawing.text.text_page import Page
+from recommender.service import Service
+from recommender.tui.state.session_state import KEYS, keys_folder
+
+_MOVING = (
+    ("tab, shift+tab", "to the next field or part, and back"),
+    ("left, right", "change the field, or move a dimension of the trial"),
+    ("backspace", "leave the field open again, or put the dimension back"),
+    ("up, down", "to the field, row or line above or below; elsewhere scroll"),
+    ("enter", "on a reason under Why: its rule"),
+    ("/", "in the rulebook: search"),
+    ("ctrl+p", "everything that can be done, by name"),
+)
+
+
+def help_text(service: Service, here: str, bindings: Sequence[Binding], width: int) -> str:
+    """Everything on one page."""
+    page = Page(width)
+    page.line("Help (esc goes back)")
+    if here:
+        page.gap()
+        page.line(f"Where you are: {here}")
+    page.heading("How it goes")
+    page.line(
+        "Say what the blade has to do, in parts of the work; leave open what you do not know. The answer follows as "
+        "you change the form. Nothing has to be filled in.",
+        "  ",
+    )
+    page.heading("Keys")
+    for binding in bindings:
+        page.row(binding.key, f"{binding.description}  [{binding.id}]")
+    for key, does in _MOVING:
+        page.row(key, does)
+    page.gap()
+    page.line(f'Other keys: write lines such as save = "f11", by the names in brackets, to {keys_folder() / KEYS}')
+    page.gap()
+    return page.text() + "\n" + glossary_text(service.grinds_drawn(), width)

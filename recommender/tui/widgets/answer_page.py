@@ -1,0 +1,136 @@
+"""The answer on the screen: the blade in three lines with its section, texts, cautions; text is shown literally."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import ClassVar
+
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical, VerticalScroll
+from textual.content import Content
+from textual.events import Resize
+from textual.message import Message
+from textual.widgets import OptionList, Static
+from textual.widgets.option_list import Option
+
+from recommender.models.answer.proposal import Answer
+from recommender.text import clean, plural
+
+
+def literal(lines: list[str] | str) -> Content:
+    """A text, or lines, shown as they are."""
+    return Content(clean(lines if isinstance(lines, str) else "\n".join(lines)))
+
+
+class Part(VerticalScroll, can_focus=True):
+    """A text, scrolled by itself."""
+
+    def compose(self) -> ComposeResult:
+        """One text."""
+        yield Static(Content(""))
+
+    def show(self, text: str | list[str]) -> None:
+        """Show a text as it is."""
+        self.query_one(Static).update(literal(text))
+
+
+class Widened(Message):
+    """The page has another width: lines are to be wrapped anew."""
+
+
+class Head(Vertical):
+    """The blade in few lines and its section: always on the screen."""
+
+    wide = 0
+
+    def on_resize(self, event: Resize) -> None:
+        """Tell another width, once it is laid out."""
+        if event.size.width != self.wide:
+            self.wide = event.size.width
+            self.post_message(Widened())
+
+    def compose(self) -> ComposeResult:
+        """Words, then the drawing."""
+        yield Static(Content(""), id="headline")
+        yield Static(Content(""), id="section")
+
+    def show(self, headline: list[str], section: list[str]) -> None:
+        """Show words and drawing as they are."""
+        self.query_one("#headline", Static).update(literal(headline))
+        self.query_one("#section", Static).update(literal(section))
+
+
+class Opened(Message):
+    """A rule is asked for by id."""
+
+    def __init__(self, rule: str) -> None:
+        super().__init__()
+        self.rule = rule
+
+
+class Paragraphs(OptionList):
+    """Paragraphs below each other; those about a rule open it with enter or a click."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "select", "open", id="rule.open", show=False)]
+
+    def show(self, paragraphs: list[tuple[str | None, str]]) -> None:
+        """Show paragraphs, each with the id of its rule where it has one."""
+        at = self.highlighted
+        self.clear_options()
+        self.add_options([Option(literal(text), disabled=rule is None) for rule, text in paragraphs])
+        self.rules = [rule for rule, _ in paragraphs]
+        if at is not None and at < len(self.rules) and self.rules[at] is not None:
+            self.highlighted = at
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Ask for the rule."""
+        event.stop()
+        rule = self.rules[event.option_index]
+        if rule is not None:
+            self.post_message(Opened(rule))
+
+
+def paragraphs(text: str, answer: Answer) -> list[tuple[str | None, str]]:
+    """A part of an answer cut into paragraphs, each with the rule that it speaks of."""
+    titles = {f"{r.title}:": r.rule for r in answer.reasons}
+    titles |= {f"Decided by the limit “{d.title}”:": d.rule for d in answer.deciding}
+    texts = {clean(w.text, one_line=True)[:30]: w.id for w in [*answer.cautions, *answer.advice]}
+    out: list[tuple[str | None, str]] = []
+    for line in text.split("\n"):
+        starts = not line.startswith("    ") or not out
+        if not starts:
+            out[-1] = (out[-1][0], f"{out[-1][1]}\n{line}")
+            continue
+        words = line.strip().removeprefix("- ")
+        rule = next((rule for title, rule in titles.items() if words.startswith(title[:60])), None)
+        out.append((rule or next((id_ for start, id_ in texts.items() if words.startswith(start)), None), line))
+    return out
+
+
+class Care(Static):
+    """Cautions, always on the screen: as many in full as there is room for, the rest counted."""
+
+    def show(self, answer: Answer, audience: str) -> None:
+        """Those of this blade first."""
+        words = [w for w in answer.cautions if w.audience in ("everyone", audience)]
+        texts = [clean(w.text, one_line=True) for w in words]
+        self.update(literal(cautions(texts, max(20, self.size.width), max(2, self.size.height))))
+
+
+def cautions(texts: list[str], width: int, rows: int) -> list[str]:
+    """Cautions in order on so many rows, each whole; only a first one too long is cut, and the rest is counted."""
+    lines: list[str] = []
+    for shown, text in enumerate(texts):
+        wrapped = textwrap.wrap(text, width, initial_indent="! ", subsequent_indent="  ")
+        left = len(texts) - shown - 1
+        more = f" ({plural(len(texts) - shown, 'more caution')} under Care)"
+        if len(lines) + len(wrapped) + (left > 0) <= rows:
+            lines += wrapped
+        elif not lines:
+            more = f"… ({plural(left, 'more caution')} under Care)" if left else "…"
+            whole = textwrap.wrap(text, width * rows - len(more) - 8 * rows, initial_indent="! ")[0]
+            return textwrap.wrap(whole + more, width, subsequent_indent="  ")
+        else:
+            return [*lines, more]
+    return lines

@@ -1,0 +1,159 @@
+"""The form: one row a field, moved with the arrow keys, every change told at once."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Input, Static
+
+from recommender.text import clean
+from recommender.tui.state.form_fields import MOST_PARTS, Choice, Flag, Group, Number, Share
+from recommender.tui.widgets.form_rows import Box, CursorRow, Rows, Styled, TypedRow
+
+
+class Changed(Message):
+    """A field has another value, as text; "" leaves it open."""
+
+    def __init__(self, key: str, value: str) -> None:
+        super().__init__()
+        self.key, self.value = key, value
+
+
+class Row(CursorRow):
+    """One field on one line: its label, its value, and how it moves."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "go(-1)", "field above", id="field.above", show=False),
+        Binding("down", "go(1)", "field below", id="field.below", show=False),
+        Binding("left", "step(-1)", "less", id="field.less", show=False),
+        Binding("right", "step(1)", "more", id="field.more", show=False),
+        Binding("space,enter", "step(1)", "more", id="field.next", show=False),
+        Binding("backspace,delete", "open", "leave open", id="field.open", show=False),
+    ]
+
+    def __init__(self, field: Choice | Share | Flag, value: str = "") -> None:
+        super().__init__()
+        self.field = field
+        self.value = value
+        self.every_part = 0.0
+        """Parts of all tasks together, for shares."""
+        self.tooltip = Content(clean(field.about, one_line=True))
+
+    def words_shown(self) -> list[Styled]:
+        """Label and value; what is open is dim."""
+        room = max(8, self.size.width - 20)
+        label = clean(self.field.label, one_line=True)
+        label = label if len(label) <= room else label[: room - 1] + "…"
+        return [f"{label:<{room}} ", self._shown()]
+
+    def _shown(self) -> tuple[str, str]:
+        field = self.field
+        if isinstance(field, Share):
+            parts = self.parts
+            cells = min(MOST_PARTS, max(round(parts), 1 if parts else 0))
+            share = f"{parts:.3g} of {self.every_part:.3g}" if parts else ""
+            return f"{'━' * cells}{'·' * (MOST_PARTS - cells)} {share}", "$accent" if parts else "$text-muted"
+        if isinstance(field, Flag):
+            return ("at hand" if self.value else "·", "$accent" if self.value else "$text-muted")
+        words = clean(dict(field.options).get(self.value, self.value), one_line=True)
+        return f"‹ {words[:13]} ›", "$accent" if self.value else "$text-muted"
+
+    @property
+    def parts(self) -> float:
+        """Of the work, as a number."""
+        try:
+            return float(self.value or 0)
+        except ValueError:
+            return 0.0
+
+    def action_step(self, by: int) -> None:
+        """Move the value one step."""
+        field = self.field
+        if isinstance(field, Share):
+            parts = min(MOST_PARTS, max(0, round(self.parts) + by))
+            self.put(str(parts) if parts else "")
+        elif isinstance(field, Flag):
+            self.put("" if self.value else "1")
+        else:
+            values = [value for value, _ in field.options]
+            at = values.index(self.value) if self.value in values else 0
+            self.put(values[(at + by) % len(values)])
+
+    def action_open(self) -> None:
+        """Leave the field open."""
+        self.put("")
+
+    def on_click(self, event: events.Click) -> None:
+        """A click moves on; in the left half of the value of a share, back."""
+        share = isinstance(self.field, Share)
+        self.action_step(-1 if share and event.x < self.size.width - 9 else 1)
+
+    def put(self, value: str) -> None:
+        """Set the value, and tell it."""
+        if value != self.value:
+            self.value = value
+            self.refresh()
+            self.post_message(Changed(self.field.key, value))
+
+
+class NumberRow(TypedRow):
+    """A label with a box to type a number in."""
+
+    def __init__(self, field: Number, value: str = "") -> None:
+        super().__init__(clean(field.label, one_line=True), Box(value, compact=True, max_length=40))
+        self.field = field
+        self.box.tooltip = Content(clean(field.about, one_line=True))
+
+    def typed(self, text: str) -> Changed:
+        """The field has another value."""
+        return Changed(self.field.key, text)
+
+
+class Ask(Rows):
+    """Every field, in groups."""
+
+    def __init__(self, groups: list[Group], values: dict[str, str]) -> None:
+        super().__init__(id="ask")
+        self.groups, self.values = groups, values
+
+    def compose(self) -> ComposeResult:
+        """A word on how it goes, titles and rows."""
+        yield Static(Content("Up and down choose, left and right change; leave open what you do not know."), id="how")
+        for group in self.groups:
+            yield Static(Content(group.title), classes="title")
+            for field in group.fields:
+                value = self.values.get(field.key, "")
+                yield NumberRow(field, value) if isinstance(field, Number) else Row(field, value)
+
+    def on_mount(self) -> None:
+        """Shares add up from the start, and the form is shown from its first line."""
+        self.add_up()
+        self.call_after_refresh(self.scroll_home, animate=False)
+
+    def on_descendant_focus(self) -> None:
+        """The first field brings what stands over it into sight again."""
+        if self.screen.focused is self.query("Row").first():
+            self.call_after_refresh(self.scroll_home, animate=False)
+
+    def add_up(self) -> None:
+        """Tell every task what all parts come to."""
+        shares = [row for row in self.query(Row) if isinstance(row.field, Share)]
+        total = sum(row.parts for row in shares)
+        for row in shares:
+            row.every_part = total
+            row.refresh()
+
+    def fill(self, values: dict[str, str]) -> None:
+        """Put other values into every field, without telling each."""
+        for row in self.query(Row):
+            row.value = values.get(row.field.key, "")
+            row.refresh()
+        for number in self.query(NumberRow):
+            with number.box.prevent(Input.Changed):
+                number.box.value = values.get(number.field.key, "")
+        self.add_up()

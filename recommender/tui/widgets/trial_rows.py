@@ -1,0 +1,121 @@
+"""Blades of one's own: one row a dimension, moved with the arrow keys; and up to four blades side by side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.content import Content
+from textual.message import Message
+from textual.widgets import Static
+
+from recommender.drawing.lengths import Lengths
+from recommender.models.answer.trial import Knob
+from recommender.text import clean
+from recommender.tui.widgets.answer_page import literal
+from recommender.tui.widgets.form_rows import CursorRow, Rows, Styled
+from recommender.units import Unit
+
+GRIND = "grind"
+
+
+class Moved(Message):
+    """A row has been moved by steps; 0 puts it back."""
+
+    def __init__(self, name: str, by: int) -> None:
+        super().__init__()
+        self.name, self.by = name, by
+
+
+class Mover(CursorRow):
+    """One dimension, or one of some blades, on one line."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "go(-1)", "row above", id="try.above", show=False),
+        Binding("down", "go(1)", "row below", id="try.below", show=False),
+        Binding("left", "move(-1)", "less", id="try.less", show=False),
+        Binding("right,space,enter", "move(1)", "more", id="try.more", show=False),
+        Binding("backspace,delete", "move(0)", "back", id="try.back", show=False),
+    ]
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self.what, self.words = name, ("", "", "")
+
+    def show(self, label: str, value: str, beside: str) -> None:
+        """Label, value and what it was."""
+        self.words = (clean(label, one_line=True), clean(value, one_line=True), clean(beside, one_line=True))
+        self.refresh()
+
+    def words_shown(self) -> list[Styled]:
+        """On one line."""
+        label, value, beside = self.words
+        return [f"{label:<22}", (f"‹ {value} ›", "$accent"), (f"  {beside}", "$text-muted")]
+
+    def action_move(self, by: int) -> None:
+        """Tell it."""
+        self.post_message(Moved(self.what, by))
+
+    def on_click(self, event: events.Click) -> None:
+        """On the left half of the line back, on the right half on."""
+        self.action_move(-1 if event.x < 24 else 1)
+
+
+def stepped(knob: Knob, by: int) -> float | str | None:
+    """A knob's value so many steps on; what was proposed for 0; None where it cannot move."""
+    if not by:
+        return knob.proposed
+    if knob.choices:
+        at = knob.choices.index(knob.value) if knob.value in knob.choices else -1 if by > 0 else 0
+        return knob.choices[(at + by) % len(knob.choices)]
+    if not isinstance(knob.value, float) or not knob.step:
+        return None
+    steps = round(knob.value / knob.step + by)
+    return min(knob.high, max(knob.low, round(steps * knob.step, 6)))
+
+
+def knob_words(knob: Knob, sides: float, inches: bool) -> tuple[str, str]:
+    """A knob's value, and what was proposed where that differs."""
+
+    def words(value: float | str | None) -> str:
+        if not isinstance(value, float):
+            return "none" if value is None else str(value)
+        if knob.name == "edge_angle_per_side_deg":
+            return f"{value:g}° per side, {value * sides:g}° included"
+        return Lengths(inches).figure(value, Unit(knob.unit))
+
+    moved = knob.proposed is not None and knob.value != knob.proposed
+    return words(knob.value), f"proposed {words(knob.proposed)}" if moved else ""
+
+
+class Movers(Rows):
+    """Rows that move, with a text below."""
+
+    def compose(self) -> ComposeResult:
+        """Rows, then the text."""
+        yield Static(Content(""), classes="hint")
+        yield Vertical(classes="rows")
+        yield Static(Content(""), classes="text")
+
+    def show(self, hint: str, rows: Sequence[tuple[str, str, str, str]], text: str) -> None:
+        """Rows as (name, label, value, beside); rows that stay keep the cursor."""
+        self.query_one(".hint", Static).update(literal(hint))
+        self.query_one(".text", Static).update(literal(text))
+        holder = self.query_one(".rows", Vertical)
+        movers = list(holder.query(Mover))
+        if [m.what for m in movers] != [name for name, *_ in rows]:
+            kept = {m.what: m for m in movers}
+            for what, mover in kept.items():
+                if what not in {name for name, *_ in rows}:
+                    mover.remove()
+            movers = [kept.get(name) or Mover(name) for name, *_ in rows]
+            fresh = [m for m in movers if m.what not in kept]
+            holder.mount_all(fresh)
+            order = [name for name, *_ in rows]
+            holder.sort_children(key=lambda m: order.index(m.what) if isinstance(m, Mover) and m.what in order else -1)
+        for mover, (_, label, value, beside) in zip(movers, rows, strict=True):
+            mover.show(label, value, beside)
