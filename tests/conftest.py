@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
+from recommender.models.answer.proposal import Answer, Proposal
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer, Proposal
-from recommender.models.shop import Shop
+from recommender.models.workshop.shop import Shop
 from recommender.service import Service, read_brief, with_settings
-from recommender.shop.rates import SHIPPED, shipped, shop_of
+from recommender.shop.rates.shop_file import SHIPPED, shipped, shop_of
 
 collect_ignore = ["fixtures"]
 """Made by earlier versions: nothing in there is imported."""

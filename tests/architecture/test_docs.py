@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from recommender.drawing.answer_text import answer_text
+from recommender.drawing.text.answer.answer_text import answer_text
 from recommender.service import Service, read_brief
 
 ROOT = Path(__file__).parents[2]

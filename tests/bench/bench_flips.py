@@ -11,12 +11,12 @@ from pathlib import Path
 
 import numpy as np
 
-from recommender.engine.case import Case
-from recommender.engine.changes import single_changes
-from recommender.engine.flips import FLIP_POINTS, best_points, searched
-from recommender.engine.ranking import TIE_POINTS, bests_of
-from recommender.engine.recommend import surveyed
-from recommender.engine.variants import Variants
+from recommender.engine.answer.recommend import surveyed
+from recommender.engine.intake.case import Case
+from recommender.engine.search.ranking import TIE_POINTS, bests_of
+from recommender.engine.sensitivity.brief_batch import Variants
+from recommender.engine.sensitivity.counterfactuals import FLIP_POINTS, best_points, searched
+from recommender.engine.sensitivity.perturbations import single_changes
 from recommender.service import Service, read_brief
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"

@@ -22,8 +22,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
-from recommender.engine.identify import identify
-from recommender.engine.readings import LARGEST_WHEEL_MM, Blade
+from recommender.engine.identify.identification import identify
+from recommender.engine.identify.readings import LARGEST_WHEEL_MM, Blade
 from recommender.geometry.profile import thickness
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Workshop
 from recommender.service import Service

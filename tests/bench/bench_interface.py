@@ -21,8 +21,8 @@ os.environ.setdefault("TEXTUAL_FPS", "120")
 from recommender.models.brief import Brief  # noqa: E402
 from recommender.service import Service  # noqa: E402
 from recommender.tui.app import BevelwrightApp  # noqa: E402
-from recommender.tui.ask import Row  # noqa: E402
-from recommender.tui.keep import Keep  # noqa: E402
+from recommender.tui.state.session_state import Keep  # noqa: E402
+from recommender.tui.widgets.brief_form import Row  # noqa: E402
 
 KEYS = 14
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from recommender.cli import main
-from recommender.drawing.answer_text import answer_text
+from recommender.drawing.text.answer.answer_text import answer_text
 from recommender.service import Service, read_brief
 
 ROOT = Path(__file__).parents[2]
@@ -265,7 +265,7 @@ def test_the_answer_is_told_before_its_flips_and_is_one_page_in_the_end(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, service: Service
 ) -> None:
     """A reader has the blade while the flips are still being looked for; together both are the page of the answer."""
-    from recommender.commands import answer as command
+    from recommender.commands.answers import answer_command as command
 
     told: list[str] = []
     monkeypatch.setattr(command, "tell", told.append)

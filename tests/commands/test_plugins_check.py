@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from recommender.cli import main
-from recommender.commands.apart import Checked, check_apart
-from recommender.commands.checked import targets
+from recommender.commands.extensions.check_targets import targets
+from recommender.commands.extensions.sandbox import Checked, check_apart
 from recommender.errors import InputError
 
 PLUGIN = """
@@ -126,7 +126,8 @@ def test_targets_are_told_apart_without_importing(tmp_path: Path, monkeypatch: p
     (tmp_path / "here.py").write_text("raise RuntimeError('imported')", encoding="utf-8")
     (tmp_path / "own").mkdir()
     (tmp_path / "own" / "pack.toml").write_text("", encoding="utf-8")
-    assert [targets(text)[0].kind for text in ("builtin", "here", "here.py", "own", "bevelwright_builtin.flat")] == [
+    given = ("builtin", "here", "here.py", "own", "bevelwright_builtin.grinds.flat")
+    assert [targets(text)[0].kind for text in given] == [
         "plug-in", "module", "file", "pack", "module",
     ]  # fmt: skip
     assert "here" not in sys.modules

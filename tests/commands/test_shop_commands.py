@@ -18,13 +18,13 @@ import pytest
 
 from recommender.cli import main
 from recommender.errors import InputError
-from recommender.models.book import Entry
+from recommender.models.workshop.book import Entry
 from recommender.plugin.api import API_VERSION
 from recommender.plugin.hooks import hookimpl
 from recommender.service import Service
-from recommender.shop.book import Book
-from recommender.shop.calibration import Job, fits, least_squares, read_times
-from recommender.shop.rates import read_shop, shop_of
+from recommender.shop.quotes.quote_book import Book
+from recommender.shop.rates.calibration import Job, fits, least_squares, read_times
+from recommender.shop.rates.shop_file import read_shop, shop_of
 
 BRIEF = ("--set", "tasks.food-prep=1", "--set", "owner.gear=bench-stones")
 
@@ -283,7 +283,7 @@ def test_a_new_shop_is_not_written_over(bevelwright, home: Path) -> None:
 
 def test_money_is_read_as_it_is_written(shop) -> None:
     """0.1 + 0.2 is 0.3 in money; a float in between would make 0.30000000000000004."""
-    raw = Path(__file__).parents[2].joinpath("recommender/shop/shop.toml").read_bytes()
+    raw = Path(__file__).parents[2].joinpath("recommender/shop/rates/shop.toml").read_bytes()
     read = shop_of(raw.replace(b"labour_per_hour = 42.00", b"labour_per_hour = 0.1"), "x")
     assert str(read.business.labour_per_hour * 3) == "0.3"
     assert str(shop.business.labour_per_hour) == "42.00"

@@ -20,7 +20,7 @@ from textual.pilot import Pilot
 
 import recommender.tui
 from recommender.cli import main
-from recommender.models.quote import Quote
+from recommender.models.workshop.quote import Quote
 
 FIXTURES = Path(__file__).parents[1] / "fixtures"
 VERSIONS = sorted(folder.name for folder in FIXTURES.iterdir() if folder.is_dir())

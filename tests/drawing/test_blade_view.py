@@ -7,12 +7,12 @@ import math
 import numpy as np
 import pytest
 
-from recommender.drawing.blade_text import blade_lines, side_lines, station_lines
 from recommender.drawing.blade_view import BladeView
-from recommender.drawing.canvas import Canvas
+from recommender.drawing.text.answer.blade_text import blade_lines, side_lines, station_lines
+from recommender.drawing.text.braille_canvas import Canvas
 from recommender.geometry.blade import Blade
 from recommender.geometry.outline import face, symmetric
-from recommender.geometry.plan import BAR, SIDE_VIEWS, SideView
+from recommender.geometry.side_views import BAR, SIDE_VIEWS, SideView
 
 STOCK, HEIGHT, LINE = 4.0, 30.0, 20.0
 

@@ -14,11 +14,11 @@ import pytest
 from markdown_it import MarkdownIt
 from pypdf import PdfReader
 
-from recommender.drawing.document_markdown import document_markdown
-from recommender.drawing.document_pdf import document_pdf
-from recommender.drawing.words_text import for_audience
-from recommender.models.document import Bullets, Document, Heading, Paragraph, Table
-from recommender.models.quote import Order
+from recommender.drawing.documents.document_markdown import document_markdown
+from recommender.drawing.documents.document_pdf import document_pdf
+from recommender.drawing.text.answer.words_text import for_audience
+from recommender.models.workshop.document import Bullets, Document, Heading, Paragraph, Table
+from recommender.models.workshop.quote import Order
 
 DAY = date(2026, 3, 1)
 HOSTILE = [

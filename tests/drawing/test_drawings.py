@@ -26,12 +26,12 @@ from pypdf.generic import ContentStream
 from reportlab.pdfgen.canvas import Canvas
 from shapely import Polygon
 
-from recommender.drawing.boxes import Box, box_of
-from recommender.drawing.sheet_pdf import draw_view
+from recommender.drawing.sheet.label_boxes import Box, box_of
+from recommender.drawing.sheet.writers.sheet_pdf import draw_view
 from recommender.geometry.section import area_mm2
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer
-from recommender.models.sheet import Label, Layer
+from recommender.models.workshop.sheet import Label, Layer
 from recommender.plugin.api import Writer
 from recommender.plugin.hooks import hookimpl
 from recommender.service import Service, read_brief

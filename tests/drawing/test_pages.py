@@ -11,9 +11,9 @@ import pytest
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
-from recommender.commands.page_folder import write_pages
-from recommender.drawing.pages.book import book
+from recommender.commands.rulebook.page_folder import write_pages
 from recommender.drawing.pages.markup import MARK
+from recommender.drawing.pages.page_set import book
 from recommender.drawing.pages.site import FOLDERS, Site, path
 from recommender.errors import InputError
 from recommender.plugin.api import API_VERSION, Metric

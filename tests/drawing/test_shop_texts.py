@@ -10,12 +10,12 @@ from decimal import Decimal
 
 import pytest
 
-from recommender.drawing.book_text import differences_text, entries_text, quote_text
-from recommender.drawing.price_text import price_text
-from recommender.drawing.shop_rates_text import fits_text, shop_rates_text
-from recommender.models.book import Difference, Entry, Event
-from recommender.models.quote import Order
-from recommender.shop.calibration import Job, fits
+from recommender.drawing.text.workshop.price_text import price_text
+from recommender.drawing.text.workshop.quote_book_text import differences_text, entries_text, quote_text
+from recommender.drawing.text.workshop.shop_rates_text import fits_text, shop_rates_text
+from recommender.models.workshop.book import Difference, Entry, Event
+from recommender.models.workshop.quote import Order
+from recommender.shop.rates.calibration import Job, fits
 
 WIDTHS = (40, 80, 100)
 LONG = "Hackenschmied & Töchter, Werkzeuge und Messer seit langer Zeit \x1b[31m\u202e" + "x" * 60

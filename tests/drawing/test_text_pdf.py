@@ -7,7 +7,7 @@ import io
 import pytest
 from pypdf import PdfReader
 
-from recommender.drawing.text_pdf import COLUMNS, text_pdf
+from recommender.drawing.documents.text_pdf import COLUMNS, text_pdf
 
 POINTS = 72 / 25.4
 

@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bevelwright_builtin import chisel, compound, convex, flat, hollow
+from bevelwright_builtin.grinds import chisel, compound, convex, flat, hollow
 
 from recommender.errors import GeometryError
 from recommender.geometry.blade import Blade, thinned
 from recommender.geometry.outline import Outline
-from recommender.geometry.plan import BAR, SIDE_VIEWS, SideView
 from recommender.geometry.profile import faces_at, half_angles, thickness
-from recommender.mechanics import blade as mechanics
+from recommender.geometry.side_views import BAR, SIDE_VIEWS, SideView
+from recommender.mechanics import blade_bending as mechanics
 from recommender.mechanics.cutting import CutMaterial
 from recommender.plugin.api import Designs
 

@@ -7,12 +7,12 @@ from typing import Any, get_args, get_type_hints
 
 import pytest
 
-from recommender.drawing.form_text import TIP_WORDS
-from recommender.engine.resolve import PACE, WANDER
-from recommender.geometry.plan import SIDE_VIEWS
+from recommender.drawing.text.answer.form_text import TIP_WORDS
+from recommender.engine.intake.resolve import PACE, WANDER
+from recommender.geometry.side_views import SIDE_VIEWS
 from recommender.models.brief import SKILL_LEVELS, Brief, Profile, Skill
 from recommender.models.brief_fields import BRIEF_FIELDS
-from recommender.models.tables import Task
+from recommender.models.knowledge.tables import Task
 from recommender.packs.facts import BRIEF, FACTS, FORM, Fact, Follows
 from recommender.packs.facts.designs import PARENTS
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Grind

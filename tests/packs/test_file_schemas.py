@@ -17,10 +17,10 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from recommender.cli import main
-from recommender.commands.rules_reports import SCHEMAS
+from recommender.commands.rulebook.rules_reports_command import SCHEMAS
 from recommender.packs.schema import KINDS
 from recommender.service import Service
-from recommender.shop.rates import shipped
+from recommender.shop.rates.shop_file import shipped
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
 SCENARIOS = Path(__file__).parents[2] / "scenarios"

@@ -8,7 +8,7 @@ import pytest
 
 from recommender.errors import PackError
 from recommender.models.brief import Brief
-from recommender.packs.new import new_rule
+from recommender.packs.rule_scaffold import new_rule
 from recommender.packs.sources import own_folder
 from recommender.service import Service, with_settings
 

@@ -106,7 +106,7 @@ def test_a_pack_without_defaults_alone_is_refused(load, pack: Path) -> None:
 def test_carbides_are_those_of_the_regression() -> None:
     """Every carbide column of the steel tables has a coefficient: the regression names any it does not know."""
     from recommender.mechanics.wear import edge_retention_mm
-    from recommender.models.tables import Carbides
+    from recommender.models.knowledge.tables import Carbides
 
     columns = set(Carbides.model_fields) - {"basis", "relative_band"}
     assert float(edge_retention_mm(60, 30, dict.fromkeys(columns, 0.0))) > 0

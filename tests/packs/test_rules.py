@@ -7,8 +7,8 @@ import typing
 
 import pytest
 
-from recommender.engine.checks.alone import basis, examples
-from recommender.models.rule import KINDS, GoalEffect
+from recommender.engine.audit.checks.single_rule import basis, examples
+from recommender.models.knowledge.rule import KINDS, GoalEffect
 from recommender.packs.knowledge import LoadedRule
 from recommender.service import Service
 

@@ -12,7 +12,7 @@ import pytest
 from recommender.cli import main
 from recommender.errors import InputError
 from recommender.models.brief import Brief
-from recommender.plugin.blocked import blocked_file
+from recommender.plugin.block_list import blocked_file
 from recommender.plugin.registry import load
 from recommender.service import Service, with_settings
 

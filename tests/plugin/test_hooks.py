@@ -14,7 +14,7 @@ import pytest
 from recommender.cli import main
 from recommender.errors import InputError
 from recommender.plugin import hooks
-from recommender.plugin.new import new_plugin
+from recommender.plugin.scaffold import new_plugin
 from recommender.plugin.testing import check_pack, check_plugin
 
 ROOT = Path(__file__).parents[2]

@@ -13,7 +13,7 @@ import pytest
 
 from recommender.errors import GeometryError, PluginError
 from recommender.models.brief import Brief
-from recommender.models.quote import Order
+from recommender.models.workshop.quote import Order
 from recommender.plugin.api import Grind, Metric, Parameter
 from recommender.plugin.hooks import hookimpl
 from recommender.plugin.testing import check_plugin

@@ -10,7 +10,7 @@ import bevelwright_builtin
 import bevelwright_rules
 import numpy as np
 import pytest
-from bevelwright_builtin import chisel, flat, scandi
+from bevelwright_builtin.grinds import chisel, flat, scandi
 
 from recommender.geometry.outline import face, mirrored, symmetric
 from recommender.plugin.api import API_VERSION, LEFT, Metric, Refusal, Writer

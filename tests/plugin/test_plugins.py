@@ -15,9 +15,9 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from bevelwright_builtin import flat
+from bevelwright_builtin.grinds import flat
 
-from recommender.drawing.answer_text import answer_text
+from recommender.drawing.text.answer.answer_text import answer_text
 from recommender.errors import PluginError
 from recommender.models.brief import Brief
 from recommender.plugin.api import API_VERSION, Metric, Parameter, Refusal, Writer

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
-from recommender.engine.conditions import holds
-from recommender.models.rule import Condition
-from recommender.packs.boxes import Formula, Members, Numbers, Space, Values
+from recommender.engine.intake.conditions import holds
+from recommender.models.knowledge.rule import Condition
+from recommender.packs.condition_boxes import Formula, Members, Numbers, Space, Values
 
 CONDITION: TypeAdapter[Formula] = TypeAdapter(Condition)
 DOMAINS = {

@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from recommender.geometry.blade import Blade
 from recommender.geometry.outline import Outline, Sides, symmetric
 from recommender.geometry.outline import face as outline_face
-from recommender.geometry.plan import SIDE_VIEWS
 from recommender.geometry.section import bending_modulus, measure, torsion_constant
-from recommender.mechanics import blade as whole
+from recommender.geometry.side_views import SIDE_VIEWS
+from recommender.mechanics import blade_bending as whole
 from recommender.mechanics import cutting, sharpening, splitting, steel, strength, wear
 
 FEW = settings(max_examples=40, deadline=None)

@@ -10,7 +10,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recommender.engine.rows import Row, read_rows
+from recommender.engine.batch.rows import Row, read_rows
 from recommender.errors import InputError
 from recommender.models.brief import Brief
 

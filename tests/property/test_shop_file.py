@@ -5,9 +5,9 @@ from __future__ import annotations
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recommender.drawing.shop_rates_text import shop_rates_text
+from recommender.drawing.text.workshop.shop_rates_text import shop_rates_text
 from recommender.errors import InputError
-from recommender.shop.rates import shipped, shop_of
+from recommender.shop.rates.shop_file import shipped, shop_of
 
 LINES = shipped().decode().splitlines()
 VALUES = [

@@ -14,10 +14,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-import recommender.shop.price as pricing
-from recommender.drawing.price_text import price_text
-from recommender.models.quote import Order, Price
-from recommender.models.shop import (
+import recommender.shop.price.pricing as pricing
+from recommender.drawing.text.workshop.price_text import price_text
+from recommender.models.workshop.quote import Order, Price
+from recommender.models.workshop.shop import (
     Business,
     EdgeWork,
     Equipment,
@@ -31,8 +31,8 @@ from recommender.models.shop import (
     Shop,
     Way,
 )
-from recommender.models.worksheet import Bar
-from recommender.shop.work import Task, Work
+from recommender.models.workshop.worksheet import Bar
+from recommender.shop.price.work import Task, Work
 
 D = Decimal
 PLAIN = SimpleNamespace(wheel_diameter_mm=None)

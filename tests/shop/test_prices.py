@@ -11,11 +11,11 @@ from math import floor
 
 import pytest
 
-from recommender.engine.trial import followed_blade
+from recommender.engine.answer.trial import followed_blade
 from recommender.errors import InputError
-from recommender.models.quote import Order
-from recommender.shop.price import price
-from recommender.shop.rates import shop_of
+from recommender.models.workshop.quote import Order
+from recommender.shop.price.pricing import price
+from recommender.shop.rates.shop_file import shop_of
 
 
 def test_every_scenario_costs_the_sum_of_its_lines(service, answered, shop) -> None:
@@ -113,7 +113,7 @@ def test_what_the_shop_does_not_have_is_named(service, answered, shop, order, to
 
 def test_a_shop_of_the_slowest_rates_still_has_a_price(service, answered) -> None:
     """Every figure of the file at its least or its most: long, but a price and no error."""
-    from recommender.shop.rates import shipped
+    from recommender.shop.rates.shop_file import shipped
 
     raw = shipped().decode()
     for line in ("profile_mm_per_min = 12", "mm3_per_min = 450", "mm3_per_min = 250", "mm_per_min = 16"):
@@ -131,6 +131,6 @@ def test_a_shop_of_the_slowest_rates_still_has_a_price(service, answered) -> Non
         raw = raw.replace(old, new)
     found = service.price(answered["footpath-crew-machete"].answer, Order(pieces=10_000), shop_of(raw.encode(), "slow"))
     assert found.total == sum(line.amount for line in found.lines)
-    from recommender.drawing.price_text import price_text
+    from recommender.drawing.text.workshop.price_text import price_text
 
     assert max(map(len, price_text(found, "slow", width=40).splitlines())) <= 40

@@ -19,11 +19,11 @@ from pathlib import Path
 
 import pytest
 
-from recommender.drawing.document_markdown import document_markdown
-from recommender.drawing.document_pdf import document_pdf
+from recommender.drawing.documents.document_markdown import document_markdown
+from recommender.drawing.documents.document_pdf import document_pdf
 from recommender.errors import InputError
-from recommender.models.quote import NEXT, Order, Quote
-from recommender.shop.book import VERSION, Book
+from recommender.models.workshop.quote import NEXT, Order, Quote
+from recommender.shop.quotes.quote_book import VERSION, Book
 
 DAY = date(2026, 3, 1)
 KILLS = 200

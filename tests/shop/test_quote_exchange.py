@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from recommender.errors import InputError
-from recommender.models.quote import Order, Quote
-from recommender.shop.book import Book
-from recommender.shop.exchange import quotes_of, read_quotes
-from recommender.shop.stored import Stored
+from recommender.models.workshop.quote import Order, Quote
+from recommender.shop.quotes.quote_book import Book
+from recommender.shop.quotes.quote_exchange import quotes_of, read_quotes
+from recommender.shop.quotes.stored_quote import Stored
 
 
 @pytest.fixture(scope="module")

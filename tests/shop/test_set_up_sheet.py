@@ -10,8 +10,8 @@ import math
 import pytest
 from shapely import LineString, Polygon
 
-from recommender.drawing.worksheet_text import worksheet_text
-from recommender.engine.trial import followed_blade
+from recommender.drawing.text.workshop.worksheet_text import worksheet_text
+from recommender.engine.answer.trial import followed_blade
 from recommender.models.brief import Brief
 from recommender.service import with_settings
 

@@ -15,14 +15,14 @@ from textual.pilot import Pilot
 from textual.widgets import OptionList, Static
 from textual.worker import WorkerCancelled
 
+from recommender.models.answer.life import Life
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.models.life import Life
-from recommender.models.proposal import Answer
 from recommender.service import Service
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.ask import Row
-from recommender.tui.keep import Keep
-from recommender.tui.trying import Mover
+from recommender.tui.state.session_state import Keep
+from recommender.tui.widgets.brief_form import Row
+from recommender.tui.widgets.trial_rows import Mover
 
 Flow = Callable[[BevelwrightApp, Pilot[None]], Awaitable[None]]
 

@@ -12,9 +12,9 @@ from textual.widgets import TabbedContent
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.ask import NumberRow
-from recommender.tui.keep import LAST, Keep
-from recommender.tui.page import Care, cautions
+from recommender.tui.state.session_state import LAST, Keep
+from recommender.tui.widgets.answer_page import Care, cautions
+from recommender.tui.widgets.brief_form import NumberRow
 
 SIZES = [(80, 24), (120, 40), (200, 60)]
 

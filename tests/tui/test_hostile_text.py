@@ -13,7 +13,7 @@ from textual.widgets import Input, TabbedContent
 from recommender.models.brief import Brief
 from recommender.service import Service
 from recommender.tui.app import TABS, BevelwrightApp
-from recommender.tui.screens import AskPath
+from recommender.tui.screens.overlays import AskPath
 
 HOSTILE = ["[/", "[/b]", "[@click=app.quit]x[/]", "\x1b[31mred", "\u202eback", "[bold red]not bold", "\x9b2J"]
 

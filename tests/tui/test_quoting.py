@@ -10,18 +10,18 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import OptionList, TabbedContent
 
-from recommender.drawing.price_text import money, price_text
-from recommender.drawing.worksheet_text import worksheet_text
-from recommender.models.quote import Order
+from recommender.drawing.text.workshop.price_text import money, price_text
+from recommender.drawing.text.workshop.worksheet_text import worksheet_text
+from recommender.models.workshop.quote import Order
 from recommender.service import Service
-from recommender.shop.book import own_file as book_file
-from recommender.shop.rates import own_file as shop_file
-from recommender.shop.rates import shipped
+from recommender.shop.quotes.quote_book import own_file as book_file
+from recommender.shop.rates.shop_file import own_file as shop_file
+from recommender.shop.rates.shop_file import shipped
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.book_screen import BookScreen
-from recommender.tui.order import Deed, OrderBox, as_left
+from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.themes import LIGHT
-from recommender.tui.trying import Moved
+from recommender.tui.widgets.order_form import Deed, OrderBox, as_left
+from recommender.tui.widgets.trial_rows import Moved
 
 
 @pytest.fixture(autouse=True)

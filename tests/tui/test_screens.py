@@ -14,11 +14,11 @@ from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.ask import NumberRow, Row
-from recommender.tui.fields import groups, settings, values_of
-from recommender.tui.keep import KEYS, Keep, keymap
-from recommender.tui.screens import AskPath, Help, Rulebook
+from recommender.tui.screens.overlays import AskPath, Help, Rulebook
+from recommender.tui.state.form_fields import groups, settings, values_of
+from recommender.tui.state.session_state import KEYS, Keep, keymap
 from recommender.tui.themes import DARK, LIGHT
+from recommender.tui.widgets.brief_form import NumberRow, Row
 
 
 def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Service) -> None:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import pytest
-from bevelwright_builtin import chisel, compound, convex, flat, hollow, scandi
+from bevelwright_builtin.grinds import chisel, compound, convex, flat, hollow, scandi
 
 from recommender.plugin.api import Designs
 

@@ -6,7 +6,7 @@ one-eighth inch". 1/8 in = 3.175 mm, which the caution rounds down to 3 mm.
 
 from __future__ import annotations
 
-from recommender.drawing.worksheet_text import worksheet_text
+from recommender.drawing.text.workshop.worksheet_text import worksheet_text
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from recommender.geometry.blade import Blade
-from recommender.geometry.plan import BAR, SideView
-from recommender.mechanics import blade as mechanics
+from recommender.geometry.side_views import BAR, SideView
+from recommender.mechanics import blade_bending as mechanics
 from recommender.mechanics.cutting import CutMaterial
 
 H, T, L = 40.0, 4.0, 100.0

@@ -13,9 +13,9 @@ import pytest
 from shapely import Polygon, box
 
 from recommender.geometry.blade import Blade, thinned
-from recommender.geometry.plan import BAR, SIDE_VIEWS, SideView
 from recommender.geometry.section import measure
-from recommender.mechanics.blade import weight
+from recommender.geometry.side_views import BAR, SIDE_VIEWS, SideView
+from recommender.mechanics.blade_bending import weight
 
 KNOBS = {
     "stock_thickness_mm": 4.0,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from recommender.shop.calibration import least_squares
+from recommender.shop.rates.calibration import least_squares
 
 Y_X = """
 0.1 0.2     338.8 337.4 118.1 118.2 888.0 884.6 9.2 10.1    228.1 226.5 668.5 666.3 998.5 996.3 449.1 448.6

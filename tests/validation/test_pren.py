@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from recommender.models.tables import Steel
+from recommender.models.knowledge.tables import Steel
 
 Tables = Callable[[str, str], dict[str, Any]]
 

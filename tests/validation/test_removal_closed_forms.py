@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from recommender.geometry.blade import Blade
-from recommender.geometry.plan import BAR
-from recommender.shop.removal import removal
+from recommender.geometry.side_views import BAR
+from recommender.shop.price.removal import removal
 
 LENGTH = 100.0
 

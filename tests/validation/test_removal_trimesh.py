@@ -14,10 +14,10 @@ import numpy as np
 import pytest
 import trimesh
 
-from recommender.engine.trial import followed_blade
+from recommender.engine.answer.trial import followed_blade
 from recommender.geometry.blade import Blade
-from recommender.shop.bars import bar_for
-from recommender.shop.removal import removal
+from recommender.shop.price.bars import bar_for
+from recommender.shop.price.removal import removal
 
 NAMES = [
     "camp-chopper-slack-belt",  # saber convex

@@ -5,11 +5,11 @@ from __future__ import annotations
 import csv
 import io
 
-from recommender.drawing.sweep_csv import COLUMNS, csv_line, header
-from recommender.engine.rows import Row, read_rows
+from recommender.drawing.text.workshop.sweep_csv import COLUMNS, csv_line, header
+from recommender.engine.batch.rows import Row, read_rows
 from recommender.errors import InputError
+from recommender.models.answer.sweep import Swept
 from recommender.models.brief import Brief
-from recommender.models.sweep import Swept
 
 
 def read(text: str) -> list[Row]:

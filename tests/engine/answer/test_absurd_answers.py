@@ -10,7 +10,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from recommender.engine.recommend import surveyed
+from recommender.engine.answer.recommend import surveyed
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 

@@ -11,10 +11,10 @@ from typing import Any
 
 import pytest
 
-from recommender.models.proposal import Answer
+from recommender.models.answer.proposal import Answer
 from recommender.service import Service, read_brief
 
-SCENARIOS = Path(__file__).parents[2] / "scenarios"
+SCENARIOS = Path(__file__).parents[3] / "scenarios"
 EXPECTED = {p.name.removesuffix(".expected.toml"): p for p in sorted(SCENARIOS.glob("*.expected.toml"))}
 
 

@@ -9,15 +9,15 @@ import math
 import numpy as np
 import pytest
 
-from recommender.drawing.life_text import life_text
-from recommender.engine.life import life
+from recommender.drawing.text.answer.life_text import life_text
+from recommender.engine.answer.sharpening_course import life
 from recommender.geometry.arcs import bulge_from_radius
 from recommender.geometry.outline import face, mirrored, one_sided, symmetric
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics import life as mechanics
+from recommender.models.answer.life import BladeLife, Life
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.models.life import BladeLife, Life
-from recommender.models.proposal import Answer
 from recommender.service import Service, with_settings
 
 BACK = 0.05

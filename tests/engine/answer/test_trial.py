@@ -6,8 +6,8 @@ import math
 
 import pytest
 
+from recommender.models.answer.proposal import Proposal
 from recommender.models.brief import Brief
-from recommender.models.proposal import Proposal
 from recommender.service import Service, with_settings
 
 SETTINGS = ["tasks.food-prep=1"]

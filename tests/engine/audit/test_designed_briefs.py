@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from recommender.engine.sample import briefs_in, designed
+from recommender.engine.audit.designed_briefs import briefs_in, designed
 from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from recommender.cli import main
-from recommender.engine.sample import Question
+from recommender.engine.audit.designed_briefs import Question
 from recommender.models.brief import Brief
-from recommender.models.coverage import Coverage, RuleCoverage
+from recommender.models.knowledge.coverage import Coverage, RuleCoverage
 from recommender.service import Service, with_settings
 
 BRIEFS = ["", "tasks.wood-splitting=1", "tasks.fish-filleting=1 wishes.grind=scandi", "blade.height_mm=50"]

@@ -14,11 +14,11 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from recommender.cli import main
-from recommender.engine.checks.blades import few
-from recommender.engine.checks.check import Checked
+from recommender.engine.audit.checks.check import Checked
+from recommender.engine.audit.checks.probe import few
 from recommender.models.brief import Brief
 from recommender.packs.findings import KINDS, Finding
-from recommender.packs.new import new_rule
+from recommender.packs.rule_scaffold import new_rule
 from recommender.service import Service, with_settings
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
@@ -410,8 +410,8 @@ def test_leans_that_exclude_each_other_push_against_nothing(plant: Plant, found)
 
 
 def test_a_goal_that_no_blade_comes_near(plant: Plant, service: Service, pack: Path) -> None:
-    from recommender.engine.checks.deep import out_of_reach
-    from recommender.engine.checks.worlds import Worlds
+    from recommender.engine.audit.checks.domains import Worlds
+    from recommender.engine.audit.checks.reachability import out_of_reach
 
     plant("far", PRYING, '{ metric = "stiffness", from = 1e6, to = 2e6, weight = 1.0 }', "goal")
     plant("near", PRYING, '{ metric = "stiffness", from = 0.0, to = 2e6, weight = 1.0 }', "goal")

@@ -8,16 +8,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.engine.case import Case
-from recommender.engine.checks.blades import few
-from recommender.engine.checks.worlds import Worlds, of_brief
-from recommender.engine.conditions import holds
-from recommender.engine.facts import CandidateFacts
-from recommender.engine.form import choose
-from recommender.engine.ranking import bests_of
+from recommender.engine.audit.checks.domains import Worlds, of_brief
+from recommender.engine.audit.checks.probe import few
+from recommender.engine.intake.case import Case
+from recommender.engine.intake.conditions import holds
+from recommender.engine.search.blade_form import choose
+from recommender.engine.search.candidate_facts import CandidateFacts
+from recommender.engine.search.ranking import bests_of
 from recommender.models.brief import Brief
-from recommender.models.rule import Comparison, fields_of
-from recommender.packs.boxes import Members, Numbers, Values
+from recommender.models.knowledge.rule import Comparison, fields_of
+from recommender.packs.condition_boxes import Members, Numbers, Values
 from recommender.packs.facts import FACTS, Fact
 from recommender.packs.fields import TESTS
 from recommender.service import Service, with_settings

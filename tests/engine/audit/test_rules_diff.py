@@ -11,8 +11,8 @@ import bevelwright_rules
 import pytest
 
 from recommender.cli import main
-from recommender.engine.rule_changes import concerns
-from recommender.engine.sample import Question
+from recommender.engine.audit.designed_briefs import Question
+from recommender.engine.audit.rule_changes import concerns
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 

@@ -17,12 +17,12 @@ from typing import Any
 import pytest
 
 from recommender.cli import main
-from recommender.drawing.sweep_csv import csv_line
-from recommender.engine.crew import in_order
+from recommender.drawing.text.workshop.sweep_csv import csv_line
+from recommender.engine.batch.process_pool import in_order
 from recommender.errors import BevelwrightError, PluginError
-from recommender.models.sweep import Swept
+from recommender.models.answer.sweep import Swept
 
-SAMPLE = Path(__file__).parents[2] / "scenarios" / "sweep-sample.csv"
+SAMPLE = Path(__file__).parents[3] / "scenarios" / "sweep-sample.csv"
 COMMAND = [sys.executable, "-m", "recommender", "sweep"]
 
 CSV = (

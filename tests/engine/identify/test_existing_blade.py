@@ -7,13 +7,13 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from recommender.engine.in_hand import Regrinds, Suit
-from recommender.engine.life import designs_of
-from recommender.engine.readings import Blade
+from recommender.engine.answer.sharpening_course import designs_of
+from recommender.engine.identify.existing_blade import Regrinds, Suit
+from recommender.engine.identify.readings import Blade
 from recommender.geometry.outline import Sides
 from recommender.geometry.profile import faces_at, thickness
+from recommender.models.answer.proposal import Proposal
 from recommender.models.brief import Brief
-from recommender.models.proposal import Proposal
 from recommender.service import Service, with_settings
 
 Measured = Callable[..., tuple[list[Suit], Regrinds]]

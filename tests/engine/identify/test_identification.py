@@ -10,9 +10,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from recommender.drawing.identify_text import identify_text
-from recommender.engine.identify import Identification, identify, sharpened_away_mm
-from recommender.engine.readings import Blade, parse_readings
+from recommender.drawing.text.answer.identify_text import identify_text
+from recommender.engine.identify.identification import Identification, identify, sharpened_away_mm
+from recommender.engine.identify.readings import Blade, parse_readings
 from recommender.errors import InputError
 from recommender.geometry.profile import thickness
 from recommender.geometry.sharpened import sharpened_back

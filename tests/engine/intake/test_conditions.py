@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from pydantic import TypeAdapter
 
-from recommender.engine.conditions import fires
-from recommender.models.rule import Condition, named_tasks
+from recommender.engine.intake.conditions import fires
+from recommender.models.knowledge.rule import Condition, named_tasks
 
 CONDITION = TypeAdapter(Condition)
 

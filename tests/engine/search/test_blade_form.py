@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from recommender.models.proposal import Answer
+from recommender.models.answer.proposal import Answer
 
 
 def _form(answer: Answer) -> tuple[str | None, bool, float]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from recommender.engine.candidates import sample, sieve
-from recommender.engine.case import Case
-from recommender.engine.measuring import Measured
-from recommender.engine.scoring import score
+from recommender.engine.intake.case import Case
+from recommender.engine.search.candidates import sample, sieve
+from recommender.engine.search.measuring import Measured
+from recommender.engine.search.scoring import score
 from recommender.geometry.profile import height_at_thickness
 from recommender.models.brief import Brief
 from recommender.plugin.api import Sections

@@ -2,9 +2,9 @@
 
 from typing import get_args
 
-from recommender.engine.changes import CHANGE_KINDS, single_changes
+from recommender.engine.sensitivity.perturbations import CHANGE_KINDS, single_changes
+from recommender.models.answer.proposal import FLIP_KINDS, FlipKind
 from recommender.models.brief import Brief
-from recommender.models.proposal import FLIP_KINDS, FlipKind
 from recommender.service import Service
 
 

@@ -6,16 +6,16 @@ from pathlib import Path
 
 import pytest
 
-from recommender.engine.case import Case
-from recommender.engine.changes import single_changes
-from recommender.engine.flips import FLIP_POINTS
-from recommender.engine.ranking import TIE_POINTS, bests_of
-from recommender.engine.recommend import surveyed
+from recommender.engine.answer.recommend import surveyed
+from recommender.engine.intake.case import Case
+from recommender.engine.search.ranking import TIE_POINTS, bests_of
+from recommender.engine.sensitivity.counterfactuals import FLIP_POINTS
+from recommender.engine.sensitivity.perturbations import single_changes
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.models.proposal import Answer
 from recommender.service import Service, read_brief, with_settings
 
-SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
+SCENARIOS = Path(__file__).resolve().parents[3] / "scenarios"
 CLEAR_POINTS = 1.0
 """A lead this clear must be confirmed by the full search; the quick search resolves about half of it."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from recommender.models.proposal import Answer, Tolerance
+from recommender.models.answer.proposal import Answer, Tolerance
 
 
 def _of(answer: Answer, dimension: str) -> Tolerance:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from recommender.engine.uncertainty import DRAWS, _triangular
+from recommender.engine.sensitivity.uncertainty import DRAWS, _triangular
 
 
 @pytest.fixture
