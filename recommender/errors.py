@@ -51,7 +51,7 @@ class GeometryError(BevelwrightError):
 _LONGEST_CAUSE = 300
 
 
-def said(cause: BaseException) -> str:
+def describe(cause: BaseException) -> str:
     """What an exception from foreign code says, in a few words: even that may be endless, or fail."""
     try:
         words = f"{type(cause).__name__}: {cause}"
@@ -65,7 +65,7 @@ class PluginError(BevelwrightError):
 
     def __init__(self, plugin: str, distribution: str, doing: str, cause: BaseException | str) -> None:
         self.plugin, self.distribution, self.doing = plugin, distribution, doing
-        self.cause = cause if isinstance(cause, str) else said(cause)
+        self.cause = cause if isinstance(cause, str) else describe(cause)
         super().__init__(f"plug-in {plugin} ({distribution}) failed while {doing}: {self.cause}")
 
     def __reduce__(self) -> tuple[type[PluginError], tuple[str, ...]]:

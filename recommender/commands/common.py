@@ -73,15 +73,15 @@ def size(text: str) -> float:
     return value
 
 
-def tell(text: str) -> None:
+def write_text(text: str) -> None:
     """Print an answer."""
     sys.stdout.write(text)
     sys.stdout.flush()
 
 
-def tell_json(data: Any) -> None:
+def write_json(data: Any) -> None:
     """Print an answer as JSON."""
-    tell(json.dumps(data, ensure_ascii=True, allow_nan=False, indent=2) + "\n")
+    write_text(json.dumps(data, ensure_ascii=True, allow_nan=False, indent=2) + "\n")
 
 
 def page_width() -> int:
@@ -93,7 +93,7 @@ def page_width() -> int:
     return max(40, min(columns, 100))
 
 
-def asked(service: Service, args: argparse.Namespace) -> tuple[Brief, str]:
+def load_brief(service: Service, args: argparse.Namespace) -> tuple[Brief, str]:
     """The brief that a command asks about, and the file it came from. Raises InputError."""
     from recommender.models.brief import Brief
     from recommender.service import read_brief, with_settings
@@ -134,7 +134,7 @@ class NothingFitsError(BevelwrightError):
 
 def answered(service: Service, args: argparse.Namespace) -> tuple[Brief, Answer]:
     """A brief with its answer, for what needs a blade. Raises NothingFitsError, InputError."""
-    brief, file = asked(service, args)
+    brief, file = load_brief(service, args)
     answer = service.recommend(brief, file)
     if answer.proposal is None:
         raise NothingFitsError("nothing fits this brief: recommend says why, and what would help")

@@ -206,8 +206,8 @@ class Region:
     def __bool__(self) -> bool:
         return len(self.boxes) > 0
 
-    def __iter__(self) -> Iterator[Box]:
-        return (Box(self.space, bits) for bits in self.boxes)
+    def __iter__(self) -> Iterator[FactBox]:
+        return (FactBox(self.space, bits) for bits in self.boxes)
 
     def __and__(self, other: Region) -> Region:
         _afford(len(self.boxes) * len(other.boxes))
@@ -246,7 +246,7 @@ class Region:
 
 
 @dataclass(frozen=True, eq=False)
-class Box:
+class FactBox:
     """One box: what it allows of each field, some facts that lie in it, and the same in words."""
 
     space: Space

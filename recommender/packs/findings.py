@@ -22,7 +22,7 @@ class Kind:
 
 
 @dataclass(frozen=True)
-class Finding:
+class RuleFinding:
     """Something found, in a sentence, with its proof where it is one."""
 
     id: str

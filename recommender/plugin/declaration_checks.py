@@ -29,7 +29,7 @@ def is_id(value: Any) -> bool:
     return isinstance(value, str) and _ID.fullmatch(value) is not None
 
 
-def fault(item: Any, kind: type[Grind] | type[Metric] | type[Writer]) -> str | None:
+def declaration_fault(item: Any, kind: type[Grind] | type[Metric] | type[Writer]) -> str | None:
     """Why a contribution cannot be let in, None where it can."""
     if not isinstance(item, kind):
         return f"{type(item).__name__} instead of {kind.__name__}"

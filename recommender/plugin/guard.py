@@ -30,7 +30,7 @@ class Origin:
 
 
 @dataclass(frozen=True)
-class Stamped(Generic[T]):
+class Registered(Generic[T]):
     """A contribution with the plug-in that gave it."""
 
     item: T
@@ -88,7 +88,7 @@ class Guard:
                 raise
             return None
 
-    def grind(self, stamped: Stamped[Grind]) -> Stamped[Grind]:
+    def grind(self, stamped: Registered[Grind]) -> Registered[Grind]:
         """A grind each of whose functions is called guarded: it raises PluginError where it fails."""
         grind, origin = stamped.item, stamped.origin
 
@@ -99,7 +99,7 @@ class Guard:
             return partial(self.run, origin, f"{doing} {grind.id}", checked)
 
         tip, line = grind.tip_outlines, grind.for_line
-        return Stamped(
+        return Registered(
             dataclasses.replace(
                 grind,
                 outlines=guarded("drawing", grind.outlines, _outlines),

@@ -13,7 +13,7 @@ from recommender.text import clean, plural
 
 
 @dataclass(frozen=True)
-class PluginTold:
+class PluginStatus:
     """A plug-in as it is told of."""
 
     name: str
@@ -50,7 +50,7 @@ class PluginTold:
         }
 
 
-def told(registry: Registry, failed: Sequence[str] = ()) -> list[PluginTold]:
+def plugin_statuses(registry: Registry, failed: Sequence[str] = ()) -> list[PluginStatus]:
     """Every plug-in of a registry: the loaded ones, those that failed to load, those that are blocked.
 
     `failed`: what an answer says of plug-ins that failed in it.
@@ -61,11 +61,11 @@ def told(registry: Registry, failed: Sequence[str] = ()) -> list[PluginTold]:
     for failure in registry.failures:
         if (failure.plugin, failure.distribution) not in known:
             name = f"{failure.plugin} ({failure.distribution})"
-            out.append(PluginTold(name, failure.plugin, failure.distribution, "failed", {}, (str(failure),)))
-    return out + [PluginTold(str(o), o.plugin, _distribution(o), "blocked", {}, ()) for o in registry.blocked]
+            out.append(PluginStatus(name, failure.plugin, failure.distribution, "failed", {}, (str(failure),)))
+    return out + [PluginStatus(str(o), o.plugin, _distribution(o), "blocked", {}, ()) for o in registry.blocked]
 
 
-def _loaded(origin: Origin, registry: Registry, failed_later: Sequence[str]) -> PluginTold:
+def _loaded(origin: Origin, registry: Registry, failed_later: Sequence[str]) -> PluginStatus:
     given = {
         "grinds": [id_ for id_, stamped in registry.grinds.items() if stamped.origin == origin],
         "metrics": [id_ for id_, stamped in registry.metrics.items() if stamped.origin == origin],
@@ -78,7 +78,7 @@ def _loaded(origin: Origin, registry: Registry, failed_later: Sequence[str]) -> 
         dict.fromkeys([*known, *(words for words in failed_later if words.startswith(f"plug-in {origin} "))])
     )
     some = {kind: tuple(ids) for kind, ids in given.items() if ids}
-    return PluginTold(str(origin), origin.plugin, own[1], "loaded", some, failed)
+    return PluginStatus(str(origin), origin.plugin, own[1], "loaded", some, failed)
 
 
 def _distribution(origin: Origin) -> str:

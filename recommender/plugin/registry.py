@@ -15,8 +15,8 @@ from recommender.errors import InputError
 from recommender.plugin import hooks
 from recommender.plugin.api import API_VERSION, Grind, Metric, Writer
 from recommender.plugin.block_list import blocked_names
-from recommender.plugin.declaration_checks import fault
-from recommender.plugin.guard import Guard, Origin, Stamped
+from recommender.plugin.declaration_checks import declaration_fault
+from recommender.plugin.guard import Guard, Origin, Registered
 from recommender.text import clean, shorten
 
 GROUP = "bevelwright.plugins"
@@ -32,10 +32,10 @@ class Registry(Guard):
     The one that `load` gives knows what failed while loading; a question gets its own by `for_answer`.
     """
 
-    grinds: dict[str, Stamped[Grind]] = field(default_factory=dict)
-    metrics: dict[str, Stamped[Metric]] = field(default_factory=dict)
-    packs: list[Stamped[Traversable]] = field(default_factory=list)
-    writers: dict[str, Stamped[Writer]] = field(default_factory=dict)
+    grinds: dict[str, Registered[Grind]] = field(default_factory=dict)
+    metrics: dict[str, Registered[Metric]] = field(default_factory=dict)
+    packs: list[Registered[Traversable]] = field(default_factory=list)
+    writers: dict[str, Registered[Writer]] = field(default_factory=dict)
     origins: list[Origin] = field(default_factory=list)
     blocked: list[Origin] = field(default_factory=list)
     """Installed, but not even imported: on the user's block list, or left out of this answer."""
@@ -114,20 +114,20 @@ def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin,
     _keep(registry, origin, "grinds", Grind, registry.grinds, given("grinds"))
     _keep(registry, origin, "metrics", Metric, registry.metrics, given("metrics"))
     _keep(registry, origin, "writers", Writer, registry.writers, given("writers"))
-    registry.packs.extend(Stamped(folder, origin) for folder in given("packs"))
+    registry.packs.extend(Registered(folder, origin) for folder in given("packs"))
 
 
 def _keep(
-    registry: Registry, origin: Origin, name: str, kind: type[C], keep: dict[str, Stamped[C]], items: list[Any]
+    registry: Registry, origin: Origin, name: str, kind: type[C], keep: dict[str, Registered[C]], items: list[Any]
 ) -> None:
     for item in items:
-        problem = fault(item, kind)
+        problem = declaration_fault(item, kind)
         if problem is None and item.id in keep:
             problem = f"id {item.id} is already taken by {keep[item.id].origin}"
         if problem is not None:
             registry.failed(origin, f"giving {name}", problem)
         else:
-            keep[item.id] = Stamped(item, origin)
+            keep[item.id] = Registered(item, origin)
 
 
 def _answers(registry: Registry, caller: pluggy.HookCaller, plugin: Any, origin: Origin, name: str) -> list[Any]:

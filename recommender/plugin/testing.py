@@ -21,7 +21,7 @@ from recommender.errors import BevelwrightError
 from recommender.models.answer.proposal import PER_SIDE, Proposal
 from recommender.models.brief import Brief
 from recommender.plugin.api import Grind, Metric, Writer
-from recommender.plugin.guard import Stamped
+from recommender.plugin.guard import Registered
 from recommender.plugin.kit.designs import WORKSHOP as WORKSHOP
 from recommender.plugin.kit.designs import designs_over_range as designs_over_range
 from recommender.plugin.kit.designs import refused as refused
@@ -104,7 +104,7 @@ class _Trial:
     def checks(self) -> Iterator[tuple[str, Callable[[], list[Finding]]]]:
         """What there is to check, one thing after the other: in words, and how."""
         registry = self.service.registry
-        kinds: dict[str, tuple[Mapping[str, Stamped[Any]], Callable[[Any], list[Finding]]]] = {
+        kinds: dict[str, tuple[Mapping[str, Registered[Any]], Callable[[Any], list[Finding]]]] = {
             "grind": (registry.grinds, check_grind),
             "metric": (registry.metrics, lambda metric: check_metric_on(metric, self.specimens)),
             "writer": (registry.writers, check_writer),
@@ -117,7 +117,7 @@ class _Trial:
             yield f"checking pack {pack}", partial(_pack_findings, self.service, pack)
         yield "answering with it", self.answering
 
-    def own(self, stamped: Stamped[Any]) -> bool:
+    def own(self, stamped: Registered[Any]) -> bool:
         return stamped.origin.plugin == (BUILTIN if self.shipped else _NAME)
 
     @cached_property
@@ -170,7 +170,7 @@ def _is_shipped(plugin: Any) -> bool:
     return (BUILTIN, getattr(plugin, "__name__", None)) in {(point.name, point.value) for point in installed()}
 
 
-def _specimens_of(service: Service, wanted: Callable[[Stamped[Any]], bool]) -> Iterator[Specimen]:
+def _specimens_of(service: Service, wanted: Callable[[Registered[Any]], bool]) -> Iterator[Specimen]:
     """Sections and blades of the grinds wanted, for every brief."""
     for name, settings in _BRIEFS.items():
         for measured in service.specimens(with_settings(Brief(), settings), _SECTIONS, _DESIGNS):

@@ -5,19 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from recommender.engine.identify.readings import LARGEST_WHEEL_MM as LARGEST_WHEEL_MM
-from recommender.engine.identify.readings import Blade
+from recommender.engine.identify.readings import CaliperBlade as CaliperBlade
 from recommender.engine.identify.readings import parse_readings as parse_readings
 from recommender.engine.identify.section_figures import SectionRequest as SectionRequest
 from recommender.engine.intake.brief_text import MAX_BRIEF_BYTES as MAX_BRIEF_BYTES
 from recommender.engine.intake.brief_text import brief_toml as brief_toml
 from recommender.engine.intake.brief_text import read_brief as read_brief
 from recommender.engine.intake.brief_text import with_settings as with_settings
-from recommender.plugin.plugin_status import PluginTold as PluginTold
+from recommender.plugin.plugin_status import PluginStatus as PluginStatus
 from recommender.service.rules import Rules
 from recommender.service.workshop import Workshop
-
-CaliperBlade = Blade
-"""A blade in the hand as calipers read it."""
 
 
 @dataclass

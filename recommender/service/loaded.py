@@ -13,7 +13,7 @@ from recommender.drawing.blade_view import BladeView
 from recommender.engine.answer import trial
 from recommender.engine.answer.explain import designs_of
 from recommender.engine.answer.recommend import STAGES, answers, recommend
-from recommender.engine.identify.readings import Blade
+from recommender.engine.identify.readings import CaliperBlade
 from recommender.engine.identify.section_figures import SectionFigures, SectionRequest, section
 from recommender.engine.intake.brief_text import with_settings
 from recommender.engine.intake.case import Case
@@ -29,12 +29,12 @@ from recommender.packs.load import Pack, layered, read_pack
 from recommender.packs.sources import named_packs, own_packs
 from recommender.plugin.api import MOST_DOCUMENT_BYTES, Grind
 from recommender.plugin.guard import UnusableResultError
-from recommender.plugin.plugin_status import PluginTold, told
+from recommender.plugin.plugin_status import PluginStatus, plugin_statuses
 from recommender.plugin.registry import Registry, load
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.engine.answer.rule_trace import Ruling
+    from recommender.engine.answer.rule_trace import RuleTrace
     from recommender.engine.identify.existing_blade import Regrinds, Suit
     from recommender.engine.identify.identification import Identification
     from recommender.engine.search.measuring import Measured
@@ -150,11 +150,11 @@ class Loaded:
         """What can be moved on a blade tried from another."""
         return trial.knobs(self.case(brief), blade, base)
 
-    def rulings(self, brief: Brief, answer: Answer) -> list[Ruling]:
+    def rule_traces(self, brief: Brief, answer: Answer) -> list[RuleTrace]:
         """What every loaded rule says of an answer given to a brief, and why it fired or not."""
-        from recommender.engine.answer.rule_trace import rulings
+        from recommender.engine.answer.rule_trace import rule_traces
 
-        return rulings(self.case(brief), answer)
+        return rule_traces(self.case(brief), answer)
 
     def view(self, blade: Proposal) -> BladeView | None:
         """What there is to draw of a blade; None where its section cannot be followed to the tip."""
@@ -183,12 +183,12 @@ class Loaded:
         """The proposal's section in the tip zone (v, 3), None where it is the same or nothing fits."""
         return None if answer.proposal is None else self.tip_section_of(answer.proposal)
 
-    def plugins_told(self, answer: Answer | None = None) -> list[PluginTold]:
+    def plugin_statuses(self, answer: Answer | None = None) -> list[PluginStatus]:
         """Every plug-in with what it gives and what failed of it: while loading, and in an answer.
 
         What could not be loaded or is blocked is among them.
         """
-        return told(self.registry, () if answer is None else answer.provenance.failed)
+        return plugin_statuses(self.registry, () if answer is None else answer.provenance.failed)
 
     def specimens(self, brief: Brief, sections: int, designs: int) -> Iterator[Measured]:
         """What a metric would be given for a brief: sections of each grind, then its best of some designs as blades."""
@@ -206,12 +206,12 @@ class Loaded:
 
     def grinds_drawn(self) -> list[tuple[Grind, Outline | None, float]]:
         """Each grind with an ordinary section (v, 3) on a 4 mm bar 22 mm high and its grind line, mm."""
-        from recommender.engine.answer.representative import typical
+        from recommender.engine.answer.representative import representative
 
         case = self.case(with_settings(Brief(), ["blade.stock_thickness_mm=4", "blade.height_mm=22"]))
         out: list[tuple[Grind, Outline | None, float]] = []
         for stamped in case.registry.grinds.values():
-            designs = typical(stamped, case)
+            designs = representative(stamped, case)
             drawn = None
             if designs is not None:
                 outlines = case.registry.call(
@@ -317,7 +317,7 @@ class Loaded:
 
     def measure(
         self,
-        blade: Blade,
+        blade: CaliperBlade,
         *,
         original_height_mm: float | None = None,
         original_edge_thickness_mm: float | None = None,
@@ -359,7 +359,7 @@ class Loaded:
             )
         plain = [f for f in found.fits if found.blade.tip == "other" or self.grinds[f.grind].tip_outlines is None]
         fit = plain[0] if plain else found.best
-        told = {name for name in found.grinds if name in {f.grind for f in plain}} <= {fit.grind}
+        told_apart = {name for name in found.grinds if name in {f.grind for f in plain}} <= {fit.grind}
         designs = fit.designs
         grind = self.registry.for_answer().grinds[fit.grind]
 
@@ -371,7 +371,7 @@ class Loaded:
         height = float(designs["height_mm"][0])
         suited = suits(lambda task: case({task: 1.0}, height), list(self.knowledge.tasks), grind, designs)
         tasks = dict(brief.tasks) or {suited[0].task: 1.0}
-        return suited, regrinds(lambda height_mm: case(tasks, height_mm), grind, designs) if told else None
+        return suited, regrinds(lambda height_mm: case(tasks, height_mm), grind, designs) if told_apart else None
 
     def section(self, request: SectionRequest) -> SectionFigures:
         """Measure one section of a grind. Raises InputError or GeometryError."""

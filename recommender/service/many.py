@@ -12,7 +12,7 @@ from recommender.models.brief import Brief
 from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.engine.batch.rows import Kind, Row
+    from recommender.engine.batch.rows import Kind, SweepRow
     from recommender.models.answer.sweep import Swept
 
 T = TypeVar("T")
@@ -22,13 +22,13 @@ T = TypeVar("T")
 class Many(Loaded):
     """Asked about many briefs."""
 
-    def rows(self, stream: BinaryIO, base: Brief, kind: Kind | None = None) -> Iterator[Row]:
+    def rows(self, stream: BinaryIO, base: Brief, kind: Kind | None = None) -> Iterator[SweepRow]:
         """Briefs from a stream of CSV or JSON Lines, over what a base says. Raises InputError for a bad CSV header."""
         from recommender.engine.batch.rows import read_rows
 
         return read_rows(stream, self.knowledge.tasks, base, kind)
 
-    def sweep(self, rows: Iterable[Row], jobs: int = 1) -> Generator[tuple[Row, Swept], None, None]:
+    def sweep(self, rows: Iterable[SweepRow], jobs: int = 1) -> Generator[tuple[SweepRow, Swept], None, None]:
         """Answer rows in their order, each as soon as it can be, in several processes unless plug-ins are only here.
 
         Raises PluginError when strict, BevelwrightError when a process dies.
@@ -46,7 +46,7 @@ class Many(Loaded):
         another = partial(_another, self.strict, tuple(self.packs), self.own_packs, tuple(self.without), work)
         return in_order(items, another, jobs)
 
-    def sweep_row(self, row: Row) -> Swept:
+    def sweep_row(self, row: SweepRow) -> Swept:
         """Answer one row of many in short, without flips."""
         from recommender.engine.batch.short_answers import sweep_row
 

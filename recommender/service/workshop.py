@@ -67,7 +67,7 @@ class Workshop(Loaded):
         Raises InputError for what the shop does not have.
         """
         from recommender.drawing.documents.picture import picture_of
-        from recommender.drawing.documents.quote_document import Head, Names, care_document, quote_document
+        from recommender.drawing.documents.quote_document import Names, QuoteHead, care_document, quote_document
         from recommender.models.workshop.quote import Quote, named
 
         resolved, price, life = self.resolve(brief), self.price(answer, order, shop), self.life_of(answer, brief)
@@ -86,7 +86,7 @@ class Workshop(Loaded):
         valid_until = day + timedelta(days=shop.business.valid_days)
 
         def numbered(number: int, revision: int) -> Quote:
-            head = Head(named(number, revision), day, valid_until, order, shop.business)
+            head = QuoteHead(named(number, revision), day, valid_until, order, shop.business)
             return Quote(
                 number=number,
                 revision=revision,

@@ -565,8 +565,8 @@ class BevelwrightApp(Quoting):
             return
         registry = self.service.registry
         metrics = {name: stamped.item for name, stamped in registry.metrics.items()}
-        rulings = self.service.rulings(self.brief, self.answer)
-        self.push_screen(Rulebook(rulings, metrics, self.service.plugins_told(self.answer), rule))
+        rulings = self.service.rule_traces(self.brief, self.answer)
+        self.push_screen(Rulebook(rulings, metrics, self.service.plugin_statuses(self.answer), rule))
 
     def on_opened(self, event: Opened) -> None:
         """A reason is opened: its rule."""

@@ -13,7 +13,7 @@ from textual.worker import get_current_worker
 from recommender.drawing.documents.document_markdown import document_markdown
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.answer.shop_figures_text import shop_part
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.drawing.text.workshop.price_text import money, price_text, totals
 from recommender.drawing.text.workshop.worksheet_text import worksheet_text
 from recommender.errors import BevelwrightError
@@ -113,7 +113,7 @@ class Quoting(Filing):
 
     def _besides(self, width: int) -> str:
         """What the shop has to know besides the sheet."""
-        page = Page(width)
+        page = TextPage(width)
         if self.answer is not None:
             shop_part(page, self.answer, Lengths(self.inches))
         return f"\n{page.text()}"

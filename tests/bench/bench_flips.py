@@ -14,9 +14,9 @@ import numpy as np
 from recommender.engine.answer.recommend import surveyed
 from recommender.engine.intake.case import Case
 from recommender.engine.search.ranking import TIE_POINTS, bests_of
-from recommender.engine.sensitivity.brief_batch import Variants
+from recommender.engine.sensitivity.brief_batch import BriefBatch
 from recommender.engine.sensitivity.counterfactuals import FLIP_POINTS, best_points, searched
-from recommender.engine.sensitivity.perturbations import single_changes
+from recommender.engine.sensitivity.perturbations import perturbations
 from recommender.service import Service, read_brief
 
 SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
@@ -35,8 +35,8 @@ def main(every: int, names: list[str]) -> None:
         if not bests or case.resolved.brief.wishes.grind:
             continue
         winner = bests[0].grind.item.id
-        changes = single_changes(case, float(bests[0].measured.designs["stock_thickness_mm"][0]))
-        variants = Variants(case, [c.resolved for c in changes])
+        changes = perturbations(case, float(bests[0].measured.designs["stock_thickness_mm"][0]))
+        variants = BriefBatch(case, [c.resolved for c in changes])
         ids = [g.item.id for g in variants.grinds]
         start = time.perf_counter()
         quick = best_points(fields, bests, variants)

@@ -23,7 +23,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 from recommender.engine.identify.identification import identify
-from recommender.engine.identify.readings import LARGEST_WHEEL_MM, Blade
+from recommender.engine.identify.readings import LARGEST_WHEEL_MM, CaliperBlade
 from recommender.geometry.profile import thickness
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Workshop
 from recommender.service import Service
@@ -79,7 +79,7 @@ def outcome(job: tuple[str, int, int, bool, float]) -> str:
     micro = float(designs["micro_bevel_per_side_deg"][0])
     found = identify(
         grinds,
-        Blade(
+        CaliperBlade(
             tuple(zip(heights.tolist(), values.tolist(), strict=True)),
             height_mm=height,
             edge_angle_per_side_deg=float(designs["edge_angle_per_side_deg"][0]) if np.isnan(micro) else micro,

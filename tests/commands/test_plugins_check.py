@@ -11,7 +11,7 @@ import pytest
 
 from recommender.cli import main
 from recommender.commands.extensions.check_targets import targets
-from recommender.commands.extensions.sandbox import Checked, check_apart
+from recommender.commands.extensions.sandbox import SandboxReport, check_apart
 from recommender.errors import InputError
 
 PLUGIN = """
@@ -57,7 +57,7 @@ def written(folder: Path, *, hook: str = "pass", compute: str = "pass") -> str:
     return str(file)
 
 
-def check(text: str, seconds: float = SECONDS) -> Checked:
+def check(text: str, seconds: float = SECONDS) -> SandboxReport:
     (target,) = targets(text)
     return check_apart(target, seconds)
 

@@ -179,7 +179,7 @@ ASKED = {
     "changed": lambda s, a: s.changed(WISH, a.proposal, {"edge_thickness_mm": 0.5}),
     "worksheet": lambda s, a: s.worksheet(WISH, a, s.shop()),
     "price": lambda s, a: s.price(a, Order(), s.shop()),
-    "rulings": lambda s, a: s.rulings(WISH, a),
+    "rulings": lambda s, a: s.rule_traces(WISH, a),
     "grinds_drawn": lambda s, a: s.grinds_drawn(),
     "measure": lambda s, a: s.measure(
         CaliperBlade(parse_readings(f"{y}:{0.4 + 0.09 * y}" for y in (2, 4, 7, 10, 14, 19, 24, 28)))

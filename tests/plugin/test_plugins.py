@@ -300,7 +300,7 @@ def test_one_that_cannot_be_imported_is_named(name: str, tmp_path: Path, monkeyp
     assert answer.proposal is not None
     (failed,) = answer.provenance.failed
     assert failed.startswith(f"plug-in {name} ({name} 1) failed while loading: {says}")
-    (told,) = (t for t in service.plugins_told() if t.plugin == name)
+    (told,) = (t for t in service.plugin_statuses() if t.plugin == name)
     assert (told.state, told.failed, told.given) == ("failed", (failed,), {})
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recommender.engine.batch.rows import Row, read_rows
+from recommender.engine.batch.rows import SweepRow, read_rows
 from recommender.errors import InputError
 from recommender.models.brief import Brief
 
@@ -22,7 +22,7 @@ leaves = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_s
 anything = st.recursive(leaves, lambda inner: st.lists(inner) | st.dictionaries(st.text(max_size=8), inner))
 
 
-def read(raw: bytes, kind: Any = None) -> list[Row]:
+def read(raw: bytes, kind: Any = None) -> list[SweepRow]:
     return list(read_rows(io.BytesIO(raw), TASKS, Brief(), kind))
 
 

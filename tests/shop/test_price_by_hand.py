@@ -32,7 +32,7 @@ from recommender.models.workshop.shop import (
     Way,
 )
 from recommender.models.workshop.worksheet import Bar
-from recommender.shop.price.work import Task, Work
+from recommender.shop.price.work import Operation, Work
 
 D = Decimal
 PLAIN = SimpleNamespace(wheel_diameter_mm=None)
@@ -110,7 +110,9 @@ def work(kg: float, tasks: list[tuple[str, float, float, bool]], where: Shop) ->
         clean_up_per_side_mm=0,
         in_shop=True,
     )
-    made = [Task(i, i, s, m, "grinding.platen", "", grit=where.grits[0] if belt else None) for i, s, m, belt in tasks]
+    made = [
+        Operation(i, i, s, m, "grinding.platen", "", grit=where.grits[0] if belt else None) for i, s, m, belt in tasks
+    ]
     return Work(bar, None, tuple(made))
 
 

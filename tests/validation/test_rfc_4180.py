@@ -6,13 +6,13 @@ import csv
 import io
 
 from recommender.drawing.text.workshop.sweep_csv import COLUMNS, csv_line, header
-from recommender.engine.batch.rows import Row, read_rows
+from recommender.engine.batch.rows import SweepRow, read_rows
 from recommender.errors import InputError
 from recommender.models.answer.sweep import Swept
 from recommender.models.brief import Brief
 
 
-def read(text: str) -> list[Row]:
+def read(text: str) -> list[SweepRow]:
     return list(read_rows(io.BytesIO(text.encode()), ["food-prep"], Brief(), "csv"))
 
 

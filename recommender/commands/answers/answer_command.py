@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 from recommender.commands.common import (
     EXIT_NOTHING_FITS,
     Commands,
-    asked,
     brief_arguments,
+    load_brief,
     output_arguments,
     page_width,
     plugin_arguments,
-    tell,
-    tell_json,
+    write_json,
+    write_text,
 )
 
 if TYPE_CHECKING:
@@ -48,10 +48,10 @@ def add(commands: Commands) -> None:
 def _recommend(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.answer.answer_text import PART_NAMES, answer_text
 
-    brief, file = asked(service, args)
+    brief, file = load_brief(service, args)
     if args.json:
         answer = service.recommend(brief, file)
-        tell_json(answer.as_json())
+        write_json(answer.as_json())
         return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 
     maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
@@ -66,18 +66,18 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
         if answer.confidence is not None and rest is PART_NAMES:
             # The reader need not wait for what would flip the answer: that takes longer than the answer itself.
             at = PART_NAMES.index("change")
-            tell(page(answer, PART_NAMES[:at]) + "\n")
+            write_text(page(answer, PART_NAMES[:at]) + "\n")
             rest = PART_NAMES[at:]
-    tell(page(answer, rest))
+    write_text(page(answer, rest))
     return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 
 
 def _life(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.answer.life_text import life_text
 
-    found = service.life(*asked(service, args))
+    found = service.life(*load_brief(service, args))
     if args.json:
-        tell_json(found.as_json())
+        write_json(found.as_json())
     else:
-        tell(life_text(found, width=page_width(), inches=args.inches))
+        write_text(life_text(found, width=page_width(), inches=args.inches))
     return 0 if found.blades else EXIT_NOTHING_FITS

@@ -5,7 +5,15 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import EXIT_NOTHING_FITS, Commands, output_arguments, page_width, size, tell, tell_json
+from recommender.commands.common import (
+    EXIT_NOTHING_FITS,
+    Commands,
+    output_arguments,
+    page_width,
+    size,
+    write_json,
+    write_text,
+)
 from recommender.errors import InputError
 from recommender.text import shorten
 
@@ -79,9 +87,9 @@ def _section(service: Service, args: argparse.Namespace) -> int:
         )
     )
     if args.json:
-        tell_json(figures.as_json())
+        write_json(figures.as_json())
     else:
-        tell(section_text(figures, service.grinds[args.grind].label, width=page_width(), inches=args.inches))
+        write_text(section_text(figures, service.grinds[args.grind].label, width=page_width(), inches=args.inches))
     return 0
 
 
@@ -109,9 +117,9 @@ def _measure(service: Service, args: argparse.Namespace) -> int:
     if found.verdict != "none fits":
         suited, regrinds = service.in_hand(found, with_settings(Brief(), args.set), "--set")
     if args.json:
-        tell_json({**found.as_json(), "sharpened_back_mm": back, **in_hand_json(suited, regrinds)})
+        write_json({**found.as_json(), "sharpened_back_mm": back, **in_hand_json(suited, regrinds)})
     else:
-        tell(identify_text(found, back_mm=back, width=page_width(), inches=args.inches))
+        write_text(identify_text(found, back_mm=back, width=page_width(), inches=args.inches))
         if suited is not None:
-            tell("\n" + in_hand_text(suited, regrinds, width=page_width(), inches=args.inches))
+            write_text("\n" + in_hand_text(suited, regrinds, width=page_width(), inches=args.inches))
     return EXIT_NOTHING_FITS if found.verdict == "none fits" else 0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import Commands, packs_argument, page_width, tell, tell_json
+from recommender.commands.common import Commands, packs_argument, page_width, write_json, write_text
 
 if TYPE_CHECKING:
     from recommender.service import Service
@@ -38,11 +38,11 @@ def add(commands: Commands) -> None:
 def _listing(service: Service, args: argparse.Namespace) -> int:
     rows = service.listing(args.command)
     if args.json:
-        tell_json(rows)
+        write_json(rows)
         return 0
     from recommender.drawing.text.answer.figures_text import listing_text
 
-    tell(listing_text(rows, width=page_width()))
+    write_text(listing_text(rows, width=page_width()))
     if use := _USES.get(args.command):
-        tell(f"\nUse: bevelwright recommend {use}\n")
+        write_text(f"\nUse: bevelwright recommend {use}\n")
     return 0

@@ -22,7 +22,7 @@ from recommender.files import open_stream, writing_whole
 from recommender.text import clean, plural
 
 if TYPE_CHECKING:
-    from recommender.engine.batch.rows import Kind, Row
+    from recommender.engine.batch.rows import Kind, SweepRow
     from recommender.models.answer.sweep import Swept
     from recommender.service import Service
 
@@ -68,7 +68,9 @@ def _sweep(service: Service, args: argparse.Namespace) -> int:
             return _write(answered, out, to, share)
 
 
-def _write(answered: Iterable[tuple[Row, Swept]], out: BinaryIO, to: str, share: Callable[[Row], float] | None) -> int:
+def _write(
+    answered: Iterable[tuple[SweepRow, Swept]], out: BinaryIO, to: str, share: Callable[[SweepRow], float] | None
+) -> int:
     """Write every result as soon as it is there, and last, on standard error, how many came out how."""
     progress, tally = Progress(), _Tally()
     line = _line_writer(out, to)
@@ -175,7 +177,7 @@ def _output(name: str | None) -> Iterator[BinaryIO]:
             yield out
 
 
-def _share_read(stream: BinaryIO) -> Callable[[Row], float] | None:
+def _share_read(stream: BinaryIO) -> Callable[[SweepRow], float] | None:
     """How much of a file's rows has been read up to a row's end, 0..1; None for a pipe, which has no end yet."""
     found = os.fstat(stream.fileno())
     if not stat.S_ISREG(found.st_mode):
@@ -185,7 +187,7 @@ def _share_read(stream: BinaryIO) -> Callable[[Row], float] | None:
     return lambda row: min(1.0, max(0, row.end - header) / max(1, found.st_size - header))
 
 
-def _suited_jobs(rows: Iterator[Row], *, endless: bool) -> tuple[int, Iterator[Row]]:
+def _suited_jobs(rows: Iterator[SweepRow], *, endless: bool) -> tuple[int, Iterator[SweepRow]]:
     """As many processes as there are processors, one for a few rows; and the rows."""
     if not endless:  # a pipe would make the first result wait
         first = list(islice(rows, FEW_ROWS))

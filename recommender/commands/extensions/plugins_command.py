@@ -7,7 +7,7 @@ import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import Commands, page_width, plugin_arguments, size, tell, tell_json
+from recommender.commands.common import Commands, page_width, plugin_arguments, size, write_json, write_text
 from recommender.errors import InputError, PackError
 from recommender.text import clean
 
@@ -54,10 +54,10 @@ def _list(service: Service, args: argparse.Namespace) -> int:
     with contextlib.suppress(PackError):  # that no pack is left is no reason not to list
         _ = service.knowledge  # what fails of packs shows only when they are read
     if args.json:
-        tell_json([plugin.as_json() for plugin in service.plugins_told()])
+        write_json([plugin.as_json() for plugin in service.plugin_statuses()])
     else:
         shown = clean(str(blocked_file()), one_line=True)
-        tell(plugins_text(service.plugins_told(), shown, width=page_width()))
+        write_text(plugins_text(service.plugin_statuses(), shown, width=page_width()))
     return 0
 
 
@@ -80,9 +80,9 @@ def _check(service: Service, args: argparse.Namespace) -> int:
         checked.append(result)
         if not args.json:
             found = [str(finding) for finding in result.findings]
-            tell(checked_text(clean(target.name, one_line=True), found, result.seconds, width=page_width()))
+            write_text(checked_text(clean(target.name, one_line=True), found, result.seconds, width=page_width()))
     if args.json:
-        tell_json([result.as_json() for result in checked])
+        write_json([result.as_json() for result in checked])
     return EXIT_FOUND if any(result.findings for result in checked) else 0
 
 
@@ -91,6 +91,8 @@ def _new(service: Service, args: argparse.Namespace) -> int:
 
     folder, *files = new_plugin(args.name, args.kind, Path(args.into))
     shown = clean(str(folder), one_line=True)
-    tell("".join(f"wrote {clean(str(file), one_line=True)}\n" for file in files))
-    tell(f"bevelwright plugins check {shown} says whether it is sound; python3 -m pip install -e {shown} installs it\n")
+    write_text("".join(f"wrote {clean(str(file), one_line=True)}\n" for file in files))
+    write_text(
+        f"bevelwright plugins check {shown} says whether it is sound; python3 -m pip install -e {shown} installs it\n"
+    )
     return 0

@@ -30,7 +30,7 @@ _WAIT_S = 5.0
 
 
 @dataclass(frozen=True)
-class Checked:
+class SandboxReport:
     """What was found of a target, and how long it took."""
 
     target: Target
@@ -43,7 +43,7 @@ class Checked:
         return {"target": self.target.name, "kind": self.target.kind, "findings": found, "seconds": self.seconds}
 
 
-def check_apart(target: Target, seconds: float = SECONDS) -> Checked:
+def check_apart(target: Target, seconds: float = SECONDS) -> SandboxReport:
     """Check a target in a process of its own; its endless loop, crash or flood of print is a finding."""
     start = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
@@ -61,7 +61,7 @@ def check_apart(target: Target, seconds: float = SECONDS) -> Checked:
         findings.append(Finding(target.name, f"ended the program while {doing}"))
     if left:
         findings.append(Finding(target.name, f"leaves files behind: {', '.join(left)}"))
-    return Checked(target, tuple(findings), round(time.monotonic() - start, 1))
+    return SandboxReport(target, tuple(findings), round(time.monotonic() - start, 1))
 
 
 def _run(target: Target, notes: Path, work: Path, seconds: float) -> str | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import Commands, packs_argument, page_width, tell, tell_json
+from recommender.commands.common import Commands, packs_argument, page_width, write_json, write_text
 from recommender.errors import InputError
 from recommender.text import shorten
 
@@ -37,9 +37,9 @@ def _check(service: Service, args: argparse.Namespace) -> int:
     if args.json:
         findings = [finding.data for finding in checked.findings]
         told = {"passed": checked.passed, "rules": checked.rules, "packs": list(checked.packs), "deep": checked.deep}
-        tell_json({"schema": SCHEMA, **told, "findings": findings})
+        write_json({"schema": SCHEMA, **told, "findings": findings})
     else:
-        tell(findings_text(checked, page_width()))
+        write_text(findings_text(checked, page_width()))
     return 0 if checked.passed else 1
 
 
@@ -50,5 +50,5 @@ def _explain(id_: str) -> int:
     if id_ not in KINDS:
         problem = f"there is no kind of finding {shorten(id_)}"
         raise InputError(problem, expected=f"one of {', '.join(KINDS)}", given=id_, valid=KINDS)
-    tell(kind_text(KINDS[id_], page_width()))
+    write_text(kind_text(KINDS[id_], page_width()))
     return 0

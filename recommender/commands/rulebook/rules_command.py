@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 from recommender.commands.common import (
     Commands,
-    asked,
     brief_arguments,
+    load_brief,
     packs_argument,
     page_width,
-    tell,
-    tell_json,
+    write_json,
+    write_text,
 )
 from recommender.commands.rulebook import rules_check_command as rules_check
 from recommender.commands.rulebook import rules_reports_command as rules_reports
@@ -77,9 +77,9 @@ def _list(service: Service, args: argparse.Namespace) -> int:
         loaded for _, loaded in sorted(service.knowledge.rules.items()) if all(word in _told(loaded) for word in wanted)
     ]
     if args.json:
-        tell_json([_data(loaded) for loaded in found])
+        write_json([_data(loaded) for loaded in found])
     else:
-        tell(rules_text(found, service.knowledge.overruled, service.knowledge.left_out, width=page_width()))
+        write_text(rules_text(found, service.knowledge.overruled, service.knowledge.left_out, width=page_width()))
     return 0
 
 
@@ -101,10 +101,10 @@ def _show(service: Service, args: argparse.Namespace) -> int:
 
     loaded = _found(service, args.rule)
     if args.json:
-        tell_json(_data(loaded))
+        write_json(_data(loaded))
     else:
         metrics = {name: stamped.item for name, stamped in service.registry.metrics.items()}
-        tell(rule_page(loaded, metrics, page_width()))
+        write_text(rule_page(loaded, metrics, page_width()))
     return 0
 
 
@@ -112,8 +112,8 @@ def _new(service: Service, args: argparse.Namespace) -> int:
     from recommender.packs.rule_scaffold import new_rule
 
     file, pack = new_rule(args.rule, args.kind, Path(args.pack) if args.pack else None)
-    tell(f'wrote {clean(str(file), one_line=True)}, a draft: fill it in, then set status = "active"\n')
-    tell(f"bevelwright rules check {clean(str(pack), one_line=True)} says what is wrong with it\n")
+    write_text(f'wrote {clean(str(file), one_line=True)}, a draft: fill it in, then set status = "active"\n')
+    write_text(f"bevelwright rules check {clean(str(pack), one_line=True)} says what is wrong with it\n")
     return 0
 
 
@@ -121,14 +121,14 @@ def _why(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.rule_text import rule_text
 
     _found(service, args.rule)
-    brief, file = asked(service, args)
+    brief, file = load_brief(service, args)
     answer = service.recommend(brief, file, flips=False)
-    ruling = next(r for r in service.rulings(brief, answer) if r.loaded.rule.id == args.rule)
+    ruling = next(r for r in service.rule_traces(brief, answer) if r.loaded.rule.id == args.rule)
     if args.json:
         tested = [{"asks": t.asks, "found": t.found, "held": t.held, "depth": t.depth} for t in ruling.tested]
         told = {"state": ruling.state, "points": ruling.points, "most_points": ruling.most_points}
-        tell_json({"rule": args.rule, **told, "shut_out": ruling.shut_out, "tested": tested})
+        write_json({"rule": args.rule, **told, "shut_out": ruling.shut_out, "tested": tested})
     else:
         metrics = {name: stamped.item for name, stamped in service.registry.metrics.items()}
-        tell(rule_text(ruling, metrics, page_width()) + "\n")
+        write_text(rule_text(ruling, metrics, page_width()) + "\n")
     return 0

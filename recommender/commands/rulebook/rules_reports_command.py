@@ -9,7 +9,7 @@ from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from recommender.commands.common import Commands, packs_argument, page_width, plugin_arguments, tell, tell_json
+from recommender.commands.common import Commands, packs_argument, page_width, plugin_arguments, write_json, write_text
 from recommender.commands.jobs import jobs_argument, usual_jobs
 from recommender.commands.progress import Progress
 from recommender.errors import InputError
@@ -102,9 +102,9 @@ def _coverage(service: Service, args: argparse.Namespace) -> int:
     found = service.coverage(parts for _, parts in _with_progress(told, len(asked)))
     never = tuple(rule for rule in found.rules if rule.matters == "never fires")
     if args.json:
-        tell_json((found.model_copy(update={"rules": never}) if args.never else found).as_json())
+        write_json((found.model_copy(update={"rules": never}) if args.never else found).as_json())
     else:
-        tell(coverage_text(found, width=page_width(), never_only=args.never))
+        write_text(coverage_text(found, width=page_width(), never_only=args.never))
     return EXIT_NEVER if args.never and never else 0
 
 
@@ -127,9 +127,9 @@ def _diff(service: Service, args: argparse.Namespace) -> int:
         changed=changed,
     )
     if args.json:
-        tell_json(found.as_json())
+        write_json(found.as_json())
     else:
-        tell(rules_diff_text(found, width=page_width()))
+        write_text(rules_diff_text(found, width=page_width()))
     return EXIT_CHANGED if changed else 0
 
 
@@ -145,10 +145,10 @@ def _pages(service: Service, args: argparse.Namespace) -> int:
         progress.clear()
     written, gone = write_pages(Path(args.folder), pages, MARK, FOLDERS)
     removed = f", {gone} removed" if gone else ""
-    tell(f"{len(pages)} pages and pictures in {clean(args.folder, one_line=True)}: {written} written{removed}\n")
+    write_text(f"{len(pages)} pages and pictures in {clean(args.folder, one_line=True)}: {written} written{removed}\n")
     return 0
 
 
 def _schema(service: Service, args: argparse.Namespace) -> int:
-    tell_json(service.schema(args.kind))
+    write_json(service.schema(args.kind))
     return 0

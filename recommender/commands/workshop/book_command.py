@@ -20,9 +20,9 @@ from recommender.commands.common import (
     settings_argument,
     shop_argument,
     size,
-    tell,
-    tell_json,
     write_documents,
+    write_json,
+    write_text,
 )
 from recommender.commands.workshop.quote_command import ORDERED, order_arguments
 from recommender.errors import InputError
@@ -105,9 +105,9 @@ def _list(service: Service, args: argparse.Namespace) -> int:
 
     entries = service.book(args.book).entries(words=" ".join(args.words), status=args.status)
     if args.json:
-        tell_json([entry._asdict() for entry in entries])
+        write_json([entry._asdict() for entry in entries])
     else:
-        tell(entries_text(entries, width=page_width(), sought=bool(args.words or args.status)))
+        write_text(entries_text(entries, width=page_width(), sought=bool(args.words or args.status)))
     return 0
 
 
@@ -117,10 +117,10 @@ def _show(service: Service, args: argparse.Namespace) -> int:
     book = service.book(args.book)
     if args.json:
         _, stored, history = book.as_stored(*args.number)
-        tell_json({**stored, "history": [event._asdict() for event in history]})
+        write_json({**stored, "history": [event._asdict() for event in history]})
     else:
         quote, entry, history = book.quote(*args.number)
-        tell(quote_text(quote, entry.status, history, width=page_width()))
+        write_text(quote_text(quote, entry.status, history, width=page_width()))
     return 0
 
 
@@ -128,7 +128,7 @@ def _move(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
     entry = service.book(args.book).move(args.number, _MOVES[args.part], date.today())
-    tell(f"Quote {entry.name} is {entry.status}.\n")
+    write_text(f"Quote {entry.name} is {entry.status}.\n")
     return 0
 
 
@@ -150,8 +150,8 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
         raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
     _say_passed_over(book, args.number)
     new = book.add(service.quote(brief, answer, order, shop, date.today(), inches=args.inches), number=old.number)
-    tell(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
-    tell(f"{old.name} stays as it was.\n")
+    write_text(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
+    write_text(f"{old.name} stays as it was.\n")
     write_documents(new, args)
     return 0
 
@@ -162,7 +162,7 @@ def _reprint(service: Service, args: argparse.Namespace) -> int:
     check_documents(args)
     given = service.book(args.book).documents(*args.number)
     if not write_documents(given, args):
-        tell(document_markdown(given.document))
+        write_text(document_markdown(given.document))
     return 0
 
 
@@ -174,9 +174,9 @@ def _compare(service: Service, args: argparse.Namespace) -> int:
     _say_passed_over(book, args.number)
     found = service.fresh(quote, service.shop(args.shop))
     if args.json:
-        tell_json([difference._asdict() for difference in found])
+        write_json([difference._asdict() for difference in found])
     else:
-        tell(differences_text(quote.name, found, width=page_width()))
+        write_text(differences_text(quote.name, found, width=page_width()))
     return 0
 
 
@@ -216,7 +216,7 @@ def _time(service: Service, args: argparse.Namespace) -> int:
     entry = book.took(args.number, minutes, date.today())
     made = entry.status in ("accepted", "done")
     early = "" if made else f" It is {entry.status}, so nothing should be made of it yet."
-    tell(f"Noted {plural(len(minutes), 'time')} for quote {entry.name}. `shop fit` makes rates of them.{early}\n")
+    write_text(f"Noted {plural(len(minutes), 'time')} for quote {entry.name}. `shop fit` makes rates of them.{early}\n")
     return 0
 
 
@@ -232,7 +232,7 @@ def _export(service: Service, args: argparse.Namespace) -> int:
         data = [stored for _, stored, _ in quotes]
         write_whole(Path(args.json), (json.dumps(data, ensure_ascii=False, indent=1) + "\n").encode())
     for file in filter(None, (args.csv, args.json)):
-        tell(f"wrote {plural(len(quotes), 'quote')} to {clean(file, one_line=True)}\n")
+        write_text(f"wrote {plural(len(quotes), 'quote')} to {clean(file, one_line=True)}\n")
     return 0
 
 
@@ -241,7 +241,7 @@ def _import(service: Service, args: argparse.Namespace) -> int:
 
     quotes = read_quotes(args.file)
     new = service.book(args.book).take_in(quotes)
-    tell(f"{plural(new, 'quote')} taken in, {len(quotes) - new} there already.\n")
+    write_text(f"{plural(new, 'quote')} taken in, {len(quotes) - new} there already.\n")
     return 0
 
 

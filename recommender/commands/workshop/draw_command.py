@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING
 from recommender.commands.common import (
     EXIT_NOTHING_FITS,
     Commands,
-    asked,
     brief_arguments,
+    load_brief,
     paper_argument,
     plugin_arguments,
-    tell,
+    write_text,
 )
 from recommender.errors import InputError
 from recommender.files import write_whole
@@ -54,7 +54,7 @@ def _draw(service: Service, args: argparse.Namespace) -> int:
     wanted = {kind: getattr(args, kind) for kind in _FORMATS if getattr(args, kind) is not None} | dict(args.write)
     if not wanted:
         raise InputError("no file to draw to", expected=" or ".join(f"--{kind} FILE" for kind in _FORMATS))
-    brief, file = asked(service, args)
+    brief, file = load_brief(service, args)
     answer = service.recommend(brief, file, flips=False)
     if answer.proposal is None:
         print("bevelwright: nothing fits this brief, so there is nothing to draw; see recommend", file=sys.stderr)
@@ -63,5 +63,5 @@ def _draw(service: Service, args: argparse.Namespace) -> int:
     drawn = {kind: service.document(answer, kind, paper=args.paper, inches=args.inches) for kind in wanted}
     for kind, name in wanted.items():
         write_whole(Path(name), drawn[kind])
-        tell(f"wrote {clean(name, one_line=True)}\n")
+        write_text(f"wrote {clean(name, one_line=True)}\n")
     return 0

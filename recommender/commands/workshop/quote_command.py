@@ -15,9 +15,9 @@ from recommender.commands.common import (
     page_width,
     plugin_arguments,
     shop_argument,
-    tell,
-    tell_json,
     write_documents,
+    write_json,
+    write_text,
 )
 from recommender.errors import InputError
 
@@ -82,10 +82,10 @@ def _quote(service: Service, args: argparse.Namespace) -> int:
     make = service.quote(brief, answer, order, shop, date.today(), inches=args.inches)
     quote = service.book(args.book).add(make) if args.save else make(UNSAVED, 1)
     if args.json:
-        tell_json(quote.as_json())
+        write_json(quote.as_json())
     else:
-        tell(price_text(quote.price, quote.title, width=page_width()))
+        write_text(price_text(quote.price, quote.title, width=page_width()))
         if args.save:
-            tell(f"\nSaved as quote {quote.name}: a draft, valid until {quote.valid_until.isoformat()}.\n")
+            write_text(f"\nSaved as quote {quote.name}: a draft, valid until {quote.valid_until.isoformat()}.\n")
     write_documents(quote, args)  # last: whatever is wrong with a file, a saved quote has told its number
     return 0

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import Commands, page_width, shop_argument, tell, tell_json
+from recommender.commands.common import Commands, page_width, shop_argument, write_json, write_text
 from recommender.text import clean
 
 if TYPE_CHECKING:
@@ -42,9 +42,9 @@ def _show(service: Service, args: argparse.Namespace) -> int:
 
     shop = service.shop(args.shop)
     if args.json:
-        tell_json(shop.model_dump(mode="json"))
+        write_json(shop.model_dump(mode="json"))
     else:
-        tell(shop_rates_text(shop, shop_file(args.shop), service.knowledge.steels, width=page_width()))
+        write_text(shop_rates_text(shop, shop_file(args.shop), service.knowledge.steels, width=page_width()))
     return 0
 
 
@@ -53,7 +53,7 @@ def _new(service: Service, args: argparse.Namespace) -> int:
 
     file = Path(args.file) if args.file else own_file()
     new_shop(file)
-    tell(f'wrote {clean(str(file), one_line=True)}: put in your own figures, then set values = "own"\n')
+    write_text(f'wrote {clean(str(file), one_line=True)}: put in your own figures, then set values = "own"\n')
     return 0
 
 
@@ -67,7 +67,7 @@ def _fit(service: Service, args: argparse.Namespace) -> int:
         times += read_times(args.times, shop)
     found = fits(times, shop)
     if args.json:
-        tell_json([fitted._asdict() for fitted in found])
+        write_json([fitted._asdict() for fitted in found])
     else:
-        tell(fits_text(found, width=page_width()))
+        write_text(fits_text(found, width=page_width()))
     return 0

@@ -17,8 +17,8 @@ from recommender.commands.common import (
     paper_argument,
     plugin_arguments,
     shop_argument,
-    tell,
-    tell_json,
+    write_json,
+    write_text,
 )
 from recommender.files import write_whole
 from recommender.text import clean
@@ -56,7 +56,7 @@ def _worksheet(service: Service, args: argparse.Namespace) -> int:
         )
         print(f"wrote {clean(args.out, one_line=True)}", file=sys.stderr)
     if args.json:
-        tell_json(sheet.as_json())
+        write_json(sheet.as_json())
     elif not args.out:
-        tell(worksheet_text(sheet, width=page_width(), inches=args.inches))
+        write_text(worksheet_text(sheet, width=page_width(), inches=args.inches))
     return 0

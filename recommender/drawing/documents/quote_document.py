@@ -40,7 +40,7 @@ class Names:
 
 
 @dataclass(frozen=True)
-class Head:
+class QuoteHead:
     """What stands at the top of a quote."""
 
     name: str
@@ -51,7 +51,7 @@ class Head:
 
 
 def quote_document(
-    head: Head, answer: Answer, price: Price, names: Names, pictures: Sequence[Picture], *, inches: bool = False
+    head: QuoteHead, answer: Answer, price: Price, names: Names, pictures: Sequence[Picture], *, inches: bool = False
 ) -> Document:
     """The quote: what is recommended and why, what it costs, how to keep it, what not to do with it, the terms."""
     p = answer.proposal
@@ -79,7 +79,7 @@ def quote_document(
     return Document(title=f"Quote {head.name}", foot=_foot(head.business, f"quote {head.name}"), blocks=tuple(blocks))
 
 
-def care_document(head: Head, answer: Answer, life: Life, names: Names, *, inches: bool = False) -> Document:
+def care_document(head: QuoteHead, answer: Answer, life: Life, names: Names, *, inches: bool = False) -> Document:
     """The care sheet: what the blade is, how to sharpen it, when it wants thinning, what not to do with it."""
     p = answer.proposal
     assert p is not None
@@ -110,7 +110,7 @@ def _foot(business: Business, what: str) -> str:
     return f"{_plain(business.name)}, {what}; made with Bevelwright {__version__}"
 
 
-def _head(head: Head, answer: Answer, price: Price) -> list[Block]:
+def _head(head: QuoteHead, answer: Answer, price: Price) -> list[Block]:
     business, order = head.business, head.order
     rows = [("From", ", ".join(map(_plain, (business.name, *business.address))))]
     if order.customer:

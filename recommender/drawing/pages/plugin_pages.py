@@ -9,11 +9,11 @@ from recommender.drawing.pages.markup import bullets, page, part, table
 from recommender.drawing.pages.site import Site, path
 from recommender.models.knowledge.rule import GoalEffect, LimitEffect, Rule, fields_of
 from recommender.plugin.api import Grind, Metric, Parameter
-from recommender.plugin.guard import Stamped
+from recommender.plugin.guard import Registered
 from recommender.units import show
 
 
-def grind_page(site: Site, stamped: Stamped[Grind]) -> bytes:
+def grind_page(site: Site, stamped: Registered[Grind]) -> bytes:
     """A grind drawn: how it is made and sharpened, its knobs, and the rules that speak of it."""
     grind = stamped.item
 
@@ -42,7 +42,7 @@ def _knob(knob: Parameter) -> tuple[str, ...]:
     )
 
 
-def metric_page(site: Site, stamped: Stamped[Metric]) -> bytes:
+def metric_page(site: Site, stamped: Registered[Metric]) -> bytes:
     """A metric: what it is, and the goals, limits and conditions on it."""
     metric = stamped.item
 
@@ -70,5 +70,5 @@ def _on(rule: Rule, kind: type[GoalEffect | LimitEffect], metric: str) -> bool:
     return isinstance(rule.effect, kind) and rule.effect.metric == metric
 
 
-def _whence(id_: str, stamped: Stamped[Grind] | Stamped[Metric]) -> str:
+def _whence(id_: str, stamped: Registered[Grind] | Registered[Metric]) -> str:
     return f"{escaped(id_)}, of plug-in {escaped(str(stamped.origin))}. [Everything](../index.md)"

@@ -7,7 +7,7 @@ import dataclasses
 import numpy as np
 
 from recommender.drawing.pages.markup import MARK
-from recommender.drawing.pages.site import Drawn
+from recommender.drawing.pages.site import DrawnSection
 from recommender.drawing.sheet.section_views import section_path
 from recommender.drawing.sheet.writers.sheet_svg import sheet_svg
 from recommender.models.workshop.sheet import Anchor, Label, Layer, Page, Path, Sheet, View
@@ -18,7 +18,7 @@ _ROUND_MM = 8.0
 _LETTERS_MM = 3.5
 
 
-def section_picture(title: str, drawn: Drawn) -> bytes:
+def section_picture(title: str, drawn: DrawnSection) -> bytes:
     """A section as large as fits, with its edge, spine and grind line named; our mark is its first line."""
     path = section_path(drawn.outline)
     x, y, bulge = path.points.T

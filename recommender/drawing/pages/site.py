@@ -20,7 +20,7 @@ from recommender.models.knowledge.rule import All, AnyOf, Comparison, GoalEffect
 from recommender.packs.facts import FACTS
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.plugin.api import Grind, Metric
-from recommender.plugin.guard import Stamped
+from recommender.plugin.guard import Registered
 
 FOLDERS = ("rules", "tasks", "steels", "gear", "materials", "grinds", "metrics", "findings")
 Key = tuple[str, str]
@@ -30,7 +30,7 @@ _PLAIN = re.compile(r"[a-z0-9][a-z0-9._-]{0,59}")
 
 
 @dataclass(frozen=True)
-class Drawn:
+class DrawnSection:
     """A section to be drawn (v, 3), mm, and its grind line."""
 
     outline: Outline
@@ -42,10 +42,10 @@ class Site:
     """Everything that pages are made of."""
 
     knowledge: Knowledge
-    grinds: Mapping[str, Stamped[Grind]]
-    metrics: Mapping[str, Stamped[Metric]]
-    drawn_grinds: Mapping[str, Drawn] = field(default_factory=dict)
-    answers: Mapping[str, tuple[Proposal, Drawn]] = field(default_factory=dict)
+    grinds: Mapping[str, Registered[Grind]]
+    metrics: Mapping[str, Registered[Metric]]
+    drawn_grinds: Mapping[str, DrawnSection] = field(default_factory=dict)
+    answers: Mapping[str, tuple[Proposal, DrawnSection]] = field(default_factory=dict)
     """Task -> what is proposed for it where all else is left open."""
     findings: Mapping[str, tuple[str, Sequence[str]]] = field(default_factory=dict)
     """Kind of finding of a rule check -> its title and the paragraphs that explain it."""

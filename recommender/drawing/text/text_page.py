@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from recommender.text import clean
 
 
-class Page:
+class TextPage:
     """Collects wrapped lines, headings and rows."""
 
     def __init__(self, width: int) -> None:

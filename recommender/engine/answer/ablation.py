@@ -110,9 +110,9 @@ def _holding(scores: Scores, winner: int) -> set[str]:
     def first(points: np.ndarray) -> int:
         return int(np.argmax(points > points.max() - LEVEL))
 
-    if first(scores.uphill) != winner:  # it won by more than these points
+    if first(scores.penalised_points) != winner:  # it won by more than these points
         return set()
-    return {id_ for id_ in spoken(scores) if first(without(scores, id_).uphill) != winner}
+    return {id_ for id_ in spoken(scores) if first(without(scores, id_).penalised_points) != winner}
 
 
 def spoken(scores: Scores) -> set[str]:

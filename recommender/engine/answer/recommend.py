@@ -14,10 +14,10 @@ from recommender.engine.answer.blade_figures import shop_figures, whole_blade
 from recommender.engine.intake.case import Case
 from recommender.engine.search.blade_form import Chosen, choose
 from recommender.engine.search.candidates import MOST_OVERSAMPLING, TOTAL, edge_is_wished, fixed_columns
-from recommender.engine.search.ranking import TIE_POINTS, Best, Field, bests_of, makeable, survey
+from recommender.engine.search.ranking import TIE_POINTS, Best, Field, bests_of, count_feasible, survey
 from recommender.engine.sensitivity.counterfactuals import flips
 from recommender.engine.sensitivity.tolerance import tolerances
-from recommender.engine.sensitivity.uncertainty import blade_bands, redraw
+from recommender.engine.sensitivity.uncertainty import blade_bands, resample
 from recommender.errors import GeometryError
 from recommender.models.answer.proposal import (
     Answer,
@@ -77,7 +77,7 @@ def answers(case: Case) -> Iterator[Answer]:
 
 def _sure(bests: list[Best], form: Chosen | None, case: Case) -> dict[str, Any]:
     """Bands, how often each grind wins, and what the shop's errors do."""
-    winner, redrawn = bests[0], redraw(bests, case)
+    winner, redrawn = bests[0], resample(bests, case)
     bands = dict(redrawn.bands) if form is None else {**redrawn.bands, **blade_bands(form, winner, case)}
     return {
         "metrics": explain.metrics(winner, case.registry, bands, form),
@@ -153,7 +153,7 @@ def surveyed(case: Case) -> list[Field]:
     """Every grind with all its candidates: a wished one too is set against the others."""
     grinds = list(case.registry.grinds.values())
     n = -(-TOTAL // max(len(grinds), 1))
-    made = sum(makeable(grind, case, n) for grind in grinds)
+    made = sum(count_feasible(grind, case, n) for grind in grinds)
     # Where much cannot be made, try more, so that enough is left to weigh.
     n = int(n * min(MOST_OVERSAMPLING, max(1.0, TOTAL / max(made, 1))))
     return [survey(grind, case, n) for grind in grinds]

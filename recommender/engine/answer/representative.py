@@ -5,19 +5,19 @@ from __future__ import annotations
 import numpy as np
 
 from recommender.engine.intake.case import Case
-from recommender.engine.search.candidates import sample, sieve
+from recommender.engine.search.candidates import filter_feasible, sample
 from recommender.plugin.api import Designs, Grind
-from recommender.plugin.guard import Stamped
+from recommender.plugin.guard import Registered
 
 _TRIED = 400
 
 
-def typical(grind: Stamped[Grind], case: Case) -> Designs | None:
+def representative(grind: Registered[Grind], case: Case) -> Designs | None:
     """The makeable design nearest to the middle of a grind's knobs, a batch of one; None where nothing can be made."""
 
     def find() -> Designs | None:
         designs = sample(grind.item, case.resolved, _TRIED)
-        ok, _ = sieve(grind.item, designs, case.resolved)
+        ok, _ = filter_feasible(grind.item, designs, case.resolved)
         if not ok.any():
             return None
         some = designs.taking(ok)

@@ -37,7 +37,7 @@ class Tested:
 
 
 @dataclass(frozen=True)
-class Ruling:
+class RuleTrace:
     """A rule before one answer."""
 
     loaded: LoadedRule
@@ -51,7 +51,7 @@ class Ruling:
     """Candidates of other grinds that it shuts out, with others or alone."""
 
 
-def rulings(case: Case, answer: Answer) -> list[Ruling]:
+def rule_traces(case: Case, answer: Answer) -> list[RuleTrace]:
     """Every active rule before an answer, in the order of their ids."""
     best, chosen = _found(case, answer)
     reasons = {r.rule: r for r in [*answer.reasons, *(answer.form.reasons if answer.form else [])]}
@@ -65,7 +65,7 @@ def rulings(case: Case, answer: Answer) -> list[Ruling]:
         if state == "fired" and loaded.rule.kind == "goal" and reason is None and best is not None:
             state = "blocked"
         out.append(
-            Ruling(
+            RuleTrace(
                 loaded=loaded,
                 state=state,
                 tested=tuple(_lines(loaded.rule.when, facts, 0)),

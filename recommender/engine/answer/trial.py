@@ -22,7 +22,7 @@ from recommender.models.answer.proposal import Points, Proposal
 from recommender.models.answer.trial import Broken, Knob, Weighed
 from recommender.models.knowledge.rule import LimitEffect
 from recommender.plugin.api import Designs, Grind, Parameter
-from recommender.plugin.guard import Stamped
+from recommender.plugin.guard import Registered
 from recommender.units import SIZE_STEP_MM, STOCK_MM, Unit, show
 
 LINE = "grind_line_mm"
@@ -141,7 +141,7 @@ def _refused(proposal: Proposal, why: tuple[str, ...]) -> Weighed:
     return Weighed(proposal=proposal, refused=why, broken=(), points=None, metrics={}, reasons=[], blade=None)
 
 
-def refusals(case: Case, grind: Stamped[Grind], designs: Designs) -> tuple[str, ...]:
+def refusals(case: Case, grind: Registered[Grind], designs: Designs) -> tuple[str, ...]:
     """Why one design cannot be ground in the case's workshop; () where it can."""
     doing = f"checking {grind.item.id}"
     found = case.registry.call(grind.origin, doing, grind.item.refusals, designs, case.resolved.workshop)
@@ -150,7 +150,7 @@ def refusals(case: Case, grind: Stamped[Grind], designs: Designs) -> tuple[str, 
     return tuple(dict.fromkeys(r.reason for r in found if np.any(r.rows)))
 
 
-def sized(case: Case, grind: Stamped[Grind], designs: Designs) -> Best | None:
+def sized(case: Case, grind: Registered[Grind], designs: Designs) -> Best | None:
     """One design that can be ground, measured and scored; None when its plug-in fails."""
     measured = Measured.of(grind, designs, case.resolved.context(grind.item), case.registry)
     return None if measured is None else Best(grind, measured, score(measured, case.rules).alone(0))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from recommender.engine.answer.recommend import answers
-from recommender.engine.answer.rule_trace import Ruling, rulings
+from recommender.engine.answer.rule_trace import RuleTrace, rule_traces
 from recommender.engine.audit.designed_briefs import Question
 from recommender.engine.audit.rule_changes import changes, concerns, without
 from recommender.engine.intake.case import Case
@@ -23,7 +23,7 @@ MOST_TRIED = 8
 
 
 @dataclass(frozen=True)
-class Compared:
+class PackComparison:
     """Two sets of packs, asked the same."""
 
     old: Knowledge
@@ -93,14 +93,14 @@ class _Asked:
         )
 
     @cached_property
-    def rulings(self) -> dict[str, Ruling]:
+    def rule_traces(self) -> dict[str, RuleTrace]:
         if self.case is None or self.answer is None:
             return {}
-        return {ruling.loaded.rule.id: ruling for ruling in rulings(self.case, self.answer)}
+        return {ruling.loaded.rule.id: ruling for ruling in rule_traces(self.case, self.answer)}
 
 
 def _through(change: Change, then: _Asked, now: _Asked) -> Through:
-    before, after = (a.rulings.get(change.id) if change.kind == "rule" else None for a in (then, now))
+    before, after = (a.rule_traces.get(change.id) if change.kind == "rule" else None for a in (then, now))
     return Through(
         change=change,
         then_state=None if before is None else before.state,

@@ -8,7 +8,7 @@ import numpy as np
 
 from recommender.engine.intake.case import Case
 from recommender.engine.search.blade_form import in_every_form
-from recommender.engine.search.candidates import sample, sieve
+from recommender.engine.search.candidates import filter_feasible, sample
 from recommender.engine.search.measuring import Measured
 from recommender.engine.search.ranking import bests_of, survey
 from recommender.errors import GeometryError
@@ -21,7 +21,7 @@ def sections(case: Case, n: int) -> Iterator[Measured]:
 
         def makeable(family=family):  # type: ignore[no-untyped-def]
             designs = sample(family, case.resolved, 4 * n)
-            return designs.taking(np.flatnonzero(sieve(family, designs, case.resolved)[0])[:n])
+            return designs.taking(np.flatnonzero(filter_feasible(family, designs, case.resolved)[0])[:n])
 
         designs = case.registry.call(grind.origin, f"sampling {family.id}", makeable)
         if designs is not None and len(designs):

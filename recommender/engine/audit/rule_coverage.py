@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from recommender.engine.answer.ablation import DecidedBy, decided_by, spoken
 from recommender.engine.answer.explain import designs_of
-from recommender.engine.answer.rule_trace import Ruling, State, rulings
+from recommender.engine.answer.rule_trace import RuleTrace, State, rule_traces
 from recommender.engine.answer.trial import sized
 from recommender.engine.intake.case import Case
 from recommender.engine.search.ranking import Best
@@ -18,7 +18,7 @@ from recommender.packs.knowledge import Knowledge, LoadedRule
 
 
 @dataclass(frozen=True)
-class Part:
+class RuleRole:
     """What one rule had to do with one answer."""
 
     state: State
@@ -29,16 +29,16 @@ class Part:
 
 
 @dataclass(frozen=True)
-class Parts:
+class RuleRoles:
     """What every rule had to do with one answer, by id."""
 
     answered: bool
-    by_rule: Mapping[str, Part]
+    by_rule: Mapping[str, RuleRole]
     failed: tuple[str, ...]
     """Plug-ins and packs that took no part, and why."""
 
 
-def parts(case: Case, answer: Answer) -> Parts:
+def parts(case: Case, answer: Answer) -> RuleRoles:
     """What every active rule had to do with an answer."""
     best = _measured(case, answer.proposal)
     found = (_measured(case, other.proposal) for other in answer.alternatives)
@@ -47,19 +47,19 @@ def parts(case: Case, answer: Answer) -> Parts:
     held = {s.rule for a in answer.alternatives for s in a.shut_out} | deciding.grind | deciding.shape
     for other in others:  # a limit fires here though the blade keeps it
         held |= spoken(other.scores) | {limit.rule.rule.id for limit in other.scores.limits}
-    told = {ruling.loaded.rule.id: _part(ruling, held, deciding) for ruling in rulings(case, answer)}
-    return Parts(answer.proposal is not None, told, tuple(answer.provenance.failed))
+    told = {ruling.loaded.rule.id: _part(ruling, held, deciding) for ruling in rule_traces(case, answer)}
+    return RuleRoles(answer.proposal is not None, told, tuple(answer.provenance.failed))
 
 
 def _measured(case: Case, blade: Proposal | None) -> Best | None:
     return None if blade is None else sized(case, case.registry.grinds[blade.grind], designs_of(blade))
 
 
-def _part(ruling: Ruling, held: Iterable[str | None], deciding: DecidedBy) -> Part:
+def _part(ruling: RuleTrace, held: Iterable[str | None], deciding: DecidedBy) -> RuleRole:
     id_, fired = ruling.loaded.rule.id, ruling.state == "fired"
     said = fired and ruling.loaded.rule.kind in ("caution", "advice")
     points = 0.0 if ruling.points is None else abs(ruling.points)
-    return Part(
+    return RuleRole(
         state=ruling.state,
         elsewhere=not fired and id_ in held,
         decided=said or id_ in deciding.grind | deciding.shape,
@@ -68,7 +68,7 @@ def _part(ruling: Ruling, held: Iterable[str | None], deciding: DecidedBy) -> Pa
     )
 
 
-def coverage(knowledge: Knowledge, asked: Iterable[Parts]) -> Coverage:
+def coverage(knowledge: Knowledge, asked: Iterable[RuleRoles]) -> Coverage:
     """Every active rule over all answers, what matters least first."""
     every = list(asked)
     rows = [_row(loaded, [of.by_rule[id_] for of in every]) for id_, loaded in knowledge.rules.items()]
@@ -81,7 +81,7 @@ def coverage(knowledge: Knowledge, asked: Iterable[Parts]) -> Coverage:
     )
 
 
-def _row(loaded: LoadedRule, found: list[Part]) -> RuleCoverage:
+def _row(loaded: LoadedRule, found: list[RuleRole]) -> RuleCoverage:
     states = Counter(part.state for part in found)
     elsewhere, decided = sum(part.elsewhere for part in found), sum(part.decided for part in found)
     fires = states["fired"] + elsewhere

@@ -19,7 +19,7 @@ _BOM = "\ufeff"
 
 
 @dataclass(frozen=True)
-class Row:
+class SweepRow:
     """One brief of many, or why it is none."""
 
     number: int
@@ -38,7 +38,7 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Line:
+class InputLine:
     """One line of a stream, as far as it can be read."""
 
     number: int
@@ -64,12 +64,12 @@ class Lines:
     def __init__(self, stream: BinaryIO) -> None:
         self._stream = stream
         self._number = self._end = 0
-        self._back: list[Line] = []
+        self._back: list[InputLine] = []
 
     def __iter__(self) -> Lines:
         return self
 
-    def __next__(self) -> Line:
+    def __next__(self) -> InputLine:
         if self._back:
             return self._back.pop()
         raw = self._stream.readline(MAX_BRIEF_BYTES + 1)
@@ -79,13 +79,13 @@ class Lines:
         self._end += len(raw)
         problem = self._pass_over_the_rest(raw) if len(raw) > MAX_BRIEF_BYTES else self._not_utf8(raw)
         text = raw.decode(errors="replace").replace("\r\n", "\n")
-        return Line(self._number, self._end, text.removeprefix(_BOM) if self._number == 1 else text, problem)
+        return InputLine(self._number, self._end, text.removeprefix(_BOM) if self._number == 1 else text, problem)
 
-    def put_back(self, lines: Iterable[Line]) -> None:
+    def put_back(self, lines: Iterable[InputLine]) -> None:
         """Let the next ones be read again, in the order in which they came."""
         self._back.extend(reversed(list(lines)))
 
-    def to_the_first(self) -> Line | None:
+    def to_the_first(self) -> InputLine | None:
         """Pass over blank lines; the first that is none, still to be read, or None at the end."""
         for line in self:
             if not line.blank:
@@ -114,7 +114,7 @@ def kind_of(lines: Lines) -> Kind:
     return "jsonl" if first and first.text.lstrip().startswith("{") else "csv"
 
 
-def read_rows(stream: BinaryIO, tasks: Collection[str], base: Brief, kind: Kind | None = None) -> Iterator[Row]:
+def read_rows(stream: BinaryIO, tasks: Collection[str], base: Brief, kind: Kind | None = None) -> Iterator[SweepRow]:
     """Read briefs one by one from CSV or JSON Lines, told from the text where not said; a row wins over the base.
 
     The header of a CSV is read at once and names fields of a brief, tasks among those given. Raises InputError for a
@@ -127,7 +127,7 @@ def read_rows(stream: BinaryIO, tasks: Collection[str], base: Brief, kind: Kind 
     return _csv_rows(lines, columns, base)
 
 
-def _json_rows(lines: Lines, base: Brief) -> Iterator[Row]:
+def _json_rows(lines: Lines, base: Brief) -> Iterator[SweepRow]:
     kept = (line for line in lines if not line.blank)
     for number, line in enumerate(kept, 1):
         told: str | None = None
@@ -138,10 +138,10 @@ def _json_rows(lines: Lines, base: Brief) -> Iterator[Row]:
             asked = with_tables(base, data, line.place)
         except InputError as problem:
             asked = problem
-        yield Row(number, line.number, line.end, told, asked)
+        yield SweepRow(number, line.number, line.end, told, asked)
 
 
-def _json_object(line: Line) -> dict[str, Any]:
+def _json_object(line: InputLine) -> dict[str, Any]:
     file, expected = line.place, "a brief as one JSON object"
     if line.problem:
         raise line.problem
@@ -169,7 +169,7 @@ def _json_object(line: Line) -> dict[str, Any]:
     return data
 
 
-def _id(value: object, line: Line) -> str | None:
+def _id(value: object, line: InputLine) -> str | None:
     if isinstance(value, (dict, list, bool)):
         raise InputError(f"{shorten(value)} does not fit", file=line.place, key="id", expected="text or a number")
     return clean(str(value), one_line=True).strip() or None if value is not None else None
@@ -180,7 +180,7 @@ class _Record:
 
     def __init__(self, lines: Lines) -> None:
         self._lines = lines
-        self.taken: list[Line] = []
+        self.taken: list[InputLine] = []
         self._length = 0
 
     def __iter__(self) -> _Record:
@@ -197,7 +197,7 @@ class _Record:
         return line.text
 
 
-def _record(lines: Lines) -> tuple[list[Line], list[str] | InputError] | None:
+def _record(lines: Lines) -> tuple[list[InputLine], list[str] | InputError] | None:
     """The lines of the next record and its cells (RFC 4180), or why it has none; None at the end.
 
     A record that cannot be read costs its first line alone: a quote left open does not swallow the rows after it.
@@ -249,7 +249,7 @@ def _fields() -> list[str]:
     return ["title", *(f"{name}.{key}" for name, table in tables.items() for key in getattr(table, "model_fields", ()))]
 
 
-def _csv_rows(lines: Lines, columns: list[str], base: Brief) -> Iterator[Row]:
+def _csv_rows(lines: Lines, columns: list[str], base: Brief) -> Iterator[SweepRow]:
     number = 0
     while (read := _record(lines)) is not None:
         number += 1
@@ -262,7 +262,7 @@ def _csv_rows(lines: Lines, columns: list[str], base: Brief) -> Iterator[Row]:
             asked = with_settings(base, [f"{key}={text}" for key, text in said.items()], taken[0].place)
         except InputError as problem:
             asked = problem
-        yield Row(number, taken[0].number, taken[-1].end, told, asked)
+        yield SweepRow(number, taken[0].number, taken[-1].end, told, asked)
 
 
 def _cells(cells: list[str] | InputError, columns: list[str], file: str) -> dict[str, str]:

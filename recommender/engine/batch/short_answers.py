@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from recommender.engine.batch.rows import Row
+from recommender.engine.batch.rows import SweepRow
 from recommender.errors import GeometryError, InputError
 from recommender.models.answer.proposal import Answer
 from recommender.models.answer.sweep import RunnerUp, Swept
 from recommender.models.brief import Brief
 
 
-def sweep_row(row: Row, recommend: Callable[[Brief, str], Answer]) -> Swept:
+def sweep_row(row: SweepRow, recommend: Callable[[Brief, str], Answer]) -> Swept:
     """Answer a row, the brief and its place given to `recommend`; what is wrong with it becomes its outcome."""
     try:
         if isinstance(row.asked, InputError):
@@ -21,7 +21,7 @@ def sweep_row(row: Row, recommend: Callable[[Brief, str], Answer]) -> Swept:
         return Swept(row=row.number, line=row.line, id=row.id, outcome="bad input", error=str(problem))
 
 
-def _in_short(row: Row, answer: Answer) -> Swept:
+def _in_short(row: SweepRow, answer: Answer) -> Swept:
     proposal, sure = answer.proposal, answer.confidence
     return Swept(
         row=row.number,

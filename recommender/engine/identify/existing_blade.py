@@ -11,7 +11,7 @@ import numpy.typing as npt
 from recommender.engine.answer.explain import proposal, task_fit
 from recommender.engine.answer.recommend import surveyed
 from recommender.engine.intake.case import Case
-from recommender.engine.search.candidates import LINE_SHARE, can_be_made, fixed_columns, settled
+from recommender.engine.search.candidates import LINE_SHARE, can_be_made, complete_designs, fixed_columns
 from recommender.engine.search.measuring import Measured
 from recommender.engine.search.ranking import Best, Field, joined_designs, snapped
 from recommender.engine.search.scoring import score
@@ -20,7 +20,7 @@ from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import faces_at
 from recommender.models.answer.proposal import GOOD_FIT, POOR_FIT, Proposal
 from recommender.plugin.api import Designs, Grind, Workshop
-from recommender.plugin.guard import Stamped
+from recommender.plugin.guard import Registered
 
 BACKS_MM = (0.0, 1.0, 2.0, 3.0)
 """How far a regrind may set the edge back to gain steel to work with."""
@@ -72,7 +72,9 @@ class Regrinds:
     options: tuple[Regrind, ...]
 
 
-def suits(case_for: Callable[[str], Case], tasks: Sequence[str], grind: Stamped[Grind], designs: Designs) -> list[Suit]:
+def suits(
+    case_for: Callable[[str], Case], tasks: Sequence[str], grind: Registered[Grind], designs: Designs
+) -> list[Suit]:
     """How a design serves each task alone, best first; `case_for` gives the case of a task for this blade."""
     out = []
     for task in tasks:
@@ -85,7 +87,7 @@ def suits(case_for: Callable[[str], Case], tasks: Sequence[str], grind: Stamped[
     return sorted(out, key=lambda s: (bool(s.breaks), -s.fit))
 
 
-def _as_it_is(case: Case, grind: Stamped[Grind], designs: Designs) -> Best | None:
+def _as_it_is(case: Case, grind: Registered[Grind], designs: Designs) -> Best | None:
     measured = Measured.of(grind, designs, case.resolved.context(grind.item), case.registry)
     return None if measured is None else Best(grind, measured, score(measured, case.rules))
 
@@ -94,7 +96,7 @@ def _broken(best: Best) -> tuple[str, ...]:
     return tuple(limit.rule.rule.title for limit in best.scores.limits if limit.broken[0])
 
 
-def regrinds(case_at: Callable[[float], Case], grind: Stamped[Grind], designs: Designs) -> Regrinds:
+def regrinds(case_at: Callable[[float], Case], grind: Registered[Grind], designs: Designs) -> Regrinds:
     """The best blade of each grind that lies inside the one in hand; `case_at` gives the case for a blade height, mm.
 
     Steel only comes off: both faces of the new section must lie inside the old ones, its edge set back by 0 to 3 mm
@@ -137,7 +139,7 @@ def _best_inside(field: Field, case: Case, old: Sides, back_mm: float) -> Best |
     return at_steps if at_steps is not None else _best_of(case, field.grind, designs, old, back_mm)
 
 
-def _new_edge(case: Case, grind: Stamped[Grind], designs: Designs, old: Sides, back_mm: float) -> Best | None:
+def _new_edge(case: Case, grind: Registered[Grind], designs: Designs, old: Sides, back_mm: float) -> Best | None:
     """The same faces with another edge: every angle and thickness that the old profile allows."""
     if grind.item.parameter("edge_thickness_mm") is None:
         return _new_facet(case, grind, designs, old, back_mm)
@@ -154,7 +156,7 @@ def _new_edge(case: Case, grind: Stamped[Grind], designs: Designs, old: Sides, b
     return _best_of(case, grind, tried, old, back_mm, shop)
 
 
-def _new_facet(case: Case, grind: Stamped[Grind], designs: Designs, old: Sides, back_mm: float) -> Best | None:
+def _new_facet(case: Case, grind: Registered[Grind], designs: Designs, old: Sides, back_mm: float) -> Best | None:
     """The same faces, ground to zero, with what the grind offers at the very edge: a micro-bevel, say."""
     options = [(p.name, option) for p in grind.item.parameters for option in p.choices]
     if not options or back_mm:
@@ -164,14 +166,14 @@ def _new_facet(case: Case, grind: Stamped[Grind], designs: Designs, old: Sides, 
 
 
 def _best_of(
-    case: Case, grind: Stamped[Grind], designs: Designs, old: Sides, back_mm: float, shop: Workshop | None = None
+    case: Case, grind: Registered[Grind], designs: Designs, old: Sides, back_mm: float, shop: Workshop | None = None
 ) -> Best | None:
     """The best of some designs that can be made from the old blade and pass every limit."""
     doing = f"checking {grind.item.id}"
     fixed = fixed_columns(case.resolved)
 
     def made() -> Designs:
-        whole = settled(grind.item, designs, fixed)
+        whole = complete_designs(grind.item, designs, fixed)
         return whole.taking(can_be_made(grind.item, whole, shop or case.resolved.workshop, fixed))
 
     some = case.registry.call(grind.origin, doing, made)

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from recommender.engine.identify.readings import SMALLEST_WHEEL_MM, Blade
+from recommender.engine.identify.readings import SMALLEST_WHEEL_MM, CaliperBlade
 from recommender.engine.search.candidates import LINE_SHARE, _spread
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
@@ -82,7 +82,7 @@ class Branch:
     """A grind with its choices made: continuous parameters in a unit box, and the readings it should meet."""
 
     grind: Grind
-    blade: Blade
+    blade: CaliperBlade
     choices: Mapping[str, str]
     names: tuple[str, ...]
     low: Array
@@ -135,7 +135,7 @@ def _apex_angle(designs: Designs) -> Array:
     return np.asarray(np.where(np.isnan(micro), designs["edge_angle_per_side_deg"], micro))
 
 
-def stated_figures(blade: Blade) -> list[tuple[float, float, Callable[[Designs], Array]]]:
+def stated_figures(blade: CaliperBlade) -> list[tuple[float, float, Callable[[Designs], Array]]]:
     """Stated figures: value, uncertainty, and how designs answer for it."""
     stated: list[tuple[float, float, Callable[[Designs], Array]]] = []
     if blade.edge_angle_per_side_deg is not None:
@@ -145,7 +145,7 @@ def stated_figures(blade: Blade) -> list[tuple[float, float, Callable[[Designs],
     return stated
 
 
-def branches(grind: Grind, blade: Blade) -> list[Branch]:
+def branches(grind: Grind, blade: CaliperBlade) -> list[Branch]:
     """One branch for every combination of the grind's choices."""
     ranges: dict[str, tuple[float, float, bool]] = {}
     for p in grind.parameters:
@@ -165,7 +165,7 @@ def branches(grind: Grind, blade: Blade) -> list[Branch]:
     return [Branch(grind, blade, choices, tuple(ranges), lows, highs, log) for choices in made]
 
 
-def _target(blade: Blade, sigma: Array) -> tuple[Array, Array]:
+def _target(blade: CaliperBlade, sigma: Array) -> tuple[Array, Array]:
     """Readings and stated figures (n,) with their uncertainties (n,)."""
     stated = stated_figures(blade)
     value = np.concatenate([blade.thicknesses, [given for given, _, _ in stated]])
@@ -181,7 +181,7 @@ def _repeats(model: Array, other: Array) -> bool:
     return bool(np.allclose(model, other, rtol=0.0, atol=1e-9, equal_nan=True))
 
 
-def sampled(grind: Grind, blade: Blade, sigma: Array) -> list[Start]:
+def sampled(grind: Grind, blade: CaliperBlade, sigma: Array) -> list[Start]:
     """The best points of a sample of each branch; a branch that repeats another's sections is left out."""
     value, spread = _target(blade, sigma)
     known: list[Array] = []
@@ -253,7 +253,7 @@ def _refined(branch: Branch, unit: Array, value: Array, spread: Array) -> tuple[
     return unit[best], float(cost[best])
 
 
-def best_of(starts: Sequence[Start], blade: Blade, sigma: Array) -> tuple[Branch, Array, float] | None:
+def best_of(starts: Sequence[Start], blade: CaliperBlade, sigma: Array) -> tuple[Branch, Array, float] | None:
     """The best of a family's branches."""
     value, spread = _target(blade, sigma)
     found = [(branch, *_refined(branch, unit, value, spread)) for branch, unit in starts if len(unit)]

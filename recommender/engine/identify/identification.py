@@ -49,7 +49,7 @@ from recommender.engine.identify.fitting import (
     stated_figures,
     thickness_at,
 )
-from recommender.engine.identify.readings import HEIGHT_MM, LEAST_READINGS, Blade, check, too_few
+from recommender.engine.identify.readings import HEIGHT_MM, LEAST_READINGS, CaliperBlade, check, too_few
 from recommender.engine.search.candidates import LINE_SHARE
 from recommender.errors import InputError
 from recommender.geometry.arcs import Array
@@ -88,7 +88,7 @@ class Telling:
 class Identification:
     """The answer: it is one grind, the readings cannot tell some apart, or none fits."""
 
-    blade: Blade
+    blade: CaliperBlade
     verdict: Literal["identified", "cannot tell", "none fits"]
     grinds: tuple[str, ...]
     """The grind, or those that cannot be told apart, best first; empty where none fits."""
@@ -162,7 +162,7 @@ def _directly(grind: str, doing: str, function: Callable[..., T], *args: Any) ->
     return function(*args)
 
 
-def _slopes(grind: Grind, designs: Designs, blade: Blade, heights: Array) -> Array:
+def _slopes(grind: Grind, designs: Designs, blade: CaliperBlade, heights: Array) -> Array:
     """Growth of thickness per mm of height (m,) over the height's uncertainty."""
     reach = max(blade.height_uncertainty_mm, 1e-3)
     top = float(designs["height_mm"][0])
@@ -172,7 +172,7 @@ def _slopes(grind: Grind, designs: Designs, blade: Blade, heights: Array) -> Arr
     return np.asarray(grown[0] / (high - low))
 
 
-def identify(grinds: Mapping[str, Grind], blade: Blade, attempt: Attempt = _directly) -> Identification:
+def identify(grinds: Mapping[str, Grind], blade: CaliperBlade, attempt: Attempt = _directly) -> Identification:
     """Say which grind a blade has, from readings of one section.
 
     `attempt(grind id, doing, function, *args)` runs what calls a plug-in and may give None for a failure. Raises
@@ -218,7 +218,7 @@ def identify(grinds: Mapping[str, Grind], blade: Blade, attempt: Attempt = _dire
 
 
 def _judged(
-    grinds: Mapping[str, Grind], blade: Blade, fits: Sequence[Fit], sigma: Array, left_out: tuple[str, ...]
+    grinds: Mapping[str, Grind], blade: CaliperBlade, fits: Sequence[Fit], sigma: Array, left_out: tuple[str, ...]
 ) -> Identification:
     n = len(blade.readings) + len(stated_figures(blade))
     closest = min(fits, key=lambda fit: fit.chi2)
@@ -254,7 +254,7 @@ def _section(grind: Grind, fit: Fit, heights: Array) -> Array:
     return np.asarray(thickness_at(grind.outlines(fit.designs), fit.designs, heights)[0])
 
 
-def _one_section(grinds: Mapping[str, Grind], blade: Blade, fits: Sequence[Fit], fit: Fit) -> bool:
+def _one_section(grinds: Mapping[str, Grind], blade: CaliperBlade, fits: Sequence[Fit], fit: Fit) -> bool:
     """The section of a family, nowhere half a caliper's uncertainty off, is that of one that cannot be told apart."""
     heights = np.linspace(0.5, float(blade.heights.max()), 200)
     mine = _section(grinds[fit.grind], fit, heights)
@@ -264,7 +264,7 @@ def _one_section(grinds: Mapping[str, Grind], blade: Blade, fits: Sequence[Fit],
     )
 
 
-def _telling(grinds: Mapping[str, Grind], blade: Blade, best: Fit, other: Fit) -> Telling | None:
+def _telling(grinds: Mapping[str, Grind], blade: CaliperBlade, best: Fit, other: Fit) -> Telling | None:
     """What would tell two families apart: a look at the faces, at the tip, or a reading where they differ most.
 
     None where there is nothing to tell: the same section in other words.

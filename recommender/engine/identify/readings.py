@@ -25,7 +25,7 @@ CONTRADICTION = 3.0 * math.sqrt(2.0)
 
 
 @dataclass(frozen=True)
-class Blade:
+class CaliperBlade:
     """What was measured; None where not known.
 
     Readings are (height above the edge, thickness), mm. `flat_face`: no face is flat from edge to spine, or which
@@ -83,7 +83,7 @@ def parse_readings(texts: Iterable[str]) -> tuple[tuple[float, float], ...]:
     return tuple(pairs)
 
 
-def check(blade: Blade) -> None:
+def check(blade: CaliperBlade) -> None:
     """Refuse readings that are impossible or contradict each other. Raises InputError naming the reading."""
     for key, size in (("--height", blade.height_mm), ("--stock", blade.stock_thickness_mm)):
         if size is not None and not 0 < size <= 500:
@@ -121,7 +121,7 @@ def check(blade: Blade) -> None:
         raise too_few(blade, distinct, LEAST_READINGS)
 
 
-def too_few(blade: Blade, distinct: int, needed: int) -> InputError:
+def too_few(blade: CaliperBlade, distinct: int, needed: int) -> InputError:
     """The refusal of readings at too few different heights."""
     given = ", ".join(f"{height:g}:{value:g}" for height, value in blade.readings[:6])
     return InputError(
@@ -129,7 +129,7 @@ def too_few(blade: Blade, distinct: int, needed: int) -> InputError:
     )
 
 
-def _check_together(blade: Blade) -> None:
+def _check_together(blade: CaliperBlade) -> None:
     """Refuse two readings at one height that disagree, and a thickness that falls towards the spine."""
     order = sorted(range(len(blade.readings)), key=lambda i: blade.readings[i])
     if not order:

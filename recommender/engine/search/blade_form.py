@@ -84,7 +84,7 @@ def choose(best: Best, case: Case) -> Chosen:
     """
     forms = _forms(best, case)
     scores = score(_as_blades(best, case, forms), form_rules(case))
-    points = scores.uphill
+    points = scores.penalised_points
     row = int(np.argmax(points > points.max() - 1e-9))
     return _chosen(best, case, tuple(forms), scores, row)
 

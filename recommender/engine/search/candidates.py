@@ -72,7 +72,7 @@ def sample(grind: Grind, resolved: Resolved, n: int) -> Designs:
         else:
             low, high = parameter_range(parameter, resolved)
             columns[parameter.name] = low + (high - low) * unit[:, k]
-    return settled(grind, Designs.of(n, **columns), fixed)
+    return complete_designs(grind, Designs.of(n, **columns), fixed)
 
 
 def _spread(n: int, d: int) -> npt.NDArray[np.float64]:
@@ -83,7 +83,7 @@ def _spread(n: int, d: int) -> npt.NDArray[np.float64]:
     return np.asarray((0.5 + np.arange(1, n + 1)[:, None] * steps) % 1.0)
 
 
-def settled(grind: Grind, designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> Designs:
+def complete_designs(grind: Grind, designs: Designs, fixed: Mapping[str, npt.ArrayLike]) -> Designs:
     """Impose what the brief decided and let the grind fill in what follows."""
     designs = designs.changed(**fixed)
     if "grind_line_mm" in fixed:
@@ -124,7 +124,7 @@ def _wish(name: str, value: npt.ArrayLike) -> str:
     return f"{float(wanted):g}" + ("°" if name.endswith("_deg") else " mm")
 
 
-def sieve(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArray[np.bool_], list[Blocked]]:
+def filter_feasible(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArray[np.bool_], list[Blocked]]:
     """Which designs can be made as the brief asks, and how many each reason shuts out that none before it did."""
     wished_for = resolved.brief.wishes.grind is not None
     ok = np.ones(len(designs), dtype=bool)

@@ -15,7 +15,7 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides, padded
 from recommender.geometry.section import area_mm2
 from recommender.plugin.api import Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
-from recommender.plugin.guard import Stamped, UnusableResultError
+from recommender.plugin.guard import Registered, UnusableResultError
 from recommender.plugin.registry import Registry
 
 
@@ -23,7 +23,7 @@ from recommender.plugin.registry import Registry
 class Measured:
     """Candidates with lazily computed metrics."""
 
-    grinds: tuple[Stamped[Grind], ...]
+    grinds: tuple[Registered[Grind], ...]
     which: npt.NDArray[np.intp]
     """(n,), the grind of each candidate."""
     sections: Sections
@@ -39,7 +39,7 @@ class Measured:
 
     @classmethod
     def of(
-        cls, grind: Stamped[Grind], designs: Designs, context: Context, registry: Registry, *, repeats: bool = False
+        cls, grind: Registered[Grind], designs: Designs, context: Context, registry: Registry, *, repeats: bool = False
     ) -> Measured | None:
         """Draw the outlines of designs of one grind that can be made; None when the plug-in fails at it.
 
@@ -117,7 +117,7 @@ class Measured:
         return len(self.sections)
 
     @property
-    def grind(self) -> Stamped[Grind]:
+    def grind(self) -> Registered[Grind]:
         """The grind of a batch of one grind."""
         (grind,) = self.grinds
         return grind
@@ -182,7 +182,7 @@ class Measured:
         loads = [t for t in self.context.tasks if t.task.id in self.by_task(name) and (not tasks or t.task.id in tasks)]
         return here & (np.asarray(sum(load.share for load in loads)) > 0)
 
-    def _of_task(self, stamped: Stamped[Metric], load: TaskLoad) -> Array | None:
+    def _of_task(self, stamped: Registered[Metric], load: TaskLoad) -> Array | None:
         """A metric for one task (n,): NaN for rows without the task, which are left out of the reckoning."""
         compute = stamped.item.compute_for_task
         rows = None if np.all(np.asarray(load.share) > 0) else np.flatnonzero(np.asarray(load.share) > 0)
@@ -204,7 +204,7 @@ class Measured:
         out[rows] = value
         return out
 
-    def _whole(self, stamped: Stamped[Metric]) -> Array | None:
+    def _whole(self, stamped: Registered[Metric]) -> Array | None:
         name = stamped.item.id
         if name not in self._cache:
             compute = stamped.item.compute
@@ -216,12 +216,12 @@ class Measured:
         found: Array | None = self._cache[name]
         return found
 
-    def _subject(self, stamped: Stamped[Metric]) -> Sections | Forms | None:
+    def _subject(self, stamped: Registered[Metric]) -> Sections | Forms | None:
         """What a metric is a figure of; None where that is not at hand."""
         return self.forms if stamped.item.of == "blade" else self.sections
 
     def _by_grind(
-        self, stamped: Stamped[Metric], compute: Any, subject: Sections | Forms, *load: TaskLoad
+        self, stamped: Registered[Metric], compute: Any, subject: Sections | Forms, *load: TaskLoad
     ) -> Array | None:
         """Compute for all rows at once; should that fail, for each grind alone: one grind's odd shape stays its own."""
         failed, value = self._tried(stamped, len(self), compute, subject, self.context, *load)
@@ -236,10 +236,10 @@ class Measured:
                 out[rows] = part
         return out
 
-    def _call(self, stamped: Stamped[Metric], n: int, compute: Any, *args: Any) -> Array | None:
+    def _call(self, stamped: Registered[Metric], n: int, compute: Any, *args: Any) -> Array | None:
         return self._tried(stamped, n, compute, *args)[1]
 
-    def _tried(self, stamped: Stamped[Metric], n: int, compute: Any, *args: Any) -> tuple[bool, Array | None]:
+    def _tried(self, stamped: Registered[Metric], n: int, compute: Any, *args: Any) -> tuple[bool, Array | None]:
         """Whether a metric's function failed, and its n values; None where it failed or has no meaning."""
 
         def values() -> Array | None:

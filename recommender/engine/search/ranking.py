@@ -10,11 +10,19 @@ import numpy as np
 
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.resolve import Resolved, parameter_range
-from recommender.engine.search.candidates import Blocked, choices, fixed_columns, sample, settled, sieve, step_of
+from recommender.engine.search.candidates import (
+    Blocked,
+    choices,
+    complete_designs,
+    filter_feasible,
+    fixed_columns,
+    sample,
+    step_of,
+)
 from recommender.engine.search.measuring import Measured
 from recommender.engine.search.scoring import Scores, score
 from recommender.plugin.api import Context, Designs, Grind, Parameter
-from recommender.plugin.guard import Stamped
+from recommender.plugin.guard import Registered
 
 TIE_POINTS = 0.25
 """Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
@@ -28,7 +36,7 @@ _STARTS = 48
 class Field:
     """All candidates of one grind, measured and scored."""
 
-    grind: Stamped[Grind]
+    grind: Registered[Grind]
     tried: int
     blocked: list[Blocked]
     measured: Measured | None = None
@@ -40,7 +48,7 @@ class Field:
 class Best:
     """The best design of one grind at shop steps: a batch of one, measured and scored."""
 
-    grind: Stamped[Grind]
+    grind: Registered[Grind]
     measured: Measured
     scores: Scores
     points: float = field(init=False)
@@ -49,22 +57,22 @@ class Best:
         self.points = float(self.scores.points[0])
 
 
-def makeable(grind: Stamped[Grind], case: Case, n: int) -> int:
+def count_feasible(grind: Registered[Grind], case: Case, n: int) -> int:
     """How many of n designs of a grind can be made: sampling and sieving only."""
 
     def count() -> int:
-        return int(sieve(grind.item, sample(grind.item, case.resolved, n), case.resolved)[0].sum())
+        return int(filter_feasible(grind.item, sample(grind.item, case.resolved, n), case.resolved)[0].sum())
 
     return case.registry.call(grind.origin, f"checking {grind.item.id}", count) or 0
 
 
-def survey(grind: Stamped[Grind], case: Case, n: int) -> Field:
+def survey(grind: Registered[Grind], case: Case, n: int) -> Field:
     """Sample, sieve, measure and score one grind."""
     family, resolved, registry = grind.item, case.resolved, case.registry
     designs = registry.call(grind.origin, f"sampling {family.id}", sample, family, resolved, n)
     if designs is None:
         return Field(grind, 0, [Blocked("its plug-in failed", n)])
-    outcome = registry.call(grind.origin, f"checking {family.id}", sieve, family, designs, resolved)
+    outcome = registry.call(grind.origin, f"checking {family.id}", filter_feasible, family, designs, resolved)
     if outcome is None:
         return Field(grind, n, [Blocked("its plug-in failed", n)])
     ok, blocked = outcome
@@ -140,11 +148,11 @@ def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case) -> None:
             climb.best = Best(climb.grind, joined.taking(np.array([row]), climb.context), scores.alone(row))
 
 
-def _makeable_of(grind: Stamped[Grind], designs: Designs, context: Context, case: Case) -> Measured | None:
+def _makeable_of(grind: Registered[Grind], designs: Designs, context: Context, case: Case) -> Measured | None:
     family, resolved, call = grind.item, case.resolved, case.registry.call
     doing, origin = f"checking {family.id}", grind.origin
-    whole = call(origin, doing, settled, family, designs, fixed_columns(resolved))
-    outcome = None if whole is None else call(origin, doing, sieve, family, whole, resolved)
+    whole = call(origin, doing, complete_designs, family, designs, fixed_columns(resolved))
+    outcome = None if whole is None else call(origin, doing, filter_feasible, family, whole, resolved)
     if whole is None or outcome is None or not outcome[0].any():
         return None
     return Measured.of(grind, whole.taking(outcome[0]), context, case.registry)

@@ -102,7 +102,7 @@ class Scores:
         return self.goal_points + LEAN_CAP + self.lean_points
 
     @property
-    def uphill(self) -> Array:
+    def penalised_points(self) -> Array:
         """Points less BROKEN_POINTS for every limit broken: the way back to what passes leads up."""
         return self.points - BROKEN_POINTS * self.broken_count
 

@@ -14,7 +14,7 @@ from recommender.engine.intake.brief_facts import brief_facts
 from recommender.engine.intake.case import Case, Rulebook
 from recommender.engine.intake.conditions import Grouped
 from recommender.engine.intake.resolve import Resolved
-from recommender.engine.search.candidates import can_be_made, fixed_columns, settled
+from recommender.engine.search.candidates import can_be_made, complete_designs, fixed_columns
 from recommender.engine.search.measuring import Measured
 from recommender.engine.search.scoring import score
 from recommender.geometry.arcs import Array
@@ -23,7 +23,7 @@ from recommender.plugin.api import Context, Designs, TaskLoad, Workshop
 Index = npt.NDArray[np.intp]
 
 
-class Variants:
+class BriefBatch:
     """Some briefs that differ from a case's in tasks, steel, gear, sizes or workshop, never in what is wished."""
 
     def __init__(self, case: Case, briefs: Sequence[Resolved]) -> None:
@@ -55,7 +55,7 @@ class Variants:
             brief = np.concatenate(rows)
             which = np.repeat([k for k, _, _ in parts], [len(part) for _, part, _ in parts])
             measured = Measured.joined([part for _, part, _ in parts], self._context(which, brief))
-            found = score(measured, self._rules_for(brief)).uphill
+            found = score(measured, self._rules_for(brief)).penalised_points
             start = 0
             for k, part, at in parts:
                 points[k][at] = found[start : start + len(part)]
@@ -69,7 +69,7 @@ class Variants:
             fixed: dict[str, Any] = dict(fixed_columns(self.case.resolved))
             own = self._stock[brief]
             fixed["stock_thickness_mm"] = np.where(np.isnan(own), designs["stock_thickness_mm"], own)
-            made = settled(grind.item, designs.changed(height_mm=self._height[brief]), fixed)
+            made = complete_designs(grind.item, designs.changed(height_mm=self._height[brief]), fixed)
             ok = np.zeros(len(brief), dtype=bool)
             for shop, briefs in self._workshops.items():
                 rows = np.flatnonzero(np.isin(brief, briefs))

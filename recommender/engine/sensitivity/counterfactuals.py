@@ -16,8 +16,8 @@ from recommender.engine.intake.case import Case
 from recommender.engine.search.candidates import can_be_made, fixed_columns, sample
 from recommender.engine.search.ranking import TIE_POINTS, Best, Field, around, bests_of, joined_designs, survey
 from recommender.engine.search.scoring import BROKEN_POINTS
-from recommender.engine.sensitivity.brief_batch import Index, Variants
-from recommender.engine.sensitivity.perturbations import CHANGE_KINDS, single_changes
+from recommender.engine.sensitivity.brief_batch import BriefBatch, Index
+from recommender.engine.sensitivity.perturbations import PERTURBATION_KINDS, perturbations
 from recommender.geometry.arcs import Array
 from recommender.models.answer.proposal import FLIP_KINDS, Flip, Tried
 from recommender.plugin.api import Designs
@@ -49,21 +49,21 @@ _SAMPLE = 600
 
 
 @dataclass(frozen=True)
-class Flips:
+class Counterfactuals:
     """What flips the answer, and what was tried."""
 
     flips: tuple[Flip, ...]
     tried: tuple[Tried, ...]
 
 
-def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Flips:
+def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counterfactuals:
     """Try every single change on an answer whose first best is the proposal."""
     if case.resolved.brief.wishes.grind is not None:
-        return Flips((), ())  # nothing can change what is wished for
+        return Counterfactuals((), ())  # nothing can change what is wished for
     winner = bests[0].grind.item.id
     stock = float(bests[0].measured.designs["stock_thickness_mm"][0])
-    changes = single_changes(case, stock)
-    variants = Variants(case, [c.resolved for c in changes])
+    changes = perturbations(case, stock)
+    variants = BriefBatch(case, [c.resolved for c in changes])
     ids = [g.item.id for g in variants.grinds]
     points = best_points(fields, bests, variants)
     ours = ids.index(winner)
@@ -100,9 +100,9 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Flips:
                 )
             )
         if rows:
-            words = CHANGE_KINDS[kind].summary([changes[i] for i in rows])
+            words = PERTURBATION_KINDS[kind].summary([changes[i] for i in rows])
             tried.append(Tried(kind=kind, tried=len(rows), held=len(rows) - flipped, words=words))
-    return Flips(tuple(found), tuple(tried))
+    return Counterfactuals(tuple(found), tuple(tried))
 
 
 def searched(best: Best, case: Case) -> float:
@@ -114,7 +114,7 @@ def searched(best: Best, case: Case) -> float:
     return found[0].points if found else -np.inf
 
 
-def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) -> Array:
+def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: BriefBatch) -> Array:
     """The points of each grind under each change (changes, grinds); -inf where nothing of it passes."""
     kept = _kept(fields, bests, variants)
     count = len(variants.briefs)
@@ -141,7 +141,7 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: Varian
     return np.where(table > -BROKEN_POINTS / 2, table, -np.inf)
 
 
-def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variants) -> None:
+def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: BriefBatch) -> None:
     """Look at more designs where few tell too little.
 
     Of the proposed grind where it seems beaten: nothing is said to flip too soon. Of the others where it seems shut
@@ -160,7 +160,7 @@ def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: Variant
     _keep_best(top, {k: batch for k, batch in batches.items() if batch is not None}, variants)
 
 
-def _more(designs: Designs, k: int, changes: Index, variants: Variants) -> tuple[Designs, Index] | None:
+def _more(designs: Designs, k: int, changes: Index, variants: BriefBatch) -> tuple[Designs, Index] | None:
     """SECOND_LOOK designs of a grind under each of some changes, those that a changed workshop makes where it does."""
     usual = designs.taking(np.linspace(0, len(designs) - 1, min(SECOND_LOOK, len(designs))).astype(int))
     home = variants.case.resolved.workshop
@@ -176,7 +176,7 @@ def _more(designs: Designs, k: int, changes: Index, variants: Variants) -> tuple
     return joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
 
 
-def _on_their_bars(designs: Designs, which: Index, variants: Variants) -> Designs:
+def _on_their_bars(designs: Designs, which: Index, variants: BriefBatch) -> Designs:
     """Designs for one range of stock at the same place in that of each brief."""
     low, high = variants.case.resolved.stock_range_mm
     place = (designs["stock_thickness_mm"] - low) / (high - low) if high > low else np.full(len(designs), 0.5)
@@ -184,14 +184,14 @@ def _on_their_bars(designs: Designs, which: Index, variants: Variants) -> Design
     return designs.changed(stock_thickness_mm=lows[which] + place * (highs - lows)[which])
 
 
-def _table(top: Top, variants: Variants) -> Array:
+def _table(top: Top, variants: BriefBatch) -> Array:
     out = np.full((len(variants.briefs), len(variants.grinds)), -np.inf)
     for (k, lane), (points, _) in top.items():
         out[lane // LANES, k] = max(points, out[lane // LANES, k])
     return out
 
 
-def _kept(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) -> dict[int, Designs]:
+def _kept(fields: Sequence[Field], bests: Sequence[Best], variants: BriefBatch) -> dict[int, Designs]:
     refined = {b.grind.item.id: b.measured.designs for b in bests}
     ids = [g.item.id for g in variants.grinds]
     out = {}
@@ -199,7 +199,7 @@ def _kept(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) ->
         if field.measured is None or field.scores is None:
             continue
         name = field.grind.item.id
-        order = np.argsort(-field.scores.uphill, kind="stable")
+        order = np.argsort(-field.scores.penalised_points, kind="stable")
         rows = np.unique(np.concatenate([order[: 4 * CLOSE : 4], np.arange(min(SPREAD, len(order)))]))
         some = [field.measured.designs.taking(rows)]
         if name in refined:
@@ -209,7 +209,7 @@ def _kept(fields: Sequence[Field], bests: Sequence[Best], variants: Variants) ->
     return out
 
 
-def _with_new_workshops(batches: dict[int, tuple[Designs, Index]], variants: Variants) -> None:
+def _with_new_workshops(batches: dict[int, tuple[Designs, Index]], variants: BriefBatch) -> None:
     """Add designs that only a changed workshop can make: of grinds whose kept ones it makes few of, or other wheels."""
     case = variants.case
     base = case.resolved.workshop
@@ -231,7 +231,7 @@ def _with_new_workshops(batches: dict[int, tuple[Designs, Index]], variants: Var
                 batches[k] = designs, rows
 
 
-def _fresh(variants: Variants, k: int, i: int, most: int) -> Designs | None:
+def _fresh(variants: BriefBatch, k: int, i: int, most: int) -> Designs | None:
     """Designs of a grind spread over what a changed brief allows, up to so many; None when its plug-in fails."""
     grind, brief = variants.grinds[k], variants.briefs[i]
 
@@ -246,7 +246,7 @@ def _fresh(variants: Variants, k: int, i: int, most: int) -> Designs | None:
 def _keep_best(
     top: Top,
     batches: dict[int, tuple[Designs, Index]],
-    variants: Variants,
+    variants: BriefBatch,
 ) -> None:
     """Score designs and keep the best of each grind in each lane, where it beats what is kept."""
     made, points = variants.points({k: (designs, lane // LANES) for k, (designs, lane) in batches.items()})
@@ -260,7 +260,7 @@ def _keep_best(
                 top[pair] = float(values[row]), made[k].taking(np.array([row]))
 
 
-def _neighbours(top: Top, pairs: Sequence[tuple[int, int]], variants: Variants) -> dict[int, tuple[Designs, Index]]:
+def _neighbours(top: Top, pairs: Sequence[tuple[int, int]], variants: BriefBatch) -> dict[int, tuple[Designs, Index]]:
     out = {}
     resolved = variants.case.resolved
     for k in sorted({k for k, _ in pairs}):

@@ -26,7 +26,7 @@ WHEELS_MM = (150.0, 250.0, 400.0, 600.0)
 
 
 @dataclass(frozen=True)
-class Change:
+class Perturbation:
     """One thing changed, everything else as it was asked; what the brief leaves open follows."""
 
     kind: FlipKind
@@ -48,19 +48,19 @@ class _Wanted:
     amount: float = 0.0
 
 
-def single_changes(case: Case, stock_mm: float) -> list[Change]:
+def perturbations(case: Case, stock_mm: float) -> list[Perturbation]:
     """Every change that is tried, the smaller ones of a series first; `stock_mm` is the stock proposed.
 
     Each is the brief asked again with its settings. What then makes no sense (a taper that leaves no bar) is left out.
     """
     out = []
     for kind in FLIP_KINDS:
-        for w in CHANGE_KINDS[kind].wanted(case, stock_mm):
+        for w in PERTURBATION_KINDS[kind].wanted(case, stock_mm):
             try:
                 resolved = case.asked_with(w.settings)
             except InputError:
                 continue
-            out.append(Change(kind, w.what, w.words, w.settings, w.amount, resolved))
+            out.append(Perturbation(kind, w.what, w.words, w.settings, w.amount, resolved))
     return out
 
 
@@ -158,12 +158,12 @@ def _wheels(wheels_mm: tuple[float, ...]) -> str:
     return "workshop.wheels_mm=" + ",".join(f"{wheel:g}" for wheel in wheels_mm)
 
 
-def _counted(others: str) -> Callable[[Sequence[Change]], str]:
+def _counted(others: str) -> Callable[[Sequence[Perturbation]], str]:
     return lambda changes: f"{len(changes)} other {others}"
 
 
-def _reaching(unit: str) -> Callable[[Sequence[Change]], str]:
-    def words(changes: Sequence[Change]) -> str:
+def _reaching(unit: str) -> Callable[[Sequence[Perturbation]], str]:
+    def words(changes: Sequence[Perturbation]) -> str:
         reach = {c.what: max(d.amount for d in changes if d.what == c.what) for c in changes}
         return ", ".join(f"up to {by:g} {unit} {what}" for what, by in reach.items())
 
@@ -171,18 +171,18 @@ def _reaching(unit: str) -> Callable[[Sequence[Change]], str]:
 
 
 @dataclass(frozen=True)
-class ChangeKind:
+class PerturbationKind:
     """A kind of change: what is tried of it, and how what was tried is summed up."""
 
     wanted: Callable[[Case, float], Iterator[_Wanted]]
-    summary: Callable[[Sequence[Change]], str]
+    summary: Callable[[Sequence[Perturbation]], str]
 
 
-CHANGE_KINDS: Mapping[FlipKind, ChangeKind] = {
-    "gear": ChangeKind(_gear, _counted("sets of sharpening gear")),
-    "steel": ChangeKind(_steel, _counted("steels at their usual hardness")),
-    "hardness": ChangeKind(_hardness, _reaching("HRC")),
-    "task": ChangeKind(_tasks, _counted("shares of the work")),
-    "stock": ChangeKind(_stock, _reaching("mm")),
-    "workshop": ChangeKind(_workshop, _counted("workshops")),
+PERTURBATION_KINDS: Mapping[FlipKind, PerturbationKind] = {
+    "gear": PerturbationKind(_gear, _counted("sets of sharpening gear")),
+    "steel": PerturbationKind(_steel, _counted("steels at their usual hardness")),
+    "hardness": PerturbationKind(_hardness, _reaching("HRC")),
+    "task": PerturbationKind(_tasks, _counted("shares of the work")),
+    "stock": PerturbationKind(_stock, _reaching("mm")),
+    "workshop": PerturbationKind(_workshop, _counted("workshops")),
 }

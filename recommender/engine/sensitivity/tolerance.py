@@ -16,7 +16,7 @@ from recommender.geometry.arcs import Array
 from recommender.models.answer.proposal import Moved, Tolerance
 from recommender.models.knowledge.rule import GoalEffect
 from recommender.plugin.api import Designs, Grind, Metric, refused_rows
-from recommender.plugin.guard import Stamped
+from recommender.plugin.guard import Registered
 
 WORN_SHARE = 0.03
 """How much of its diameter a contact wheel loses before it is replaced; estimate, 0.02-0.05."""
@@ -104,7 +104,7 @@ def _tolerance(
     place: np.ndarray,
     scores: Scores,
     designs: Designs,
-    metrics: Mapping[str, Stamped[Metric]],
+    metrics: Mapping[str, Registered[Metric]],
 ) -> Tolerance:
     points: Array = scores.points
     ends: list[tuple[float, int, tuple[str, ...], int]] = []
@@ -144,7 +144,7 @@ def _newly_broken(scores: Scores, row: int) -> tuple[str, ...]:
     return tuple(s.rule.rule.title for s in scores.limits if s.broken[row] and not s.broken[0])
 
 
-def _moves(scores: Scores, row: int, metrics: Mapping[str, Stamped[Metric]]) -> Moved | None:
+def _moves(scores: Scores, row: int, metrics: Mapping[str, Registered[Metric]]) -> Moved | None:
     """The figure that costs most, from and to."""
     if row < 0:
         return None

@@ -97,7 +97,7 @@ def _triangular(u: Array, low: float, mode: float, high: float) -> Array:
 
 
 @dataclass(frozen=True)
-class Redrawn:
+class Resampled:
     """What the draws say: how firm the ranking is, and bands of the winner's figures."""
 
     confidence: Confidence
@@ -105,7 +105,7 @@ class Redrawn:
     """Metric -> 5th and 95th percentile; metrics that do not vary or do not apply are left out."""
 
 
-def redraw(bests: list[Best], case: Case) -> Redrawn:
+def resample(bests: list[Best], case: Case) -> Resampled:
     """Redraw the ranking of the best blades, the first of which is the proposal."""
     drawer = _Drawer(np.random.default_rng(SEED), {})
     for r in case.rules.goals:
@@ -121,19 +121,19 @@ def redraw(bests: list[Best], case: Case) -> Redrawn:
         )
     ]
     if not drawn:
-        return Redrawn(Confidence(draws=DRAWS, seed=SEED, wins={}, main_uncertainty=None), {})
+        return Resampled(Confidence(draws=DRAWS, seed=SEED, wins={}, main_uncertainty=None), {})
     contexts = [m.context for _, m in drawn]
     count = len(drawn)
     weights = {r.rule.id: np.tile(drawer.weight(f"weight of “{r.rule.title}”"), count) for r in case.rules.goals}
     measured = Measured.joined([m for _, m in drawn], _drawn_context(contexts, case.resolved, drawer))
     scores = score(measured, case.rules, weights)
     points = np.full((len(bests), DRAWS), -np.inf)
-    points[[k for k, _ in drawn]] = (scores.uphill).reshape(count, DRAWS)
+    points[[k for k, _ in drawn]] = (scores.penalised_points).reshape(count, DRAWS)
     winner = np.argmax(points, axis=0)
     wins = {
         best.grind.item.id: round(float((winner == k).mean()), 3) for k, best in enumerate(bests) if (winner == k).any()
     }
-    return Redrawn(
+    return Resampled(
         Confidence(
             draws=DRAWS,
             seed=SEED,

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from recommender.errors import said
+from recommender.errors import describe
 from recommender.plugin.output_capture import OutputCapture, captured
 from recommender.text import clean
 
@@ -62,7 +62,7 @@ class Calls:
                     self.find(f"{doing} gives {type(answer).__name__} instead of {gives.__name__}")
                     answer = None
             except (Exception, SystemExit) as cause:
-                self.find(f"{doing} raises {said(cause)}")
+                self.find(f"{doing} raises {describe(cause)}")
                 answer = None
         if capture.printed:
             self.find(f"{doing} prints ({'more than' if capture.flooded else ''} {capture.printed:,} characters)")

@@ -11,7 +11,7 @@ from recommender.errors import GeometryError
 from recommender.geometry.outline import Outline, mirrored
 from recommender.mechanics.sharpening import steel_per_sharpening_mm2
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Refusal, Workshop, refused_rows
-from recommender.plugin.declaration_checks import fault
+from recommender.plugin.declaration_checks import declaration_fault
 from recommender.plugin.kit.designs import WHEELS_MM, WORKSHOP, described, designs_over_range
 from recommender.plugin.kit.finding import Calls, Finding, same
 from recommender.plugin.kit.outlines import PROMISES, misshapen
@@ -34,7 +34,7 @@ _STEP = 1e-9
 def check_grind(grind: Grind) -> list[Finding]:
     """Everything that a grind family does not keep to, with a design at which it fails."""
     calls = Calls(f"grind {getattr(grind, 'id', '?')}")
-    problem = fault(grind, Grind)
+    problem = declaration_fault(grind, Grind)
     if problem is None:
         _Checked(grind, calls).run()
     else:

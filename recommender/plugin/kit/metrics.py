@@ -12,7 +12,7 @@ import numpy as np
 from recommender.models.base import Quantity
 from recommender.models.knowledge.tables import Splitting
 from recommender.plugin.api import Context, Forms, Metric, Sections, TaskLoad
-from recommender.plugin.declaration_checks import fault
+from recommender.plugin.declaration_checks import declaration_fault
 from recommender.plugin.kit.finding import Calls, Finding, same
 
 _ALONE = (0, 1, -1)
@@ -34,7 +34,7 @@ class Specimen:
 def check_metric_on(metric: Metric, specimens: Iterable[Specimen]) -> list[Finding]:
     """What a metric does not keep to on the first specimen that shows it."""
     calls = Calls(f"metric {getattr(metric, 'id', '?')}")
-    problem = fault(metric, Metric)
+    problem = declaration_fault(metric, Metric)
     if problem:
         calls.find(problem)
         return calls.findings

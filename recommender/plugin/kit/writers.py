@@ -7,14 +7,14 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from recommender.plugin.api import MOST_DOCUMENT_BYTES, Writer
-from recommender.plugin.declaration_checks import fault
+from recommender.plugin.declaration_checks import declaration_fault
 from recommender.plugin.kit.finding import Calls, Finding
 
 
 def check_writer_on(writer: Writer, answers: Sequence[Mapping[str, Any]]) -> list[Finding]:
     """Everything that a writer does not keep to with the answers given, as it would get them."""
     calls = Calls(f"writer {getattr(writer, 'id', '?')}")
-    problem = fault(writer, Writer)
+    problem = declaration_fault(writer, Writer)
     if problem:
         calls.find(problem)
         return calls.findings

@@ -11,7 +11,7 @@ from recommender.geometry.blade import Blade
 from recommender.models.answer.proposal import Proposal
 from recommender.models.workshop.quote import Against, Group, Line, Order, Price, Share, Worked
 from recommender.models.workshop.shop import Finish, Part, Shipping, Shop
-from recommender.shop.price.work import Task, Work, work
+from recommender.shop.price.work import Operation, Work, work
 from recommender.text import plural, shorten
 
 HOUR = Decimal(60)
@@ -101,7 +101,7 @@ def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> t
     return bill.lines, done
 
 
-def _worked(task: Task) -> Worked:
+def _worked(task: Operation) -> Worked:
     return Worked(
         id=task.id,
         label=task.label,

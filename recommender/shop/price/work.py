@@ -19,7 +19,7 @@ _NOTHING_MM3 = 0.5
 
 
 @dataclass(frozen=True)
-class Task:
+class Operation:
     """One piece of work on every blade of an order, with what is set up once for all of them."""
 
     id: str
@@ -43,7 +43,7 @@ class Work:
 
     bar: Bar
     removal: Removal
-    tasks: tuple[Task, ...]
+    tasks: tuple[Operation, ...]
 
 
 def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
@@ -60,7 +60,7 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     tasks += [_fine(off, grit, k, soft_mm2 if k == 1 else 0.0) for k, grit in enumerate(shop.grits) if k]
     if finish.mm2_per_min is not None:
         tasks.append(
-            Task(
+            Operation(
                 "finish",
                 "finishing by hand",
                 0.0,
@@ -72,7 +72,7 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
             )
         )
     tasks.append(
-        Task(
+        Operation(
             "hardening",
             "handling in hardening",
             0.0,
@@ -85,9 +85,9 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     return Work(bar, off, tuple(tasks))
 
 
-def _profile(off: Removal, shop: Shop) -> Task:
+def _profile(off: Removal, shop: Shop) -> Operation:
     way = shop.grinding
-    return Task(
+    return Operation(
         "profile",
         "sawing and filing the outline",
         way.profile_set_up_minutes,
@@ -99,10 +99,10 @@ def _profile(off: Removal, shop: Shop) -> Task:
     )
 
 
-def _bulk(id_: str, label: str, way: Way, key: str, shop: Shop, soft_mm3: float, hard_mm3: float = 0.0) -> Task:
+def _bulk(id_: str, label: str, way: Way, key: str, shop: Shop, soft_mm3: float, hard_mm3: float = 0.0) -> Operation:
     minutes = (soft_mm3 + hard_mm3 / shop.grinding.hardened_share) / way.mm3_per_min
     hard = f", {hard_mm3:.0f} mm³ of them hardened" if hard_mm3 > 0 else ""
-    return Task(
+    return Operation(
         id_,
         label,
         way.set_up_minutes,
@@ -115,7 +115,7 @@ def _bulk(id_: str, label: str, way: Way, key: str, shop: Shop, soft_mm3: float,
     )
 
 
-def _faces(p: Proposal, off: Removal, bar: Bar, shop: Shop) -> list[Task]:
+def _faces(p: Proposal, off: Removal, bar: Bar, shop: Shop) -> list[Operation]:
     """Down from the bar to the blank, the taper, and the skin of what is not ground anyway."""
     platen = shop.grinding.platen
     hard = off.faces_mm2 if ground_after_hardening(p.stock_thickness_mm) else off.faces_mm2 - off.ground_mm2
@@ -129,7 +129,7 @@ def _faces(p: Proposal, off: Removal, bar: Bar, shop: Shop) -> list[Task]:
     return [task for task in out if task.amount > _NOTHING_MM3]
 
 
-def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Task]:
+def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Operation]:
     """The primary grind, zone by zone, soft and hard; the skin of its faces is ground with it."""
     skin = shop.heat_treatment.skin_per_side_mm
     if ground_after_hardening(p.stock_thickness_mm):
@@ -161,18 +161,18 @@ def surface(section: Outline) -> str:
     return "slack_belt" if sagitta > 0 else "wheel"
 
 
-def _swedge(off: Removal, shop: Shop) -> list[Task]:
+def _swedge(off: Removal, shop: Shop) -> list[Operation]:
     if off.swedge_mm3 <= _NOTHING_MM3:
         return []
     return [_bulk("swedge", "swedge", shop.grinding.platen, "platen", shop, off.swedge_mm3)]
 
 
-def _fine(off: Removal, grit: Grit, place: int, before_mm2: float) -> Task:
+def _fine(off: Removal, grit: Grit, place: int, before_mm2: float) -> Operation:
     rate = grit.mm2_per_min
     assert rate is not None  # said when the file was read
     face = off.faces_mm2 + before_mm2
     before = f", and {before_mm2:.0f} mm² before hardening" if before_mm2 else ""
-    return Task(
+    return Operation(
         f"belt-{grit.grade.lower()}",
         f"{grit.grade} over the faces",
         0.0,
@@ -185,9 +185,9 @@ def _fine(off: Removal, grit: Grit, place: int, before_mm2: float) -> Task:
     )
 
 
-def _edge(off: Removal, shop: Shop, sides: int) -> Task:
+def _edge(off: Removal, shop: Shop, sides: int) -> Operation:
     bevels = off.edge_mm * sides
-    return Task(
+    return Operation(
         "edge",
         "edge",
         shop.edge.set_up_minutes,

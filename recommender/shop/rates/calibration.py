@@ -33,7 +33,7 @@ class Job(NamedTuple):
     minutes: float
 
 
-class Line(NamedTuple):
+class FittedLine(NamedTuple):
     """A straight line y = start + slope x with its standard errors and the spread about it."""
 
     start: float
@@ -43,7 +43,7 @@ class Line(NamedTuple):
     strays: float
 
 
-def least_squares(x: Iterable[float], y: Iterable[float]) -> Line:
+def least_squares(x: Iterable[float], y: Iterable[float]) -> FittedLine:
     """The line of least squares through points, at least three with two different x.
 
     slope = Sxy/Sxx, start = mean y - slope mean x, s^2 = SSE/(n - 2), errors s/sqrt(Sxx) and
@@ -56,7 +56,9 @@ def least_squares(x: Iterable[float], y: Iterable[float]) -> Line:
     slope = float(((xs - mean_x) * (ys - mean_y)).sum()) / sxx
     start = float(mean_y - slope * mean_x)
     strays = math.sqrt(float(((ys - start - slope * xs) ** 2).sum()) / (n - 2))
-    return Line(start, slope, strays * math.sqrt(1 / n + float(mean_x) ** 2 / sxx), strays / math.sqrt(sxx), strays)
+    return FittedLine(
+        start, slope, strays * math.sqrt(1 / n + float(mean_x) ** 2 / sxx), strays / math.sqrt(sxx), strays
+    )
 
 
 def fits(jobs: Iterable[Job], shop: Shop) -> list[Fitted]:

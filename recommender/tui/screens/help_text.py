@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from textual.binding import Binding
 
 from recommender.drawing.text.rules.glossary_text import glossary_text
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.service import Service
 from recommender.tui.state.session_state import KEYS, keys_folder
 
@@ -24,7 +24,7 @@ _MOVING = (
 
 def help_text(service: Service, here: str, bindings: Sequence[Binding], width: int) -> str:
     """Everything on one page."""
-    page = Page(width)
+    page = TextPage(width)
     page.line("Help (esc goes back)")
     if here:
         page.gap()

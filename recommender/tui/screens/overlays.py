@@ -14,9 +14,9 @@ from textual.widgets import Footer, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from recommender.drawing.text.rules.rule_text import rule_text
-from recommender.engine.answer.rule_trace import STATES, Ruling
+from recommender.engine.answer.rule_trace import STATES, RuleTrace
 from recommender.plugin.api import Metric
-from recommender.service import PluginTold
+from recommender.service import PluginStatus
 from recommender.text import plural
 from recommender.tui.screens.list_screen import ListScreen
 from recommender.tui.widgets.answer_page import Part, literal
@@ -38,12 +38,12 @@ class Rulebook(ListScreen):
     ]
 
     def __init__(
-        self, rulings: list[Ruling], metrics: dict[str, Metric], plugins: list[PluginTold], rule: str | None = None
+        self, rulings: list[RuleTrace], metrics: dict[str, Metric], plugins: list[PluginStatus], rule: str | None = None
     ) -> None:
         super().__init__()
-        self.rulings, self.metrics, self.plugins, self.wanted = rulings, metrics, plugins, rule
-        self.listed: list[Ruling] = []
-        self.told: list[PluginTold] = []
+        self.rule_traces, self.metrics, self.plugins, self.wanted = rulings, metrics, plugins, rule
+        self.listed: list[RuleTrace] = []
+        self.told: list[PluginStatus] = []
         ids = [ruling.loaded.rule.id for ruling in rulings]
         self.first = ids.index(rule) if rule in ids else 0
 
@@ -55,17 +55,17 @@ class Rulebook(ListScreen):
             self.told = [plugin for plugin in self.plugins if sought in plugin.text.lower()]
             return [plugin.name for plugin in self.told]
         self.listed = [
-            r for r in self.rulings if self.filter in ("all", r.state) and (not sought or sought in _searched(r))
+            r for r in self.rule_traces if self.filter in ("all", r.state) and (not sought or sought in _searched(r))
         ]
         return [_row(r) for r in self.listed]
 
     def summary(self) -> str:
         """How many are shown, and how many rules and broken plug-ins there are."""
-        counts = ", ".join(f"{sum(r.state == s for r in self.rulings)} {s}" for s in STATES)
+        counts = ", ".join(f"{sum(r.state == s for r in self.rule_traces)} {s}" for s in STATES)
         failed = sum(1 for plugin in self.plugins if plugin.failed)
         broken = f", {plural(failed, 'plug-in')} with failures" if failed else ""
         shown = len(self.told or self.listed)
-        return f"Rulebook, showing {self.filter}: {shown}. {plural(len(self.rulings), 'rule')}: {counts}{broken}"
+        return f"Rulebook, showing {self.filter}: {shown}. {plural(len(self.rule_traces), 'rule')}: {counts}{broken}"
 
     def nothing(self, words: str) -> str:
         """How to see something again."""
@@ -81,12 +81,12 @@ class Rulebook(ListScreen):
         return rule_text(self.listed[index], self.metrics, width) if index < len(self.listed) else None
 
 
-def _searched(ruling: Ruling) -> str:
+def _searched(ruling: RuleTrace) -> str:
     rule = ruling.loaded.rule
     return " ".join([rule.id, rule.kind, rule.title, rule.because, rule.basis.citation, rule.basis.level]).lower()
 
 
-def _row(ruling: Ruling) -> str:
+def _row(ruling: RuleTrace) -> str:
     points = "" if ruling.points is None else f" {ruling.points:+.1f}"
     return f"{MARKS[ruling.state]} {ruling.loaded.rule.kind:<7} {ruling.loaded.rule.title}{points}"
 

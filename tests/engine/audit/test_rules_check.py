@@ -14,10 +14,10 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from recommender.cli import main
-from recommender.engine.audit.checks.check import Checked
+from recommender.engine.audit.checks.check import CheckReport
 from recommender.engine.audit.checks.probe import few
 from recommender.models.brief import Brief
-from recommender.packs.findings import KINDS, Finding
+from recommender.packs.findings import KINDS, RuleFinding
 from recommender.packs.rule_scaffold import new_rule
 from recommender.service import Service, with_settings
 
@@ -71,16 +71,16 @@ def plant(pack: Path) -> Plant:
 
 
 @pytest.fixture
-def checked(service: Service, pack: Path) -> Callable[..., Checked]:
+def checked(service: Service, pack: Path) -> Callable[..., CheckReport]:
     return lambda **how: service.check([str(pack)], **how)
 
 
 @pytest.fixture
-def found(checked: Callable[..., Checked]) -> Callable[..., list[Finding]]:
+def found(checked: Callable[..., CheckReport]) -> Callable[..., list[RuleFinding]]:
     return lambda **how: list(checked(**how).findings)
 
 
-def ids(findings: list[Finding]) -> list[tuple[str, tuple[str, ...]]]:
+def ids(findings: list[RuleFinding]) -> list[tuple[str, tuple[str, ...]]]:
     return sorted((finding.id, finding.rules) for finding in findings)
 
 
@@ -410,14 +410,14 @@ def test_leans_that_exclude_each_other_push_against_nothing(plant: Plant, found)
 
 
 def test_a_goal_that_no_blade_comes_near(plant: Plant, service: Service, pack: Path) -> None:
-    from recommender.engine.audit.checks.domains import Worlds
+    from recommender.engine.audit.checks.domains import Domains
     from recommender.engine.audit.checks.reachability import out_of_reach
 
     plant("far", PRYING, '{ metric = "stiffness", from = 1e6, to = 2e6, weight = 1.0 }', "goal")
     plant("near", PRYING, '{ metric = "stiffness", from = 0.0, to = 2e6, weight = 1.0 }', "goal")
     own = Service(packs=[str(pack)])
     rules = tuple(loaded for loaded in own.knowledge.rules.values() if loaded.pack == "mine")
-    (finding,) = out_of_reach(Worlds(own.knowledge, own.registry, rules))
+    (finding,) = out_of_reach(Domains(own.knowledge, own.registry, rules))
     assert (finding.id, finding.rules) == ("out-of-reach", ("far",))
 
 

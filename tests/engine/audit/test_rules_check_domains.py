@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.engine.audit.checks.domains import Worlds, of_brief
+from recommender.engine.audit.checks.domains import Domains, of_brief
 from recommender.engine.audit.checks.probe import few
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.conditions import holds
@@ -39,8 +39,8 @@ BRIEFS = [
 
 
 @pytest.fixture(scope="module")
-def worlds(service: Service) -> Worlds:
-    return Worlds(service.knowledge, service.registry, tuple(service.knowledge.rules.values()))
+def worlds(service: Service) -> Domains:
+    return Domains(service.knowledge, service.registry, tuple(service.knowledge.rules.values()))
 
 
 @pytest.fixture(scope="module", params=BRIEFS, ids=lambda settings: " ".join(settings) or "nothing given")
@@ -58,7 +58,7 @@ def facts_of(case: Case) -> Iterator[CandidateFacts]:
         yield CandidateFacts({**case.rules.facts, **choose(best, case).facts}, best.measured)
 
 
-def test_every_fact_lies_where_checks_believe_it_to_lie(worlds: Worlds, case: Case) -> None:
+def test_every_fact_lies_where_checks_believe_it_to_lie(worlds: Domains, case: Case) -> None:
     for facts in facts_of(case):
         for name in worlds.fields:
             if name.startswith("metric."):
@@ -96,7 +96,7 @@ def comparisons_of(fact: Fact) -> Iterator[Comparison]:
     yield Comparison.model_validate({"field": fact.name, "eq": values[0], "ne": values[0]})
 
 
-def test_conditions_rewritten_hold_where_they_did(worlds: Worlds, case: Case) -> None:
+def test_conditions_rewritten_hold_where_they_did(worlds: Domains, case: Case) -> None:
     some = worlds.rules[0]
     following = [fact for fact in FACTS.values() if fact.follows is not None]
     assert {"derived.toughness_class", "derived.freehand_only", "design.zones"} <= {fact.name for fact in following}
@@ -109,7 +109,7 @@ def test_conditions_rewritten_hold_where_they_did(worlds: Worlds, case: Case) ->
                 assert np.array_equal(np.broadcast_to(before, (n,)), np.broadcast_to(after, (n,))), condition
 
 
-def test_facts_of_a_brief_are_the_same_for_every_blade(worlds: Worlds, case: Case) -> None:
+def test_facts_of_a_brief_are_the_same_for_every_blade(worlds: Domains, case: Case) -> None:
     shared = case.rules.facts
     for name in worlds.fields:
         assert of_brief(name) is (name in shared), name

@@ -9,7 +9,7 @@ import pytest
 
 from recommender.engine.answer.sharpening_course import designs_of
 from recommender.engine.identify.existing_blade import Regrinds, Suit
-from recommender.engine.identify.readings import Blade
+from recommender.engine.identify.readings import CaliperBlade
 from recommender.geometry.outline import Sides
 from recommender.geometry.profile import faces_at, thickness
 from recommender.models.answer.proposal import Proposal
@@ -35,7 +35,7 @@ def in_hand(service: Service) -> Measured:
         if key not in known:
             p = service.recommend(with_settings(Brief(), made_for), flips=False).proposal
             assert p is not None
-            blade = Blade(
+            blade = CaliperBlade(
                 _readings(service, p),
                 height_mm=p.blade_height_mm,
                 edge_angle_per_side_deg=p.edge_angle_per_side_deg,

@@ -12,7 +12,7 @@ import pytest
 
 from recommender.drawing.text.answer.identify_text import identify_text
 from recommender.engine.identify.identification import Identification, identify, sharpened_away_mm
-from recommender.engine.identify.readings import Blade, parse_readings
+from recommender.engine.identify.readings import CaliperBlade, parse_readings
 from recommender.errors import InputError
 from recommender.geometry.profile import thickness
 from recommender.geometry.sharpened import sharpened_back
@@ -61,13 +61,13 @@ def truth(name: str, **changed: object) -> tuple[Designs, np.ndarray]:
 
 def measured(
     name: str, *, noise: float = 0.0, seed: int = 0, n: int = 10, stated: bool = True, **changed: object
-) -> Blade:
+) -> CaliperBlade:
     """Readings from 1 mm to just below the spine, with normal errors of thickness; facts stated or not."""
     designs, outline = truth(name, **changed)
     height = float(designs[HEIGHT][0])
     heights = np.linspace(1.0, height - 0.5, n)
     values = thickness(outline, heights[None, :])[0] + noise * np.random.default_rng(seed).normal(size=n)
-    return Blade(
+    return CaliperBlade(
         tuple(zip(heights.tolist(), values.tolist(), strict=True)),
         height_mm=height,
         edge_angle_per_side_deg=float(designs[ANGLE][0]),
@@ -130,7 +130,9 @@ def test_what_calipers_cannot_see_is_said_unless_stated(name: str, other: str, h
     designs, outline = truth(name)
     heights = np.linspace(2.0, float(designs[HEIGHT][0]) - 0.5, 10)
     values = thickness(outline, heights[None, :])[0]
-    blade = Blade(tuple(zip(heights.tolist(), values.tolist(), strict=True)), height_mm=float(designs[HEIGHT][0]))
+    blade = CaliperBlade(
+        tuple(zip(heights.tolist(), values.tolist(), strict=True)), height_mm=float(designs[HEIGHT][0])
+    )
     found = identify(GRINDS, blade)
     assert found.verdict == "cannot tell"
     assert {name, other} <= set(found.grinds)
@@ -161,7 +163,7 @@ def test_a_wheel_that_nobody_had_settles_it() -> None:
 
 def test_a_stepped_blade_fits_no_grind_and_a_slip_is_named() -> None:
     steps = tuple((float(y), 1.0 if y < 12 else 4.0) for y in range(3, 30, 3))
-    found = identify(GRINDS, Blade(steps, height_mm=30.0))
+    found = identify(GRINDS, CaliperBlade(steps, height_mm=30.0))
     assert (found.verdict, found.grinds) == ("none fits", ())
     slipped = measured("full-flat")
     readings = list(slipped.readings)
@@ -245,7 +247,7 @@ def test_readings_on_the_edge_bevel_tell_one_sided_from_symmetric() -> None:
     designs, outline = truth("full-flat", **{EDGE: 0.6})
     heights = np.array([0.3, 0.6, 0.9, 2.0, 8.0, 16.0, 24.0, 32.0, 39.0])
     values = thickness(outline, heights[None, :])[0]
-    blade = Blade(
+    blade = CaliperBlade(
         tuple(zip(heights.tolist(), values.tolist(), strict=True)),
         height_mm=40.0,
         edge_angle_per_side_deg=float(designs[ANGLE][0]),
@@ -261,7 +263,7 @@ def test_what_calipers_cannot_see_is_never_ruled_out_by_odds() -> None:
     heights = np.linspace(1.0, 27.3, 9)
     values = thickness(outline, heights[None, :])[0]
     readings = tuple(zip(heights.tolist(), values.tolist(), strict=True))
-    found = identify(GRINDS, Blade(readings, height_mm=27.8, edge_angle_per_side_deg=16.05))
+    found = identify(GRINDS, CaliperBlade(readings, height_mm=27.8, edge_angle_per_side_deg=16.05))
     behind = {fit.grind: fit.score - found.best.score for fit in found.fits}
     assert behind["saber-hollow"] < 6 < behind["compound"]
     assert {"compound", "saber-hollow"} <= set(found.grinds)
@@ -278,8 +280,10 @@ def test_order_of_readings_does_not_matter() -> None:
 GOOD = ((1.0, 0.4), (5.0, 0.8), (10.0, 1.3), (15.0, 1.8), (20.0, 2.3), (24.0, 2.7))
 
 
-def changed(index: int, height: float, value: float) -> Blade:
-    return Blade((*GOOD[:index], (height, value), *GOOD[index + 1 :]), height_mm=25.0, edge_angle_per_side_deg=18.0)
+def changed(index: int, height: float, value: float) -> CaliperBlade:
+    return CaliperBlade(
+        (*GOOD[:index], (height, value), *GOOD[index + 1 :]), height_mm=25.0, edge_angle_per_side_deg=18.0
+    )
 
 
 @pytest.mark.parametrize(
@@ -295,16 +299,16 @@ def changed(index: int, height: float, value: float) -> Blade:
         (changed(5, 24.0, 2.0), "reading 6 (24:2)"),
         (changed(3, 10.0, 1.8), "reading 4 (10:1.8)"),
         (replace(changed(0, 1.0, 0.4), stock_thickness_mm=2.4), "reading 6 (24:2.7)"),
-        (Blade(GOOD[:3], height_mm=25.0), "3 (1:0.4, 5:0.8, 10:1.3)"),
-        (Blade((), height_mm=25.0), "0 (none)"),
-        (Blade((GOOD[0],) * 6, height_mm=25.0), "different heights: 1"),
-        (Blade(GOOD, height_mm=-1.0), "--height"),
-        (Blade(GOOD, height_mm=25.0, edge_angle_per_side_deg=95.0), "--edge-angle-per-side"),
-        (Blade(GOOD, height_mm=25.0, stock_thickness_mm=math.nan), "--stock"),
-        (Blade(GOOD, height_mm=25.0, uncertainty_mm=0.0), "--uncertainty"),
+        (CaliperBlade(GOOD[:3], height_mm=25.0), "3 (1:0.4, 5:0.8, 10:1.3)"),
+        (CaliperBlade((), height_mm=25.0), "0 (none)"),
+        (CaliperBlade((GOOD[0],) * 6, height_mm=25.0), "different heights: 1"),
+        (CaliperBlade(GOOD, height_mm=-1.0), "--height"),
+        (CaliperBlade(GOOD, height_mm=25.0, edge_angle_per_side_deg=95.0), "--edge-angle-per-side"),
+        (CaliperBlade(GOOD, height_mm=25.0, stock_thickness_mm=math.nan), "--stock"),
+        (CaliperBlade(GOOD, height_mm=25.0, uncertainty_mm=0.0), "--uncertainty"),
     ],
 )
-def test_impossible_readings_are_refused_by_name(blade: Blade, named: str) -> None:
+def test_impossible_readings_are_refused_by_name(blade: CaliperBlade, named: str) -> None:
     with pytest.raises(InputError) as caught:
         identify(GRINDS, blade)
     assert named in str(caught.value)
@@ -312,18 +316,18 @@ def test_impossible_readings_are_refused_by_name(blade: Blade, named: str) -> No
 
 
 def test_good_readings_and_a_waist_are_not_refused() -> None:
-    assert identify(GRINDS, Blade(GOOD, height_mm=25.0, edge_angle_per_side_deg=18.0)).best.rms_mm < 0.05
+    assert identify(GRINDS, CaliperBlade(GOOD, height_mm=25.0, edge_angle_per_side_deg=18.0)).best.rms_mm < 0.05
     waist = ((1.0, 0.60), (4.0, 0.40), (8.0, 0.7), (12.0, 1.2), (16.0, 2.0), (20.0, 3.0))
-    identify(GRINDS, Blade(waist, height_mm=25.0, edge_angle_per_side_deg=18.0, height_uncertainty_mm=0.0))
+    identify(GRINDS, CaliperBlade(waist, height_mm=25.0, edge_angle_per_side_deg=18.0, height_uncertainty_mm=0.0))
 
 
 def test_readings_must_outnumber_what_they_determine() -> None:
     # A saber hollow has stock, line, edge thickness, edge angle and wheel: six figures at least.
     five = tuple(GOOD[:5])
     with pytest.raises(InputError, match="at least 6"):
-        identify(GRINDS, Blade(five, height_mm=25.0))
-    identify(GRINDS, Blade(five, height_mm=25.0, edge_angle_per_side_deg=18.0))
-    identify(GRINDS, Blade(GOOD[:4], height_mm=25.0, edge_angle_per_side_deg=18.0, stock_thickness_mm=3.0))
+        identify(GRINDS, CaliperBlade(five, height_mm=25.0))
+    identify(GRINDS, CaliperBlade(five, height_mm=25.0, edge_angle_per_side_deg=18.0))
+    identify(GRINDS, CaliperBlade(GOOD[:4], height_mm=25.0, edge_angle_per_side_deg=18.0, stock_thickness_mm=3.0))
 
 
 @pytest.mark.parametrize("text", ["5", "5:", "a:1", "1:2:3", "5,0.2", "\x1b[31m:1"])
@@ -341,7 +345,7 @@ def test_sharpened_back_is_found_from_the_original_edge(name: str, back: float) 
     height = float(designs[HEIGHT][0]) - back
     heights = np.linspace(1.0, height - 0.5, 12)
     values = thickness(now, back + heights[None, :])[0]
-    blade = Blade(
+    blade = CaliperBlade(
         tuple(zip(heights.tolist(), values.tolist(), strict=True)),
         height_mm=height,
         edge_angle_per_side_deg=float(designs[ANGLE][0]),
@@ -406,7 +410,7 @@ def test_the_words_follow_the_verdict(width: int) -> None:
     assert unsure.startswith("The readings cannot tell a full flat from a chisel")
     assert "Look whether one face is flat" in unsure
     steps = tuple((float(y), 1.0 if y < 12 else 4.0) for y in range(3, 30, 3))
-    none = " ".join(identify_text(identify(GRINDS, Blade(steps, height_mm=30.0)), width=width).split())
+    none = " ".join(identify_text(identify(GRINDS, CaliperBlade(steps, height_mm=30.0)), width=width).split())
     assert none.startswith("No grind fits these readings.")
     assert "fits worst" in none
     assert max(map(len, sure.splitlines())) <= max(width, 70)

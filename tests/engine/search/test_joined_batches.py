@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from recommender.engine.intake.case import Case
-from recommender.engine.search.candidates import sample, sieve
+from recommender.engine.search.candidates import filter_feasible, sample
 from recommender.engine.search.measuring import Measured
 from recommender.engine.search.scoring import score
 from recommender.geometry.profile import height_at_thickness
@@ -25,7 +25,7 @@ def _parts(case: Case) -> list[Measured]:
     parts = []
     for grind in case.registry.grinds.values():
         designs = sample(grind.item, case.resolved, 60)
-        ok, _ = sieve(grind.item, designs, case.resolved)
+        ok, _ = filter_feasible(grind.item, designs, case.resolved)
         measured = Measured.of(grind, designs.taking(ok), case.resolved.context(grind.item), case.registry)
         if measured is not None and ok.any():
             parts.append(measured)

@@ -10,7 +10,7 @@ from recommender.engine.answer.recommend import surveyed
 from recommender.engine.intake.case import Case
 from recommender.engine.search.ranking import TIE_POINTS, bests_of
 from recommender.engine.sensitivity.counterfactuals import FLIP_POINTS
-from recommender.engine.sensitivity.perturbations import single_changes
+from recommender.engine.sensitivity.perturbations import perturbations
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import Service, read_brief, with_settings
@@ -27,7 +27,7 @@ def _scenario(service: Service, name: str) -> tuple[Case, Answer]:
 
 def _searched(case: Case, change: str, stock: float) -> dict[str, float]:
     """The points of each grind under a change, by the engine's own full search."""
-    resolved = next(c.resolved for c in single_changes(case, stock) if c.words == change)
+    resolved = next(c.resolved for c in perturbations(case, stock) if c.words == change)
     changed = Case(resolved, case.knowledge, case.registry)
     return {b.grind.item.id: b.points for b in bests_of(surveyed(changed), changed)}
 
@@ -60,7 +60,7 @@ def test_changes_of_a_kind_that_holds_hold_to_the_full_search(service: Service, 
     stock = answer.proposal.stock_thickness_mm
     firm = {t.kind for t in answer.tried if t.held == t.tried}
     assert "hardness" in firm
-    for change in [c for c in single_changes(case, stock) if c.kind == "hardness"]:
+    for change in [c for c in perturbations(case, stock) if c.kind == "hardness"]:
         lead = _lead_of_others(_searched(case, change.words, stock), answer.proposal.grind)
         assert lead <= FLIP_POINTS + CLEAR_POINTS / 2, (change.words, lead)
 

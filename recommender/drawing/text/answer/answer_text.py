@@ -11,7 +11,7 @@ from recommender.drawing.text.answer.parameters_text import parameter_rows
 from recommender.drawing.text.answer.section_text import section_lines
 from recommender.drawing.text.answer.shop_figures_text import shop_part
 from recommender.drawing.text.answer.words_text import Audience, advice_part, cautions_part
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import (
     EQUAL_POINTS,
@@ -76,8 +76,8 @@ def answer_parts(
     lengths = Lengths(inches)
     parts: dict[str, str] = {}
 
-    def part(name: str, write: Callable[[Page], None]) -> None:
-        page = Page(width)
+    def part(name: str, write: Callable[[TextPage], None]) -> None:
+        page = TextPage(width)
         write(page)
         if page.lines:
             parts[name] = page.text()
@@ -108,7 +108,7 @@ def answer_parts(
     return parts
 
 
-def _section(page: Page, outline: Outline, p: Proposal, lengths: Lengths) -> None:
+def _section(page: TextPage, outline: Outline, p: Proposal, lengths: Lengths) -> None:
     for line in drawn_section(outline, p, page.width - 2, lengths):
         page.raw("  " + line if line else "")
 
@@ -144,7 +144,7 @@ def headline(answer: Answer, p: Proposal, *, inches: bool = False) -> list[str]:
     ]
 
 
-def _unnamed(page: Page, answer: Answer) -> None:
+def _unnamed(page: TextPage, answer: Answer) -> None:
     """Nobody said what the blade is for."""
     if answer.brief_sources["tasks"].source == "default":
         gear = "" if answer.brief_sources["owner.gear"].source == "given" else ", sharpened with the gear assumed below"
@@ -154,7 +154,7 @@ def _unnamed(page: Page, answer: Answer) -> None:
         )
 
 
-def _poor(page: Page, answer: Answer) -> None:
+def _poor(page: TextPage, answer: Answer) -> None:
     """What a reader has to know before the recommendation: some task is served poorly."""
     poor = [task for task, fit in answer.task_fit.items() if fit < POOR_FIT]
     if poor and len(answer.task_fit) > 1:
@@ -168,7 +168,7 @@ def _shoulder(outline: Outline, proposal: Proposal) -> float:
     return heights[0] if proposal.edge_thickness_mm > 0 else 0.0
 
 
-def _blade(page: Page, answer: Answer, p: Proposal, lengths: Lengths) -> None:
+def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     points = answer.points
     assert points is not None  # comes with every proposal
     page.line(f"Recommended: {p.grind_label} ({points.total:.0f} of 100 points)")
@@ -236,7 +236,7 @@ _SHOWN_FIGURES = (
 )
 
 
-def _figures(page: Page, answer: Answer, lengths: Lengths) -> None:
+def _figures(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     page.heading("Figures (~ marks an estimate, with its band; they compare shapes)")
     for name in _SHOWN_FIGURES:
         metric = answer.metrics.get(name)
@@ -256,7 +256,7 @@ def _figures(page: Page, answer: Answer, lengths: Lengths) -> None:
     _whole_blade(page, answer, lengths)
 
 
-def _whole_blade(page: Page, answer: Answer, lengths: Lengths) -> None:
+def _whole_blade(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     blade = answer.blade
     if blade is None:
         return
@@ -276,7 +276,7 @@ def _whole_blade(page: Page, answer: Answer, lengths: Lengths) -> None:
     )
 
 
-def _why(page: Page, answer: Answer, lengths: Lengths) -> None:
+def _why(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     points = answer.points
     assert points is not None
     page.heading("Why this")
@@ -302,7 +302,7 @@ def _why(page: Page, answer: Answer, lengths: Lengths) -> None:
         page.line(f"Decided by the limit “{limit.title}”: {limit.text}.", "  ", "    ")
 
 
-def _how_sure(page: Page, answer: Answer) -> None:
+def _how_sure(page: TextPage, answer: Answer) -> None:
     sure = answer.confidence
     if sure is None or answer.proposal is None or not answer.alternatives:
         return
@@ -322,7 +322,7 @@ def _how_sure(page: Page, answer: Answer) -> None:
     page.line(text, "  ", "    ")
 
 
-def _reason(page: Page, answer: Answer, reason: Reason, lengths: Lengths) -> None:
+def _reason(page: TextPage, answer: Answer, reason: Reason, lengths: Lengths) -> None:
     points = f"{reason.points:+.1f}" + (f" of {reason.most_points:.1f}" if reason.kind == "goal" else "")
     figure = ""
     if reason.value is not None and reason.unit is not None and reason.metric is not None:
@@ -332,7 +332,7 @@ def _reason(page: Page, answer: Answer, reason: Reason, lengths: Lengths) -> Non
     page.line(f"{reason.title}: {reason.text} [{figure}{points}; rule: {reason.basis.level}]", "  ", "    ")
 
 
-def _why_not(page: Page, answer: Answer, lengths: Lengths) -> None:
+def _why_not(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     if not answer.alternatives:
         return
     page.heading("Why not another")
@@ -348,7 +348,7 @@ def _alternative(other: Alternative, lengths: Lengths) -> str:
     return f"{other.grind_label} ({edge}, {lengths.behind_edge(p.edge_thickness_mm)}): {other.why_not}"
 
 
-def _nothing_fits(page: Page, answer: Answer) -> None:
+def _nothing_fits(page: TextPage, answer: Answer) -> None:
     page.line("Nothing fits this brief; no wish was replaced.")
     page.heading("The smallest changes that would help")
     for text in answer.relaxations or ["none of the limits or wishes helps when loosened alone"]:
@@ -365,7 +365,7 @@ def _shut(shut: ShutOut) -> str:
     return f"{what} ({count}{alone})"
 
 
-def _assumed(page: Page, answer: Answer, audience: Audience) -> None:
+def _assumed(page: TextPage, answer: Answer, audience: Audience) -> None:
     hidden = "workshop." if audience == "buyer" else "-"
     open_fields = [
         (key, source)
@@ -392,7 +392,7 @@ def _field(answer: Answer, key: str) -> str:
     return "open" if value is None else f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _provenance(page: Page, answer: Answer) -> None:
+def _provenance(page: TextPage, answer: Answer) -> None:
     p = answer.provenance
     page.gap()
     packs = ", ".join(f"{name} {version}" for name, version in p.packs.items())

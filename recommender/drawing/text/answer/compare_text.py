@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.answer.parameters_text import parameter_rows
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.answer.proposal import Proposal
 from recommender.models.answer.trial import Weighed
 from recommender.text import clean
@@ -59,7 +59,7 @@ def figures(first: Weighed, other: Weighed) -> dict[str, Figure]:
 
 def trial_text(proposal: Weighed, trial: Weighed, *, width: int = 80, inches: bool = False) -> str:
     """What a blade of one's own costs and brings against the proposal."""
-    page, lengths = Page(width), Lengths(inches)
+    page, lengths = TextPage(width), Lengths(inches)
     if trial.refused:
         page.line(f"Cannot be ground: {'; '.join(trial.refused)}.")
         page.line("Move it back, or press backspace on that row. The drawing shows what was asked for.")

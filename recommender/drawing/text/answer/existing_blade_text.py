@@ -7,7 +7,7 @@ from typing import Any
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.parameters_text import parameter_words
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.engine.identify.existing_blade import Regrind, Regrinds, Suit
 
 WORTH_POINTS = 2.0
@@ -49,7 +49,7 @@ def in_hand_json(suited: Sequence[Suit] | None, regrinds: Regrinds | None) -> di
 
 def in_hand_text(suited: Sequence[Suit], regrinds: Regrinds | None, *, width: int = 80, inches: bool = False) -> str:
     """Write what the blade suits and does not, and the regrinds that would bring the most."""
-    page, lengths = Page(width), Lengths(inches)
+    page, lengths = TextPage(width), Lengths(inches)
     page.heading("What it suits (~ estimates; in a usual steel for each task unless --set names one)")
     for verdict in ("well", "fairly"):
         listed = [f"{s.label} {100 * s.fit:.0f} %" for s in suited if s.verdict == verdict]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from recommender.drawing.lengths import Lengths
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.engine.sensitivity.tolerance import UNGROUND
 from recommender.models.answer.proposal import FLIP_KINDS, Answer, Flip, Tolerance, Tried
 from recommender.units import Unit
@@ -14,7 +14,7 @@ LISTED = 3
 """Changes named of each kind towards one grind; the rest are counted, and all are in the JSON."""
 
 
-def flips_part(page: Page, answer: Answer) -> None:
+def flips_part(page: TextPage, answer: Answer) -> None:
     """Add what would change the grind, one change at a time, and what would not."""
     if not answer.tried:
         return
@@ -50,7 +50,7 @@ def _held(tried: Tried) -> str:
     return f"hardness {tried.words}" if tried.kind == "hardness" else tried.words
 
 
-def tolerances_part(page: Page, tolerances: Sequence[Tolerance], lengths: Lengths) -> None:
+def tolerances_part(page: TextPage, tolerances: Sequence[Tolerance], lengths: Lengths) -> None:
     """Add how closely each dimension must be kept, the tightest named first."""
     if not tolerances:
         return

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.answer.proposal import Answer, Proposal, Reason
 from recommender.units import Unit
 
@@ -38,7 +38,7 @@ def form_words(p: Proposal, lengths: Lengths) -> str:
     return ", ".join(parts)
 
 
-def form_part(page: Page, answer: Answer, lengths: Lengths) -> None:
+def form_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     """Add why tip, swedge and taper are as they are."""
     form, p = answer.form, answer.proposal
     if form is None or p is None:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.mechanics.heat import ground_after_hardening
 from recommender.models.answer.proposal import Answer, BevelWidth
 
 
-def shop_part(page: Page, answer: Answer, lengths: Lengths) -> None:
+def shop_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     """Add edge before hardening, heat, plunge line, soft wheel and the width of the edge bevel."""
     shop, p = answer.shop, answer.proposal
     if shop is None or p is None:

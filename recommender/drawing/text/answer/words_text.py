@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.answer.proposal import Words
 from recommender.text import clean
 
 Audience = Literal["buyer", "maker"]
 
 
-def cautions_part(page: Page, cautions: Sequence[Words], audience: Audience) -> None:
+def cautions_part(page: TextPage, cautions: Sequence[Words], audience: Audience) -> None:
     """Add all cautions: those of this blade first, the others by topic (the first word of a rule's id)."""
     words = for_audience(cautions, audience)
     specific = [w for w in words if w.specific]
@@ -31,7 +31,7 @@ def cautions_part(page: Page, cautions: Sequence[Words], audience: Audience) -> 
                 page.line(text, "  - ", "    ")
 
 
-def advice_part(page: Page, advice: Sequence[Words], audience: Audience) -> None:
+def advice_part(page: TextPage, advice: Sequence[Words], audience: Audience) -> None:
     """Add advice."""
     words = for_audience(advice, audience)
     if words:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.knowledge.coverage import Coverage, RuleCoverage
 from recommender.text import plural
 
@@ -18,7 +18,7 @@ _GROUPS = {
 
 def coverage_text(found: Coverage, *, width: int = 80, never_only: bool = False) -> str:
     """Write every rule with its counts, what matters least first; or only the rules that never fire."""
-    page = Page(width)
+    page = TextPage(width)
     for matters, heading in _GROUPS.items():
         rows = [rule for rule in found.rules if rule.matters == matters]
         if rows and (matters == "never fires" or not never_only):

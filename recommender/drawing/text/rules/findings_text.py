@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from recommender.drawing.text.text_page import Page
-from recommender.engine.audit.checks.check import Checked
-from recommender.packs.findings import Finding, Kind
+from recommender.drawing.text.text_page import TextPage
+from recommender.engine.audit.checks.check import CheckReport
+from recommender.packs.findings import Kind, RuleFinding
 from recommender.text import plural
 
 
-def findings_text(checked: Checked, width: int) -> str:
+def findings_text(checked: CheckReport, width: int) -> str:
     """Write findings by file, one a line with its proof, and how many there are."""
-    page = Page(width)
+    page = TextPage(width)
     for file, findings in groupby(checked.findings, key=lambda finding: finding.file):
         page.heading(file)
         for finding in findings:
@@ -28,7 +28,7 @@ def findings_text(checked: Checked, width: int) -> str:
 
 def kind_text(kind: Kind, width: int) -> str:
     """Write the page of a kind of finding."""
-    page = Page(width)
+    page = TextPage(width)
     page.line(f"{kind.title} ({kind.id}, {kind.level})")
     for lead, words in (("What", kind.what), ("Why", kind.why), ("Example", kind.example), ("How to fix", kind.fix)):
         page.gap()
@@ -36,7 +36,7 @@ def kind_text(kind: Kind, width: int) -> str:
     return page.text()
 
 
-def _finding(page: Page, finding: Finding) -> None:
+def _finding(page: TextPage, finding: RuleFinding) -> None:
     named = f"{finding.rules[0]}: " if finding.rules else ""
     page.line(f"{finding.level} {finding.id}: {named}{finding.says}", "  ", "    ")
     if finding.proof:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from recommender.drawing.text.answer.section_text import whole_lines
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
 from recommender.plugin.api import Grind
 
@@ -37,7 +37,7 @@ WORDS = (
 
 def glossary_text(grinds: Iterable[tuple[Grind, Outline | None, float]], width: int) -> str:
     """Words first, then each grind with its section (v, 3) and grind line (mm), edge left and spine right."""
-    page = Page(width)
+    page = TextPage(width)
     page.heading("Words")
     for word, meaning in WORDS:
         page.line(f"{word}: {meaning}", "  ", "    ")

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.plugin.api import API_VERSION
-from recommender.plugin.plugin_status import PluginTold
+from recommender.plugin.plugin_status import PluginStatus
 from recommender.text import plural
 
 
-def plugins_text(plugins: Sequence[PluginTold], block_list: str, *, width: int = 80) -> str:
+def plugins_text(plugins: Sequence[PluginStatus], block_list: str, *, width: int = 80) -> str:
     """Write plug-ins, one a part."""
-    page = Page(width)
+    page = TextPage(width)
     for plugin in plugins:
         state = {"loaded": f"API {API_VERSION}", "failed": "failed", "blocked": "blocked: not imported"}[plugin.state]
         page.line(f"{plugin.name}, {state}")
@@ -28,7 +28,7 @@ def plugins_text(plugins: Sequence[PluginTold], block_list: str, *, width: int =
 
 def checked_text(name: str, found: Sequence[str], seconds: float, *, width: int = 80) -> str:
     """Write what a check found of one plug-in or pack."""
-    page = Page(width)
+    page = TextPage(width)
     page.line(f"{name}: {plural(len(found), 'finding') if found else 'sound'} ({seconds:.1f} s)")
     for words in found:
         page.line(words, "  - ", "    ")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from recommender.drawing.text.text_page import Page
-from recommender.engine.answer.rule_trace import Ruling, condition_lines
+from recommender.drawing.text.text_page import TextPage
+from recommender.engine.answer.rule_trace import RuleTrace, condition_lines
 from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect, Rule, WordsEffect
 from recommender.packs.knowledge import LoadedRule
 from recommender.plugin.api import Metric
@@ -17,9 +17,9 @@ STATE_WORDS = {
 _HELD = {True: "yes", False: "no", None: "cannot be told"}
 
 
-def rule_text(ruling: Ruling, metrics: dict[str, Metric], width: int) -> str:
+def rule_text(ruling: RuleTrace, metrics: dict[str, Metric], width: int) -> str:
     """Everything about a rule before an answer, `width` columns wide."""
-    page, rule = Page(width), ruling.loaded.rule
+    page, rule = TextPage(width), ruling.loaded.rule
     _name(page, ruling.loaded)
     page.line(STATE_WORDS[ruling.state].capitalize() + ".")
     for line in ruling.tested:
@@ -39,7 +39,7 @@ def rule_text(ruling: Ruling, metrics: dict[str, Metric], width: int) -> str:
 
 def rule_page(loaded: LoadedRule, metrics: dict[str, Metric], width: int) -> str:
     """Everything that a rule says by itself, `width` columns wide."""
-    page, rule = Page(width), loaded.rule
+    page, rule = TextPage(width), loaded.rule
     _name(page, loaded)
     page.line("Fires where:")
     for depth, asks in condition_lines(rule.when):
@@ -51,13 +51,13 @@ def rule_page(loaded: LoadedRule, metrics: dict[str, Metric], width: int) -> str
     return page.text()
 
 
-def _name(page: Page, loaded: LoadedRule) -> None:
+def _name(page: TextPage, loaded: LoadedRule) -> None:
     page.line(loaded.rule.title)
     page.line(f"{loaded.rule.kind} “{loaded.rule.id}”, pack {loaded.pack}, {loaded.file}")
     page.gap()
 
 
-def _grounds(page: Page, rule: Rule) -> None:
+def _grounds(page: TextPage, rule: Rule) -> None:
     page.gap()
     page.line(f"Because: {rule.because}")
     basis = rule.basis

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.knowledge.rules_diff import BriefChanged, RulesDiff, Stand, Through
 from recommender.text import plural
 
@@ -19,7 +19,7 @@ _UNITS = {
 
 def rules_diff_text(found: RulesDiff, *, width: int = 80) -> str:
     """Write every brief that comes out otherwise, and count the others."""
-    page = Page(width)
+    page = TextPage(width)
     _changes(page, found)
     for changed in found.changed:
         _brief(page, changed)
@@ -29,7 +29,7 @@ def rules_diff_text(found: RulesDiff, *, width: int = 80) -> str:
     return page.text()
 
 
-def _changes(page: Page, found: RulesDiff) -> None:
+def _changes(page: TextPage, found: RulesDiff) -> None:
     if not found.changes:
         page.line("The same rules and tables.")
         return
@@ -42,7 +42,7 @@ def _changes(page: Page, found: RulesDiff) -> None:
         page.line(f"and {len(found.changes) - MOST_LISTED} more, see --json", "  - ")
 
 
-def _brief(page: Page, changed: BriefChanged) -> None:
+def _brief(page: TextPage, changed: BriefChanged) -> None:
     page.heading(changed.brief)
     page.line(f"{_stand(changed.then)} → {_stand(changed.now)}", "  ", "    ")
     for moved in changed.dimensions:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.packs.knowledge import LoadedRule, Overruled
 from recommender.text import plural
 
@@ -13,7 +13,7 @@ def rules_text(
     rules: Sequence[LoadedRule], overruled: Sequence[Overruled], left_out: Sequence[str], *, width: int = 80
 ) -> str:
     """Write rules by kind, one a line."""
-    page = Page(width)
+    page = TextPage(width)
     for kind in dict.fromkeys(loaded.rule.kind for loaded in rules):
         page.heading(kind.capitalize())
         for loaded in rules:

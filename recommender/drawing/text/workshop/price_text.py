@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.workshop.quote import Against, Line, Price
 from recommender.text import plural
 
@@ -13,14 +13,14 @@ _ONE = {"belts": "belt", "batches": "batch", "pieces": "piece"}
 
 def price_text(price: Price, title: str, *, width: int = 80) -> str:
     """Write a price line by line, with what other grinds would cost."""
-    page = Page(width)
+    page = TextPage(width)
     page.line(f"Price: {title}")
     page.gap()
     price_part(page, price)
     return page.text()
 
 
-def price_part(page: Page, price: Price) -> None:
+def price_part(page: TextPage, price: Price) -> None:
     """Add every line, the totals, and what other grinds would cost."""
     for warning in price.warnings:
         page.line(f"Mind: {warning}.", "  ", "  ")
@@ -63,7 +63,7 @@ def money(amount: Decimal | int, price: Price) -> str:
     return f"{amount:,.{price.minor_digits}f} {price.currency}"
 
 
-def _line(page: Page, line: Line, price: Price) -> None:
+def _line(page: TextPage, line: Line, price: Price) -> None:
     amount = f"{line.amount:,.{price.minor_digits}f}"
     page.spread(f"{line.label}: {worked(line)}", amount)
     how = ": ".join(part for part in (line.rate_from, line.how) if part)
@@ -86,11 +86,11 @@ def worked(line: Line) -> str:
     return f"{line.quantity} {one if line.quantity == 1 else line.unit} at {rate}"
 
 
-def _total(page: Page, label: str, amount: Decimal, price: Price) -> None:
+def _total(page: TextPage, label: str, amount: Decimal, price: Price) -> None:
     page.spread(label, money(amount, price))
 
 
-def _others(page: Page, price: Price) -> None:
+def _others(page: TextPage, price: Price) -> None:
     if not price.against:
         return
     page.heading("What the other grinds would cost")

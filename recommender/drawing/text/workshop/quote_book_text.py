@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from recommender.drawing.text.answer.answer_text import headline
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.drawing.text.workshop.price_text import price_part
 from recommender.models.workshop.book import Difference, Entry, Event
 from recommender.models.workshop.quote import Quote
@@ -15,7 +15,7 @@ from recommender.text import clean, plural
 
 def entries_text(entries: Sequence[Entry], *, width: int = 80, sought: bool = False) -> str:
     """Write the list of quotes."""
-    page = Page(width)
+    page = TextPage(width)
     if not entries:
         page.line(
             "No quote holds that." if sought else "No quote yet. `bevelwright quote BRIEF.toml --save` puts one in."
@@ -43,7 +43,7 @@ def _clipped(text: str, room: int) -> str:
 
 def quote_text(quote: Quote, status: str, history: Sequence[Event], *, width: int = 80) -> str:
     """Write one quote as its maker reads it."""
-    page, order, answer = Page(width), quote.order, quote.answer
+    page, order, answer = TextPage(width), quote.order, quote.answer
     page.line(f"Quote {quote.name}: {status}, valid until {quote.valid_until.isoformat()}")
     page.gap()
     page.row("customer", order.customer or "nobody named")
@@ -69,7 +69,7 @@ def passed_over_text(keys: Sequence[str]) -> str:
 
 def differences_text(name: str, found: Sequence[Difference], *, width: int = 80) -> str:
     """Write what asking again today would change."""
-    page = Page(width)
+    page = TextPage(width)
     if not found:
         page.line(f"Asked again today, quote {name} comes out the same.")
         return page.text()

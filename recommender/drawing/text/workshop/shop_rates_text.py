@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
 
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.workshop.book import Fitted
 from recommender.models.workshop.shop import Shop
 from recommender.text import nearest, plural
@@ -14,7 +14,7 @@ _ROOM = 24
 
 def shop_rates_text(shop: Shop, file: str, steels: Collection[str], *, width: int = 80) -> str:
     """Write what quotes are reckoned with, of the steels known, and the ids of what can be ordered."""
-    page, business, grinding = Page(width), shop.business, shop.grinding
+    page, business, grinding = TextPage(width), shop.business, shop.grinding
     page.line(f"{business.name} ({file})")
     if shop.values == "invented":
         page.line("Every value is invented: `bevelwright shop new` writes a file to put your own into.")
@@ -63,7 +63,7 @@ def _ids(offers: Iterable[tuple[str, str]]) -> str:
 
 def fits_text(found: Sequence[Fitted], *, width: int = 80) -> str:
     """Write fitted rates beside those of the shop."""
-    page = Page(width)
+    page = TextPage(width)
     if not found:
         page.line(
             "No times yet. `bevelwright book time NUMBER WORK=MINUTES` notes some, or --times FILE.csv gives them "

@@ -9,7 +9,7 @@ from recommender.drawing.text.answer.firmness_text import tolerances_part
 from recommender.drawing.text.answer.form_text import form_words
 from recommender.drawing.text.answer.parameters_text import parameter_rows
 from recommender.drawing.text.answer.words_text import advice_part, cautions_part
-from recommender.drawing.text.text_page import Page
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.workshop.worksheet import Pass, Place, Scribe, SetUp, WheelChange, Worksheet
 from recommender.text import capital, plural
 from recommender.units import ANGLE_STEP_DEG
@@ -21,7 +21,7 @@ _LINE_RUNS_MM = 0.5
 
 def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False, cautions: bool = True) -> str:
     """Write a set-up sheet as text; without its cautions only where they stand beside it."""
-    page, lengths = Page(width), Lengths(inches)
+    page, lengths = TextPage(width), Lengths(inches)
     _head(page, sheet, lengths)
     # A taper takes scribed lines off, and so does the skin of a bar that is hardened before it is ground.
     if sheet.hardening.ground_hard:
@@ -48,7 +48,7 @@ def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False, c
     return page.text()
 
 
-def _head(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
+def _head(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
     p, off = sheet.proposal, sheet.removed
     page.line(f"Set-up sheet: {sheet.title}")
     page.gap()
@@ -86,15 +86,15 @@ def _cm3(mm3: float) -> str:
     return f"{mm3 / 1000:.2f} cm³"
 
 
-def _step(page: Page, number: int, title: str) -> None:
+def _step(page: TextPage, number: int, title: str) -> None:
     page.heading(f"{number}. {title}")
 
 
-def _check(page: Page, text: str) -> None:
+def _check(page: TextPage, text: str) -> None:
     page.line(f"check: {text}", "  → ", "    ")
 
 
-def _bar(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+def _bar(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     bar = sheet.bar
     _step(page, number, "Bar and blank")
     size = f"{lengths(bar.thickness_mm)} x {lengths(bar.width_mm)} x {lengths(bar.length_mm)}"
@@ -116,7 +116,7 @@ def _bar(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     return True
 
 
-def _scribe(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+def _scribe(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     p = sheet.proposal
     _step(page, number, "Scribe")
     page.row("along the edge", _scribed(sheet.scribe, p.side, lengths), _ROOM)
@@ -162,7 +162,7 @@ def _scribed(scribe: Scribe, side: str, lengths: Lengths) -> str:
     return f"{lines}: {apart}"
 
 
-def _taper(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+def _taper(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     p = sheet.proposal
     if not p.distal_taper or sheet.taper_in_grind:
         return False
@@ -178,7 +178,7 @@ def _taper(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     return True
 
 
-def _grind(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+def _grind(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     if sheet.hardening.ground_hard:
         return False
     _step(page, number, "Primary grind, before hardening")
@@ -190,7 +190,7 @@ def _grind(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     return True
 
 
-def _settings(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
+def _settings(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
     where = "shoulder" if sheet.proposal.edge_thickness_mm else "edge"
     for set_up in sheet.set_ups:
         if len(sheet.set_ups) > 1:
@@ -258,7 +258,7 @@ def _wheel(wheel: WheelChange, lengths: Lengths) -> str:
     return f"{nearest} {', '.join(parts)}"
 
 
-def _belts(page: Page, passes: list[Pass], lengths: Lengths) -> None:
+def _belts(page: TextPage, passes: list[Pass], lengths: Lengths) -> None:
     unit = lengths.unit
     page.table(
         ("belt", f"leaves {unit} a side ~", f"edge flat {unit} ~"),
@@ -266,7 +266,7 @@ def _belts(page: Page, passes: list[Pass], lengths: Lengths) -> None:
     )
 
 
-def _swedge(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+def _swedge(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     s = sheet.swedge
     if s is None:
         return False
@@ -282,7 +282,7 @@ def _swedge(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     return True
 
 
-def _harden(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+def _harden(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     h = sheet.hardening
     _step(page, number, "Harden and temper")
     if h.ground_hard:
@@ -306,7 +306,7 @@ def _harden(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool
     return True
 
 
-def _grind_hard(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+def _grind_hard(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     h = sheet.hardening
     _step(page, number, "Primary grind, hardened" if h.ground_hard else "Grind to size")
     if h.ground_hard:
@@ -326,7 +326,7 @@ def _grind_hard(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> 
     return True
 
 
-def _sharpen(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+def _sharpen(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
     edge = sheet.edge
     _step(page, number, "Edge")
     page.line("Last of all, after finish and handle, with the blade taped up.", "  ", "  ")
@@ -353,7 +353,7 @@ def _sharpen(page: Page, sheet: Worksheet, lengths: Lengths, number: int) -> boo
     return True
 
 
-def _heights(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
+def _heights(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
     finished = [c.finished_mm for c in sheet.calipers]
     _readings(page, "What calipers read, finished", sheet, finished, lengths)
     if not sheet.hardening.ground_hard:
@@ -362,7 +362,7 @@ def _heights(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
 
 
 def _readings(
-    page: Page, title: str, sheet: Worksheet, read: Sequence[Sequence[float | None]], lengths: Lengths
+    page: TextPage, title: str, sheet: Worksheet, read: Sequence[Sequence[float | None]], lengths: Lengths
 ) -> None:
     rows = [
         (lengths.plain(y, 1), *("" if t is None else lengths.plain(t) for t in readings))
@@ -374,7 +374,7 @@ def _readings(
         page.table((f"{lengths.unit} above edge", *(caliper.label for caliper in sheet.calipers)), rows)
 
 
-def _places(page: Page, sheet: Worksheet, lengths: Lengths) -> None:
+def _places(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
     def line(mm: float, height_mm: float) -> str:
         return "at spine" if height_mm - mm < _AT_SPINE_MM else lengths.plain(mm, 1)
 

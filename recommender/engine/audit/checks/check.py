@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from importlib.resources.abc import Traversable
 from itertools import chain
 
-from recommender.engine.audit.checks.domains import Worlds
+from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.audit.checks.reachability import out_of_reach
 from recommender.engine.audit.checks.rule_pairs import together
 from recommender.engine.audit.checks.rulebook import clipped, unspoken
@@ -15,20 +15,20 @@ from recommender.engine.audit.checks.single_rule import alone
 from recommender.errors import PackError
 from recommender.packs.cross_checks import rule_problems, table_problems
 from recommender.packs.fields import fields
-from recommender.packs.findings import Finding
+from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import Reading, lay, read_through
 from recommender.plugin.registry import Registry
 
 
 @dataclass(frozen=True)
-class Checked:
+class CheckReport:
     """What was looked at, and what was found, by file."""
 
     rules: int
     packs: tuple[str, ...]
     deep: bool
-    findings: tuple[Finding, ...]
+    findings: tuple[RuleFinding, ...]
 
     @property
     def passed(self) -> bool:
@@ -38,7 +38,7 @@ class Checked:
 
 def check(
     loaded: Iterable[Traversable], given: Iterable[Traversable], registry: Registry, *, deep: bool = False
-) -> Checked:
+) -> CheckReport:
     """Check the rules of packs, the later over the earlier; of those given, drafts too.
 
     A pack that is given stands in the place of a loaded one of the same id: it may be a copy that is being worked on.
@@ -57,7 +57,9 @@ def check(
         findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken))
         findings += out_of_reach(worlds) if deep else ()
     packs = tuple(pack.id for pack in knowledge.packs)
-    return Checked(len(knowledge.rules), packs, deep, tuple(sorted(findings, key=lambda f: (f.file, f.id, f.rules))))
+    return CheckReport(
+        len(knowledge.rules), packs, deep, tuple(sorted(findings, key=lambda f: (f.file, f.id, f.rules)))
+    )
 
 
 def _readings(loaded: Iterable[Traversable], given: Iterable[Traversable], problems: list[PackError]) -> list[Reading]:
@@ -84,7 +86,7 @@ def _set_aside(knowledge: Knowledge) -> set[str]:
     return gone
 
 
-def _sound(knowledge: Knowledge, registry: Registry, problems: list[PackError]) -> Worlds:
+def _sound(knowledge: Knowledge, registry: Registry, problems: list[PackError]) -> Domains:
     """The rules that fit what there is; the problems of the others are added."""
     known = fields(knowledge, registry.grinds, registry.metrics)
     sound = []
@@ -93,7 +95,7 @@ def _sound(knowledge: Knowledge, registry: Registry, problems: list[PackError]) 
         problems += found
         if not found:
             sound.append(loaded)
-    return Worlds(knowledge, registry, tuple(sound))
+    return Domains(knowledge, registry, tuple(sound))
 
 
 def _can_be_asked(knowledge: Knowledge) -> bool:
@@ -102,11 +104,11 @@ def _can_be_asked(knowledge: Knowledge) -> bool:
     return stated and bool(knowledge.steels) and knowledge.defaults.task in knowledge.tasks
 
 
-def _located(kind: str, problem: PackError) -> Finding:
+def _located(kind: str, problem: PackError) -> RuleFinding:
     file = problem.file or "pack.toml"
     details = {"key": problem.key, "expected": problem.expected, "nearest": problem.nearest}
     says = str(problem).removeprefix(f"{problem.file}: ")
-    return Finding(kind, _rule(file), file, says, details={k: v for k, v in details.items() if v is not None})
+    return RuleFinding(kind, _rule(file), file, says, details={k: v for k, v in details.items() if v is not None})
 
 
 def _rule(file: str) -> tuple[str, ...]:

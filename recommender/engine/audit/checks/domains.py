@@ -33,7 +33,7 @@ def of_brief(field: str) -> bool:
 
 
 @dataclass(frozen=True)
-class Worlds:
+class Domains:
     """Rules as regions of one space, with what is loaded."""
 
     knowledge: Knowledge
@@ -150,7 +150,7 @@ class Worlds:
 class _Domains(dict[str, Domain]):
     """What fields can be, for those that are asked for."""
 
-    def __init__(self, worlds: Worlds) -> None:
+    def __init__(self, worlds: Domains) -> None:
         super().__init__()
         self.worlds = worlds
 

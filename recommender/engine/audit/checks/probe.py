@@ -20,14 +20,14 @@ LOOKED_AT = 60
 
 
 @dataclass(frozen=True)
-class ShutOut:
+class ExcludedBlades:
     """How many blades limits shut out where all of them fire, and how many pass."""
 
     out: int
     passed: int
 
 
-def shut_out_by(case: Case, limits: Sequence[LoadedRule]) -> ShutOut:
+def shut_out_by(case: Case, limits: Sequence[LoadedRule]) -> ExcludedBlades:
     """What limits do to a few blades of each grind; a limit whose value has no meaning for a blade lets it pass."""
     out = passed = 0
     for measured, scores in looked_at(case):
@@ -37,7 +37,7 @@ def shut_out_by(case: Case, limits: Sequence[LoadedRule]) -> ShutOut:
         broken = scores.broken_count > 0
         out += int((every & broken).sum())
         passed += int((~broken).sum())
-    return ShutOut(out, passed)
+    return ExcludedBlades(out, passed)
 
 
 @dataclass(frozen=True)

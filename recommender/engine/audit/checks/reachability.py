@@ -9,7 +9,7 @@ from contextlib import suppress
 import numpy as np
 
 from recommender.engine.answer.recommend import surveyed
-from recommender.engine.audit.checks.domains import Worlds
+from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.audit.checks.probe import few
 from recommender.engine.audit.checks.witness import brief_in, case_of
 from recommender.engine.intake.case import Case
@@ -18,11 +18,11 @@ from recommender.engine.search.ranking import Field, bests_of
 from recommender.engine.search.scoring import GoalScore
 from recommender.errors import GeometryError
 from recommender.packs.condition_boxes import TooManyBoxesError
-from recommender.packs.findings import Finding
+from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import LoadedRule
 
 
-def out_of_reach(worlds: Worlds) -> Iterator[Finding]:
+def out_of_reach(worlds: Domains) -> Iterator[RuleFinding]:
     """Goals of which no blade gets a point under a brief in which they speak.
 
     Some blades of each grind are looked at first; only where none of them gets a point is everything surveyed.
@@ -44,7 +44,7 @@ def out_of_reach(worlds: Worlds) -> Iterator[Finding]:
         for loaded in left:
             if _most(loaded, every) is not None:
                 says = "no blade gets a point of it: its window lies beyond all that can be made"
-                yield Finding("out-of-reach", (loaded.rule.id,), loaded.file, says, _best(loaded, every), settings)
+                yield RuleFinding("out-of-reach", (loaded.rule.id,), loaded.file, says, _best(loaded, every), settings)
 
 
 def _goals(fields: list[Field], case: Case, formed: bool) -> Iterator[GoalScore]:

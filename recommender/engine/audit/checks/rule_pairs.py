@@ -9,13 +9,13 @@ from functools import reduce
 from itertools import chain, combinations, islice
 from operator import and_, or_
 
-from recommender.engine.audit.checks.domains import Worlds, of_brief
+from recommender.engine.audit.checks.domains import Domains, of_brief
 from recommender.engine.audit.checks.probe import shut_out_by
 from recommender.engine.audit.checks.witness import brief_in, case_of
 from recommender.engine.search.blade_form import speaks_of_form
 from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect, WordsEffect, fields_of
 from recommender.packs.condition_boxes import TooManyBoxesError
-from recommender.packs.findings import Finding
+from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import LoadedRule
 
 _MOST_SUSPECTS = 40
@@ -25,7 +25,7 @@ _MOST_LISTS = 30
 Group = list[LoadedRule]
 
 
-def together(worlds: Worlds) -> Iterator[Finding]:
+def together(worlds: Domains) -> Iterator[RuleFinding]:
     """Everything that is wrong with rules beside each other."""
     suspects = chain.from_iterable(_suspects(limits, worlds) for limits in _grouped(worlds, _target, least=1))
     for limits in islice(suspects, _MOST_SUSPECTS):
@@ -36,7 +36,7 @@ def together(worlds: Worlds) -> Iterator[Finding]:
         yield from _same_words(rules, worlds)
 
 
-def _grouped(worlds: Worlds, key_of: Callable[[LoadedRule, Worlds], Hashable | None], least: int = 2) -> list[Group]:
+def _grouped(worlds: Domains, key_of: Callable[[LoadedRule, Domains], Hashable | None], least: int = 2) -> list[Group]:
     """Rules with the same key, where there are so many."""
     groups: dict[Hashable, Group] = defaultdict(list)
     for loaded in worlds.rules:
@@ -46,7 +46,7 @@ def _grouped(worlds: Worlds, key_of: Callable[[LoadedRule, Worlds], Hashable | N
     return [group for group in groups.values() if len(group) >= least]
 
 
-def _target(loaded: LoadedRule, worlds: Worlds) -> str | None:
+def _target(loaded: LoadedRule, worlds: Domains) -> str | None:
     """What a limit bounds."""
     effect = loaded.rule.effect
     if not isinstance(effect, LimitEffect):
@@ -54,7 +54,7 @@ def _target(loaded: LoadedRule, worlds: Worlds) -> str | None:
     return worlds.target(loaded, f"metric.{effect.metric}" if effect.metric else str(effect.field))
 
 
-def _comparable(loaded: LoadedRule, worlds: Worlds) -> Hashable | None:
+def _comparable(loaded: LoadedRule, worlds: Domains) -> Hashable | None:
     """What rules have in common of which one may make another superfluous."""
     match loaded.rule.effect:
         case LimitEffect():
@@ -67,12 +67,12 @@ def _comparable(loaded: LoadedRule, worlds: Worlds) -> Hashable | None:
             return None
 
 
-def _text(loaded: LoadedRule, worlds: Worlds) -> Hashable | None:
+def _text(loaded: LoadedRule, worlds: Domains) -> Hashable | None:
     effect = loaded.rule.effect
     return " ".join(effect.text.casefold().split()) if isinstance(effect, WordsEffect) else None
 
 
-def _suspects(limits: Group, worlds: Worlds) -> Iterator[Group]:
+def _suspects(limits: Group, worlds: Domains) -> Iterator[Group]:
     """The smallest sets of limits that no value keeps, whose conditions can hold together."""
     lists = [r for r in limits if isinstance(r.rule.effect, LimitEffect) and r.rule.effect.in_ is not None]
     triples = combinations(lists, 3) if len(lists) <= _MOST_LISTS else iter(())
@@ -87,7 +87,7 @@ def _suspects(limits: Group, worlds: Worlds) -> Iterator[Group]:
                 yield list(rules)
 
 
-def _excluding(limits: Group, worlds: Worlds) -> Iterator[Finding]:
+def _excluding(limits: Group, worlds: Domains) -> Iterator[RuleFinding]:
     """Limits that no value keeps, shown on a brief and on blades; those on a blade's form on the brief alone."""
     region = reduce(and_, map(worlds.fires, limits))
     found = brief_in(region, worlds, limits)
@@ -102,7 +102,7 @@ def _excluding(limits: Group, worlds: Worlds) -> Iterator[Finding]:
         every = shut.passed == 0 and all(of_brief(f) for r in limits for f in fields_of(r.rule.when))
         subject = "no blade" if every else "no blade of which it is asked"
     bounds = ", ".join(f"{r.rule.id} wants {_bounds(r)}" for r in limits)
-    yield Finding(
+    yield RuleFinding(
         "nothing-passes" if every else "limits-exclude",
         _named(limits[::-1]),
         limits[-1].file,
@@ -123,7 +123,7 @@ def _bounds(loaded: LoadedRule) -> str:
     return " and ".join(parts)
 
 
-def _repeating(rules: Group, worlds: Worlds) -> Iterator[Finding]:
+def _repeating(rules: Group, worlds: Domains) -> Iterator[RuleFinding]:
     """Rules that are the same as an earlier one, and rules that others make superfluous."""
     left: Group = []
     for loaded in rules:
@@ -133,7 +133,7 @@ def _repeating(rules: Group, worlds: Worlds) -> Iterator[Finding]:
                 left.append(loaded)
                 continue
             says = f"fires on the same facts as {same.rule.id} and does the same"
-            yield Finding("duplicate", _named([loaded, same]), loaded.file, says)
+            yield RuleFinding("duplicate", _named([loaded, same]), loaded.file, says)
     told: set[frozenset[str]] = set()
     for loaded in left:
         with suppress(TooManyBoxesError):
@@ -145,17 +145,17 @@ def _repeating(rules: Group, worlds: Worlds) -> Iterator[Finding]:
                 yield _implied(loaded, by)
 
 
-def _same(one: LoadedRule, other: LoadedRule, worlds: Worlds) -> bool:
+def _same(one: LoadedRule, other: LoadedRule, worlds: Domains) -> bool:
     a, b = worlds.fires(one), worlds.fires(other)
     return bool(a) and a <= b and b <= a
 
 
-def _as_strong(one: LoadedRule, other: LoadedRule, worlds: Worlds) -> bool:
+def _as_strong(one: LoadedRule, other: LoadedRule, worlds: Domains) -> bool:
     """Whether a rule does at least what another of its group does, wherever both fire."""
     return not isinstance(one.rule.effect, LimitEffect) or worlds.kept(one) <= worlds.kept(other)
 
 
-def _covering(loaded: LoadedRule, others: Group, worlds: Worlds) -> Group:
+def _covering(loaded: LoadedRule, others: Group, worlds: Domains) -> Group:
     """A rule that fires wherever one does, or else several that do so together."""
     mine = worlds.fires(loaded)
     single = next((r for r in others if mine <= worlds.fires(r)), None)
@@ -167,25 +167,25 @@ def _covering(loaded: LoadedRule, others: Group, worlds: Worlds) -> Group:
     return meeting if mine <= reduce(or_, map(worlds.fires, meeting), worlds.space.nothing) else []
 
 
-def _implied(loaded: LoadedRule, by: Group) -> Finding:
+def _implied(loaded: LoadedRule, by: Group) -> RuleFinding:
     fires = f"{_listed(by)} {'fires' if len(by) == 1 else 'together fire'}"
     if isinstance(loaded.rule.effect, LimitEffect):
         says = f"shuts out nothing: wherever it fires, {fires}, as strict or stricter"
         proof = "; ".join(f"{r.rule.id} wants {_bounds(r)}" for r in (loaded, *by))
     else:
         says, proof = f"counts twice: wherever it fires, {fires} to the same effect", ""
-    return Finding("implied", _named([loaded, *by]), loaded.file, says, proof)
+    return RuleFinding("implied", _named([loaded, *by]), loaded.file, says, proof)
 
 
-def _same_words(rules: Group, worlds: Worlds) -> Iterator[Finding]:
+def _same_words(rules: Group, worlds: Domains) -> Iterator[RuleFinding]:
     first = rules[0]
     for loaded in rules[1:]:
         with suppress(TooManyBoxesError):
             if _same(first, loaded, worlds):
                 says = f"fires on the same facts as {first.rule.id} and says the same"
-                yield Finding("duplicate", _named([loaded, first]), loaded.file, says)
+                yield RuleFinding("duplicate", _named([loaded, first]), loaded.file, says)
                 continue
-        yield Finding("same-words", _named([loaded, first]), loaded.file, f"says the same words as {first.rule.id}")
+        yield RuleFinding("same-words", _named([loaded, first]), loaded.file, f"says the same words as {first.rule.id}")
 
 
 def _named(rules: Sequence[LoadedRule]) -> tuple[str, ...]:

@@ -7,14 +7,14 @@ from contextlib import suppress
 from dataclasses import dataclass
 from itertools import chain
 
-from recommender.engine.audit.checks.domains import Worlds
+from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.audit.checks.probe import Leaning, most_leaning
 from recommender.engine.audit.checks.witness import brief_in, case_of
 from recommender.engine.search.blade_form import speaks_of_form
 from recommender.engine.search.scoring import LEAN_CAP
 from recommender.models.knowledge.rule import LeanEffect, fields_of
 from recommender.packs.condition_boxes import Region, TooManyBoxesError, constants_of
-from recommender.packs.findings import Finding
+from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import LoadedRule
 
 _ROUNDING = 1e-9
@@ -22,7 +22,7 @@ _MOST_STEPS = 600
 """Choices made in search of leans that add up: what is found by then is true, and there may be more."""
 
 
-def unspoken(worlds: Worlds) -> Iterator[Finding]:
+def unspoken(worlds: Domains) -> Iterator[RuleFinding]:
     """Tasks without goals, gear that no rule names, skills and climates that no rule tells from others."""
     knowledge = worlds.knowledge
     every = knowledge.rules.values()  # those that are set aside speak too
@@ -42,14 +42,14 @@ def unspoken(worlds: Worlds) -> Iterator[Finding]:
             assumed = {fact.default.value(knowledge.defaults)} if fact.default else set()
             for value in sorted(set(fact.values) - told_apart.get(name, set()) - assumed):
                 says = f"no rule tells the {name.rpartition('.')[2]} {value} from others"
-                yield Finding("unspoken", (), "rules", says)
+                yield RuleFinding("unspoken", (), "rules", says)
 
 
-def _silence(kind: str, id_: str, says: str) -> Finding:
-    return Finding("unspoken", (), f"tables/{kind}/{id_}.toml", f"{says} {id_}")
+def _silence(kind: str, id_: str, says: str) -> RuleFinding:
+    return RuleFinding("unspoken", (), f"tables/{kind}/{id_}.toml", f"{says} {id_}")
 
 
-def clipped(worlds: Worlds) -> Iterator[Finding]:
+def clipped(worlds: Domains) -> Iterator[RuleFinding]:
     """Leans that can add up beyond their cap: those on the section, and those on the blade's form, for and against."""
     leans = [r for r in worlds.rules if isinstance(r.rule.effect, LeanEffect)]
     of_form = [r for r in leans if speaks_of_form(r, worlds.registry)]
@@ -59,7 +59,7 @@ def clipped(worlds: Worlds) -> Iterator[Finding]:
                 yield from _clipped(some, sign, worlds)
 
 
-def _clipped(leans: Sequence[LoadedRule], sign: float, worlds: Worlds) -> Iterator[Finding]:
+def _clipped(leans: Sequence[LoadedRule], sign: float, worlds: Domains) -> Iterator[RuleFinding]:
     found = _Search([_Lean.of(r, sign, worlds) for r in leans], worlds.usual).most()
     if found is None:
         return
@@ -77,7 +77,7 @@ def _clipped(leans: Sequence[LoadedRule], sign: float, worlds: Worlds) -> Iterat
     rules = sorted(leaning.rules, key=lambda r: -abs(_points(r)))
     shown = " and ".join(f"{r.rule.id} {_points(r):+g}" for r in rules)
     says = f"leans on {leaning.grind} add up to {leaning.points:+g} points and are cut off at {sign * LEAN_CAP:+g}"
-    yield Finding("leans-clipped", tuple(r.rule.id for r in rules), rules[0].file, says, shown, settings)
+    yield RuleFinding("leans-clipped", tuple(r.rule.id for r in rules), rules[0].file, says, shown, settings)
 
 
 def _points(loaded: LoadedRule) -> float:
@@ -94,7 +94,7 @@ class _Lean:
     fires: Region
 
     @classmethod
-    def of(cls, loaded: LoadedRule, sign: float, worlds: Worlds) -> _Lean:
+    def of(cls, loaded: LoadedRule, sign: float, worlds: Domains) -> _Lean:
         return cls(loaded, sign * _points(loaded), worlds.fires(loaded))
 
 

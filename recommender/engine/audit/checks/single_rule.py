@@ -9,25 +9,25 @@ from itertools import combinations
 from operator import and_
 
 from recommender.engine.answer.rule_trace import condition_lines
-from recommender.engine.audit.checks.domains import Worlds
+from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.intake.conditions import fires
 from recommender.models.knowledge.rule import All, AnyOf, Comparison, Example, GoalEffect, LimitEffect, Not, Rule
 from recommender.packs.condition_boxes import Formula, Region, TooManyBoxesError
-from recommender.packs.findings import Finding
+from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import LoadedRule
 
 HEAVY = 4.0
 """A goal of this weight or more can settle an answer: none that is shipped weighs so much."""
 
 
-def alone(loaded: LoadedRule, worlds: Worlds) -> Iterator[Finding]:
+def alone(loaded: LoadedRule, worlds: Domains) -> Iterator[RuleFinding]:
     """Everything that is wrong with a rule by itself."""
     yield from basis(loaded)
     yield from examples(loaded)
     yield from _condition(loaded, worlds)
 
 
-def basis(loaded: LoadedRule) -> Iterator[Finding]:
+def basis(loaded: LoadedRule) -> Iterator[RuleFinding]:
     """A basis that claims more than it shows."""
     rule = loaded.rule
     if not rule.basis.citation:
@@ -49,7 +49,7 @@ def _decides(rule: Rule) -> str:
             return ""
 
 
-def examples(loaded: LoadedRule) -> Iterator[Finding]:
+def examples(loaded: LoadedRule) -> Iterator[RuleFinding]:
     """Examples with which the rule does not do what they say."""
     for example in loaded.rule.examples:
         if does(loaded.rule, example) is not example.fires:
@@ -64,7 +64,7 @@ def does(rule: Rule, example: Example) -> bool:
     return bool(fires(rule.when, facts.get))
 
 
-def _condition(loaded: LoadedRule, worlds: Worlds) -> Iterator[Finding]:
+def _condition(loaded: LoadedRule, worlds: Domains) -> Iterator[RuleFinding]:
     when = loaded.rule.when
     with suppress(TooManyBoxesError):
         if not worlds.fires(loaded):
@@ -75,7 +75,7 @@ def _condition(loaded: LoadedRule, worlds: Worlds) -> Iterator[Finding]:
             yield _finding("dead-alternative", loaded, dead, _why(loaded, part, worlds))
 
 
-def _dead(loaded: LoadedRule, condition: Formula, within: Region, worlds: Worlds) -> Iterator[Formula]:
+def _dead(loaded: LoadedRule, condition: Formula, within: Region, worlds: Domains) -> Iterator[Formula]:
     """Alternatives that never hold where everything beside them does."""
     match condition:
         case All(all=parts):
@@ -92,11 +92,11 @@ def _dead(loaded: LoadedRule, condition: Formula, within: Region, worlds: Worlds
                     yield part
 
 
-def _holds(loaded: LoadedRule, condition: Formula, worlds: Worlds) -> Region:
+def _holds(loaded: LoadedRule, condition: Formula, worlds: Domains) -> Region:
     return worlds.space.region(worlds.plain(loaded, condition))
 
 
-def _why(loaded: LoadedRule, condition: Formula, worlds: Worlds) -> str:
+def _why(loaded: LoadedRule, condition: Formula, worlds: Domains) -> str:
     """The fewest parts of a condition that exclude each other; of one that holds by itself, that the rest does."""
     parts = list(_joined(condition))
     regions = [_holds(loaded, part, worlds) for part in parts]
@@ -111,7 +111,7 @@ def _why(loaded: LoadedRule, condition: Formula, worlds: Worlds) -> str:
     return f"together they exclude each other: {'; '.join(_words(part) for part in parts)}"
 
 
-def _range(part: Formula, worlds: Worlds) -> str:
+def _range(part: Formula, worlds: Domains) -> str:
     if isinstance(part, Comparison) and part.field in worlds.space.axes_of:
         known = worlds.space.known(part.field)
         return f": the range is {known}" if known else ""
@@ -137,5 +137,5 @@ def _words(condition: Formula) -> str:
             return condition_lines(condition)[0][1]
 
 
-def _finding(id_: str, loaded: LoadedRule, says: str, proof: str = "") -> Finding:
-    return Finding(id_, (loaded.rule.id,), loaded.file, says, proof)
+def _finding(id_: str, loaded: LoadedRule, says: str, proof: str = "") -> RuleFinding:
+    return RuleFinding(id_, (loaded.rule.id,), loaded.file, says, proof)

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import islice, product
 from typing import Any
 
-from recommender.engine.audit.checks.domains import Worlds, of_brief
+from recommender.engine.audit.checks.domains import Domains, of_brief
 from recommender.engine.intake.brief_text import with_settings
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.conditions import fires, ruled_out
@@ -15,7 +15,7 @@ from recommender.engine.intake.resolve import resolve
 from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.models.knowledge.rule import fields_of
-from recommender.packs.condition_boxes import Box, Region
+from recommender.packs.condition_boxes import FactBox, Region
 from recommender.packs.facts import BRIEF, FACTS
 from recommender.packs.knowledge import LoadedRule
 
@@ -26,8 +26,8 @@ _TOGETHER = ("brief.tasks", "brief.owner.gear", "brief.steel.grade", "brief.stee
 
 
 def brief_in(
-    region: Region, worlds: Worlds, fire: Sequence[LoadedRule], silent: Sequence[LoadedRule] = ()
-) -> tuple[tuple[str, ...], Box] | None:
+    region: Region, worlds: Domains, fire: Sequence[LoadedRule], silent: Sequence[LoadedRule] = ()
+) -> tuple[tuple[str, ...], FactBox] | None:
     """Settings of a brief in a region, with the box it lies in: it is asked, and the rules looked at.
 
     Those that fire must do so, or for some blades may; those that are silent must be so whatever the blade. None where
@@ -41,14 +41,14 @@ def brief_in(
     return None
 
 
-def case_of(settings: Sequence[str], worlds: Worlds, rules: Iterable[LoadedRule] = ()) -> Case:
+def case_of(settings: Sequence[str], worlds: Domains, rules: Iterable[LoadedRule] = ()) -> Case:
     """A brief made of settings alone, under some rules alone. Raises InputError."""
     brief = with_settings(Brief(), settings)
     knowledge = dataclasses.replace(worlds.knowledge, rules={loaded.rule.id: loaded for loaded in rules})
     return Case.of(resolve(brief, knowledge, worlds.registry.grinds, "--set"), knowledge, worlds.registry)
 
 
-def _case(settings: Sequence[str], worlds: Worlds) -> Case | None:
+def _case(settings: Sequence[str], worlds: Domains) -> Case | None:
     try:
         return case_of(settings, worlds)
     except InputError:
@@ -71,7 +71,7 @@ def _may_fire(loaded: LoadedRule, case: Case) -> bool:
     return not ruled_out(when, _facts(loaded, case))
 
 
-def _briefs(box: Box, worlds: Worlds) -> Iterator[tuple[str, ...]]:
+def _briefs(box: FactBox, worlds: Domains) -> Iterator[tuple[str, ...]]:
     """Briefs that may lie in a box, the plainest first."""
     knowledge = worlds.knowledge
     choices = [_tasks(box, knowledge.tasks), _gear(box, knowledge.gear), _steel(box, worlds)]
@@ -85,7 +85,7 @@ def _briefs(box: Box, worlds: Worlds) -> Iterator[tuple[str, ...]]:
         yield tuple(setting for part in parts for setting in part)
 
 
-def _tasks(box: Box, known: Iterable[str]) -> list[tuple[str, ...]]:
+def _tasks(box: FactBox, known: Iterable[str]) -> list[tuple[str, ...]]:
     asked, without = box.members("brief.tasks")
     others = [task for task in known if task not in asked | without]
     sets: list[list[str]] = [sorted(asked)] if asked else [[], *([task] for task in others)]
@@ -94,7 +94,7 @@ def _tasks(box: Box, known: Iterable[str]) -> list[tuple[str, ...]]:
     return [tuple(f"tasks.{task}=1" for task in tasks) for tasks in sets]
 
 
-def _gear(box: Box, known: Iterable[str]) -> list[tuple[str, ...]]:
+def _gear(box: FactBox, known: Iterable[str]) -> list[tuple[str, ...]]:
     asked, without = box.members("brief.owner.gear")
     if not box.fields & {"brief.owner.gear", "derived.gear_fixed_angle_deg"}:
         return [()]
@@ -103,7 +103,7 @@ def _gear(box: Box, known: Iterable[str]) -> list[tuple[str, ...]]:
     return [(f"owner.gear={','.join(gear)}",) for gear in sets]
 
 
-def _steel(box: Box, worlds: Worlds) -> list[tuple[str, ...]]:
+def _steel(box: FactBox, worlds: Domains) -> list[tuple[str, ...]]:
     stated = _known(box, "brief.steel.hardness_hrc")
     over, under = (_known(box, f"derived.hardness_{side}_range_hrc") for side in ("over", "under"))
     if "brief.steel.grade" not in box.fields and not over and not under:
@@ -117,7 +117,7 @@ def _steel(box: Box, worlds: Worlds) -> list[tuple[str, ...]]:
     return found
 
 
-def _known(box: Box, field: str) -> list[Any]:
+def _known(box: FactBox, field: str) -> list[Any]:
     """What a box allows of a field that it says something of, where it is known."""
     return [value for value in box.allowed(field) if value is not None] if field in box.fields else []
 
