@@ -18,6 +18,8 @@ import numpy as np
 import numpy.typing as npt
 
 Array = npt.NDArray[np.float64]
+Scalars = float | Array
+"""One number for all rows of a batch, or one for each, (n,)."""
 
 _SERIES_BELOW = 0.16
 _TERMS = 20

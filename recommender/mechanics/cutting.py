@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from recommender.geometry.arcs import Array
+from recommender.geometry.arcs import Array, Scalars
 from recommender.geometry.outline import Sides
 from recommender.geometry.profile import area_below, faces_at, height_at_thickness, thickness
 
@@ -25,13 +25,13 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 class CutMaterial:
     """What the cutting model needs to know of a material: floats, or (n,) for one material a section."""
 
-    toughness_n_per_mm: Any
+    toughness_n_per_mm: Scalars
     """R, fracture toughness in cutting; 1 J/m2 = 0.001 N/mm."""
-    foundation_n_per_mm3: Any
+    foundation_n_per_mm3: Scalars
     """k, lateral pressure per mm that each face presses aside."""
-    plateau_mpa: Any
+    plateau_mpa: Scalars
     """Pressure at which the material yields sideways; the foundation's pressure stops there."""
-    friction: Any
+    friction: Scalars
 
 
 @dataclass(frozen=True)

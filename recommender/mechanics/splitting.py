@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from recommender.geometry.arcs import Array
+from recommender.geometry.arcs import Array, Scalars
 from recommender.geometry.outline import Sides
 from recommender.geometry.profile import half_angles, height_at_thickness, thickness
 
@@ -22,9 +22,9 @@ class Billet:
 
     length_mm: float
     arm_mm: float
-    modulus_mpa: Any
-    gc_n_per_mm: Any
-    friction: Any
+    modulus_mpa: Scalars
+    gc_n_per_mm: Scalars
+    friction: Scalars
     """Floats, or (n,) for one billet a section."""
 
     @property
@@ -33,7 +33,7 @@ class Billet:
         return np.sqrt(4 * self.gc_n_per_mm * self.length_mm**4 / (3 * self.modulus_mpa * self.arm_mm**3))
 
 
-def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: Any, gc_n_per_mm: Any) -> Array:
+def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: Scalars, gc_n_per_mm: Scalars) -> Array:
     """Length of the crack held open by w at its mouth: c = (3 E h^3 w^2 / (4 Gc))^(1/4), mm.
 
     Double cantilever beam: energy of both arms 3 E I w^2/(2 c^3) x 2, G = 9 E I w^2 / c^4 with I = h^3/12.
@@ -44,7 +44,7 @@ def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: Any, gc_
     return np.asarray((3 * modulus_mpa * arm_mm**3 * w**2 / (4 * gc_n_per_mm)) ** 0.25)
 
 
-def side_force_n_per_mm(half_opening_mm: Any, crack_mm: float, arm_mm: float, modulus_mpa: Any) -> Any:
+def side_force_n_per_mm(half_opening_mm: Scalars, crack_mm: float, arm_mm: float, modulus_mpa: Scalars) -> Any:
     """Force that holds each arm open, per mm of width: N = w E h^3 / (4 c^3)."""
     return half_opening_mm * modulus_mpa * arm_mm**3 / (4 * crack_mm**3)
 
@@ -93,7 +93,7 @@ def split(sides: Sides, billet: Billet) -> Split:
     )
 
 
-def crack_ahead(sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: Any, gc_n_per_mm: Any) -> Array:
+def crack_ahead(sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: Scalars, gc_n_per_mm: Scalars) -> Array:
     """Greatest crack length over depth while a blade goes through stiff food; above 1 slices crack off ahead of it.
 
     max over y of c(t(y)/2) / y, y from one slice thickness (arms shorter than that are no beams) to D in 9 steps.

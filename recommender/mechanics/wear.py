@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import numpy.typing as npt
 
-from recommender.geometry.arcs import Array
+from recommender.geometry.arcs import Array, Scalars
 
 PER_VOLUME_PERCENT = {
     "Fe3C": 5.0,
@@ -24,7 +24,7 @@ RECESSION_IN_USE_MM = 0.008
 RECESSION_BAND_MM = (0.003, 0.02)
 
 
-def edge_retention_mm(hrc: float, included_deg: npt.ArrayLike, carbides: Mapping[str, float]) -> Array:
+def edge_retention_mm(hrc: Scalars, included_deg: npt.ArrayLike, carbides: Mapping[str, Scalars]) -> Array:
     """Total card cut in the standard slicing test, mm (TCC), at least 0.
 
     TCC = -157 + 15.8 HRC - 17.8 included + 5.0 Fe3C + 11.2 CrC + 14.6 CrVC + 26.2 MC + 9.5 M6C + 20.9 MN

@@ -120,7 +120,7 @@ def _hours_between(outline: Outline, context: Context, touched_up: bool) -> mech
     steel = context.steel
     included = np.degrees(_included_rad(outline))
     retention = float(wear.edge_retention_mm(steel.hardness_hrc, included, steel.carbides)[0])
-    return mechanics.hours_between_sharpenings(retention, context.sharpening.apex_radius_mm, touched_up)
+    return mechanics.hours_between_sharpenings(retention, float(context.sharpening.apex_radius_mm), touched_up)
 
 
 def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Context) -> Course:

@@ -74,8 +74,7 @@ class Resolved:
     @property
     def hardness_hrc(self) -> float:
         """As hardened and tempered."""
-        hardness: float = self.steel_state.hardness_hrc
-        return hardness
+        return float(self.steel_state.hardness_hrc)
 
     @property
     def task_ids(self) -> frozenset[str]:
@@ -273,7 +272,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file:
             tuple(sorted(set(shop["wheels_mm"]))), shop["platen"], shop["slack_belt"], shop["wheel_hardness_shore_a"]
         ),
         stock_range_mm=(low, high),
-        thickest_edge_mm=sum(t.share * t.task.thickest_edge_mm for t in tasks),
+        thickest_edge_mm=sum(float(t.share) * t.task.thickest_edge_mm for t in tasks),
         nick_um=defaults.nick_um,
     )
 
@@ -314,12 +313,12 @@ def _named(table: Mapping[str, Any], name: str, file: str, key: str, kind: str) 
 
 
 def _usual_length_mm(tasks: tuple[TaskLoad, ...]) -> float:
-    return float(sum(t.share * t.task.envelope.length_mm for t in tasks))
+    return float(sum(float(t.share) * t.task.envelope.length_mm for t in tasks))
 
 
 def _usual_height_mm(tasks: tuple[TaskLoad, ...], length_mm: float | None) -> float:
     """Height usual for the tasks; on a blade of another length, as blades grow: height ~ length^HEIGHT_GROWS."""
-    usual = sum(t.share * t.task.envelope.height_mm for t in tasks)
+    usual = sum(float(t.share) * t.task.envelope.height_mm for t in tasks)
     if length_mm is not None:
         usual *= (length_mm / _usual_length_mm(tasks)) ** HEIGHT_GROWS
     least, most = HEIGHT_MM
@@ -340,8 +339,8 @@ def _half(value: float) -> float:
 
 def _stock_range(tasks: tuple[TaskLoad, ...]) -> tuple[float, float]:
     """Share-weighted envelope: a blade for two tasks is a compromise between their bars."""
-    low = sum(t.share * t.task.envelope.stock_thickness_mm.low for t in tasks)
-    high = sum(t.share * t.task.envelope.stock_thickness_mm.high for t in tasks)
+    low = sum(float(t.share) * t.task.envelope.stock_thickness_mm.low for t in tasks)
+    high = sum(float(t.share) * t.task.envelope.stock_thickness_mm.high for t in tasks)
     return _half(low), max(_half(high), _half(low))
 
 

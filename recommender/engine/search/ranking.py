@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from recommender.engine.search.candidates import (
 )
 from recommender.engine.search.measuring import Measured
 from recommender.engine.search.scoring import Scores, score
+from recommender.geometry.arcs import Scalars
 from recommender.plugin.api import Context, Designs, Grind, Parameter
 from recommender.plugin.guard import Registered
 
@@ -164,12 +164,14 @@ def neighbours(best: Best, case: Case) -> Measured | None:
     return _makeable_of(best.grind, designs, best.measured.context, case)
 
 
-def _snap(values: np.ndarray, step: float, low: Any, high: Any) -> np.ndarray:
+def _snap(values: np.ndarray, step: float, low: Scalars, high: Scalars) -> np.ndarray:
     first, last = np.ceil(low / step - 1e-9) * step, np.floor(high / step + 1e-9) * step
     return np.clip(np.round(values / step) * step, first, np.maximum(last, first))
 
 
-def snapped(grind: Grind, designs: Designs, resolved: Resolved, stock_mm: tuple[Any, Any] | None = None) -> Designs:
+def snapped(
+    grind: Grind, designs: Designs, resolved: Resolved, stock_mm: tuple[Scalars, Scalars] | None = None
+) -> Designs:
     """The nearest designs at shop steps."""
     fixed = fixed_columns(resolved)
     columns = {}
@@ -183,7 +185,11 @@ def snapped(grind: Grind, designs: Designs, resolved: Resolved, stock_mm: tuple[
 
 
 def around(
-    grind: Grind, designs: Designs, resolved: Resolved, reach: np.ndarray, stock_mm: tuple[Any, Any] | None = None
+    grind: Grind,
+    designs: Designs,
+    resolved: Resolved,
+    reach: np.ndarray,
+    stock_mm: tuple[Scalars, Scalars] | None = None,
 ) -> Iterator[Designs]:
     """Each design as it is, moved along one knob, and along every two knobs together, in shop steps.
 
@@ -216,14 +222,21 @@ def around(
                     yield _moved(once, second, second_step * m, second_step, resolved, stock_mm)
 
 
-def _range(parameter: Parameter, resolved: Resolved, stock_mm: tuple[Any, Any] | None) -> tuple[Any, Any]:
+def _range(
+    parameter: Parameter, resolved: Resolved, stock_mm: tuple[Scalars, Scalars] | None
+) -> tuple[Scalars, Scalars]:
     if stock_mm is not None and parameter.name == "stock_thickness_mm":
         return stock_mm
     return parameter_range(parameter, resolved)
 
 
 def _moved(
-    designs: Designs, parameter: Parameter, by: float, step: float, resolved: Resolved, stock_mm: tuple[Any, Any] | None
+    designs: Designs,
+    parameter: Parameter,
+    by: float,
+    step: float,
+    resolved: Resolved,
+    stock_mm: tuple[Scalars, Scalars] | None,
 ) -> Designs:
     low, high = _range(parameter, resolved, stock_mm)
     return designs.changed(**{parameter.name: _snap(designs[parameter.name] + by, step, low, high)})

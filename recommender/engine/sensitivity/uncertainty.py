@@ -151,10 +151,8 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
     # Each input is drawn where it is first asked for: the order here is the order of the draws.
     tasks = tuple(_drawn_task(load, drawer, len(contexts)) for load in contexts[0].tasks)
     steel, state = resolved.steel, contexts[0].steel
-    spread = HARDNESS_SPREAD_HRC
-    hardness = drawer.between(
-        "hardness of the steel", state.hardness_hrc - spread, state.hardness_hrc, state.hardness_hrc + spread
-    )
+    likely, spread = resolved.hardness_hrc, HARDNESS_SPREAD_HRC
+    hardness = drawer.between("hardness of the steel", likely - spread, likely, likely + spread)
     share = drawer.between("yield over tensile strength", YIELD_BAND[0], steel_mechanics.YIELD_SHARE, YIELD_BAND[1])
     yields = steel_mechanics.yield_strength_mpa(hardness, share)
     usual = drawer.quantity("toughness of the steel", steel.toughness.k_ic_mpa_sqrt_m)

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from recommender.geometry.arcs import Array
+from recommender.geometry.arcs import Array, Scalars
 from recommender.mechanics.cutting import CutMaterial
 from recommender.mechanics.sharpening import minutes_per_sharpening, slowness
 from recommender.mechanics.wear import RECESSION_IN_USE_MM
@@ -22,7 +22,7 @@ class TaskLoad:
     """A task of the brief with its share (shares sum to 1) and its material."""
 
     task: Task
-    share: Any
+    share: Scalars
     """A number, or (n,) where shares differ."""
     material: Material
 
@@ -53,15 +53,15 @@ class SteelState:
     """The steel as hardened for this blade, and as it fails: numbers, or (n,) when uncertain ones are redrawn."""
 
     id: str
-    hardness_hrc: Any
-    yield_mpa: Any
-    k_ic_mpa_sqrt_m: Any
-    carbides: Mapping[str, Any]
-    edge_failure_mpa: Any
+    hardness_hrc: Scalars
+    yield_mpa: Scalars
+    k_ic_mpa_sqrt_m: Scalars
+    carbides: Mapping[str, Scalars]
+    edge_failure_mpa: Scalars
     """With the last scratches of sharpening as flaws."""
-    body_failure_mpa: Any
+    body_failure_mpa: Scalars
     """With a nick of use as the flaw."""
-    temper_c: Any = 180.0
+    temper_c: Scalars = 180.0
     """Temperature at which it was tempered, degrees C."""
 
 
@@ -74,14 +74,14 @@ class SharpeningState:
 
     gear: tuple[str, ...]
     """The tools taken to one grind; empty for several."""
-    apex_radius_mm: Any
-    removal_mm3_per_min: Any
+    apex_radius_mm: Scalars
+    removal_mm3_per_min: Scalars
     """In this owner's hands."""
-    setup_minutes: Any
-    finishing_minutes: Any
+    setup_minutes: Scalars
+    finishing_minutes: Scalars
     """Finer grits and the burr for 150 mm of plain steel's edge, in this owner's hands."""
-    angle_wander_deg: Any
-    recession_mm: Any = RECESSION_IN_USE_MM
+    angle_wander_deg: Scalars
+    recession_mm: Scalars = RECESSION_IN_USE_MM
     """How far the edge wears back between sharpenings."""
 
     @property
@@ -105,8 +105,8 @@ class Context:
     tasks: tuple[TaskLoad, ...]
     steel: SteelState
     sharpening: SharpeningState
-    length_mm: Any
-    thickest_edge_mm: Any
+    length_mm: Scalars
+    thickest_edge_mm: Scalars
     """Behind the edge; beyond it the blade's tasks go badly (share-weighted)."""
 
     @classmethod
