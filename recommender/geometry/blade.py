@@ -138,12 +138,12 @@ class Stations:
 
     @property
     def line_share(self) -> Array:
-        """Grind line over local height, 1 where it has run out."""
+        """Grind line over local height, a ratio (n, m); 1 where it has run out."""
         return np.asarray(self.line_mm / self.height_mm)
 
     @property
     def sections(self) -> Outline:
-        """All sections as one batch (n m, v, 3)."""
+        """All sections as one batch (n m, v, 3), mm; those of a blade stand together."""
         return self.outlines.reshape(-1, *self.outlines.shape[2:])
 
 
@@ -193,13 +193,16 @@ class Blade:
                 raise GeometryError("tip zone, swedge and plunge radius must fit into the blade's length")
 
     def taking(self, rows: npt.NDArray[Any]) -> Blade:
-        """The given blades of the batch, by index."""
+        """The given blades of the batch, by index or by mask (n,)."""
         tips = None if self.tip_outlines is None else self.tip_outlines[rows]
         numbers = {name: getattr(self, name)[rows, 0] for name in _NUMBERS}
         return replace(self, outlines=self.outlines[rows], tip_outlines=tips, **numbers)
 
     def column(self, values: npt.ArrayLike) -> Array:
-        """Give one value a blade as (n, 1). Raises GeometryError for another number of values."""
+        """Give one value a blade, a scalar or (n,), as (n, 1) in its own unit.
+
+        Raises GeometryError for another number of values.
+        """
         flat = np.asarray(values, dtype=float).reshape(-1)
         if len(flat) not in (1, len(self.outlines)):
             raise GeometryError(f"{len(self.outlines)} blades cannot have {len(flat)} values of a number")
@@ -207,12 +210,12 @@ class Blade:
 
     @cached_property
     def stock_mm(self) -> Array:
-        """Stock thickness at the plunge line, (n, 1)."""
+        """Stock thickness at the plunge line, (n, 1): the whole width of the base section."""
         return np.asarray(np.ptp(self.outlines[..., 0], axis=1))[:, None]
 
     @cached_property
     def height_mm(self) -> Array:
-        """Blade height at the plunge line, (n, 1)."""
+        """Blade height at the plunge line, (n, 1), from the edge line to the spine."""
         return np.asarray(self.outlines[..., 1].max(axis=1))[:, None]
 
     @property
@@ -221,7 +224,7 @@ class Blade:
         return np.asarray(self.side_view.area * self.length_mm * self.height_mm)[:, 0]
 
     def at(self, x_mm: npt.ArrayLike) -> Stations:
-        """Cut sections at x (m,) or (n, m), mm from the plunge line.
+        """Cut sections at x (m,) or (n, m), mm from the plunge line; a scalar gives one station, m = 1.
 
         Raises GeometryError outside the blade and at a point, where there is no section.
         """
@@ -284,10 +287,11 @@ class Blade:
     def nodes(
         self, start_mm: npt.ArrayLike = 0.0, end_mm: npt.ArrayLike | None = None, *, parts: int = 1
     ) -> tuple[Array, Array]:
-        """Stations and weights (n, m) that integrate along the blade from start to end (the tip), scalars or (n,).
+        """Stations and weights (n, m), mm, that integrate along the blade from start to end (the tip), scalars or (n,).
 
         4-point Gauss-Legendre on `parts` panels between all places where the blade's make changes, and ever closer ones
         towards the tip: exact for polynomials of degree 7 there, about 1e-4 where a grind line runs out in between.
+        Panels that a blade does not have weigh 0.
         """
         length, swedge = self.length_mm, self.swedge_length_mm
         start, end = self.column(start_mm), self.column(length if end_mm is None else end_mm)

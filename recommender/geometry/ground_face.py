@@ -28,51 +28,58 @@ class GroundFace:
 
     @classmethod
     def right(cls, outlines: Outline) -> GroundFace:
-        """Of the right face of (n, v, 3): its second side, the first being the edge bevel."""
+        """Of the right face of (n, v, 3): its second side, the first being the edge bevel.
+
+        Raises GeometryError as `as_batch` does.
+        """
         v = as_batch(outlines)
         return cls(v[:, 1, 0], v[:, 1, 1], v[:, 2, 0], v[:, 2, 1], v[:, 1, 2])
 
     @classmethod
     def left(cls, outlines: Outline) -> GroundFace:
-        """Of the left face, as the right face of the mirror image."""
+        """Of the left face of (n, v, 3), as the right face of the mirror image."""
         return cls.right(mirrored(as_batch(outlines)))
 
     @property
     def depth_mm(self) -> Array:
-        """How much further the bar stands out at the grind line than the shoulder."""
+        """How much further the bar stands out at the grind line than the shoulder, (n,)."""
         return np.asarray(self.line_x_mm - self.shoulder_x_mm)
 
     @property
     def height_mm(self) -> Array:
-        """From shoulder to grind line, along the blade's height."""
+        """From shoulder to grind line, along the blade's height, (n,)."""
         return np.asarray(self.line_y_mm - self.shoulder_y_mm)
 
     @property
     def ground(self) -> npt.NDArray[np.bool_]:
-        """Whether this face is ground at all."""
+        """Whether this face is ground at all, (n,)."""
         return np.asarray((self.depth_mm > _NOTHING_MM) & (self.height_mm > _NOTHING_MM))
 
     @cached_property
     def chord_mm(self) -> Array:
-        """Straight from shoulder to grind line."""
+        """Straight from shoulder to grind line, (n,)."""
         return np.asarray(np.hypot(self.depth_mm, self.height_mm))
 
     @property
     def angle_rad(self) -> Array:
-        """Of that chord against the blade's plane: the platen's angle for a flat, atan(depth / height)."""
+        """Of that chord against the blade's plane: the platen's angle for a flat, atan(depth / height), (n,)."""
         return np.asarray(np.arctan2(self.depth_mm, self.height_mm))
 
     @property
     def sagitta_mm(self) -> Array:
-        """How far the face bulges out of its chord (below 0: is hollowed), bulge x chord / 2."""
+        """How far the face bulges out of its chord (below 0: is hollowed), bulge x chord / 2, (n,).
+
+        Source: closed form.
+        """
         return np.asarray(self.bulge * self.chord_mm / 2)
 
     @property
     def reach_mm(self) -> Array:
-        """Where the face, ground on past the shoulder down to the edge line y = 0, would stand off x = 0.
+        """Where the face, ground on past the shoulder down to the edge line y = 0, would stand off x = 0, (n,).
 
         On a line x = x_s - y_s d/h; on an arc the nearer of the points where its circle meets the edge line. Never
         below 0, and 0 on a face that is not ground. Edge bevels are put on afterwards, from there to the apex.
+        Source: closed form. Where the circle does not come down to the edge line, its lowest point stands for that.
         """
         b, c = self.bulge, np.maximum(self.chord_mm, 1e-12)
         straight = self.shoulder_x_mm - self.shoulder_y_mm * self.depth_mm / np.maximum(self.height_mm, 1e-12)
@@ -92,6 +99,7 @@ def edge_flat_mm(outlines: Outline) -> Array:
     """Width of the flat that a blade (n, v, 3) has along its edge before the edge bevels are put on, mm (n,).
 
     What the maker's calipers read on a blade that is ground but not sharpened: both faces' reach together.
+    Source: closed form. Raises GeometryError as `as_batch` does.
 
     >>> wedge = np.array([[0, 0, 0], [0.2, 0.5, 0], [1.5, 20, 0], [-1.5, 20, 0], [-0.2, 0.5, 0.0]])
     >>> float(edge_flat_mm(wedge)[0].round(6))  # 0.4 less twice 0.5 x 1.3/19.5

@@ -24,10 +24,10 @@ MAX_MM = 1e6
 
 
 def as_batch(outline: npt.ArrayLike) -> Outline:
-    """Check an outline and give it the shape (n, v, 3).
+    """Check an outline (n, v, 3) or (v, 3) and give it the shape (n, v, 3).
 
-    Raises GeometryError for a wrong shape, fewer than 3 vertices, values that are not finite, |bulge| > 1 or
-    an outline without width or height.
+    Raises GeometryError for a wrong shape, fewer than 3 vertices, values that are not finite or beyond 1e6 mm,
+    |bulge| > 1 or an outline without width or height.
     """
     try:
         # Section index fastest: sums over a section's few vertices then run along long columns.
@@ -51,12 +51,18 @@ def as_batch(outline: npt.ArrayLike) -> Outline:
 
 
 def is_single(outline: npt.ArrayLike) -> bool:
-    """Tell whether one outline (v, 3) was given rather than a batch."""
+    """Tell whether one outline (v, 3) was given rather than a batch (n, v, 3)."""
     return np.ndim(outline) == 2
 
 
 def face(*vertices: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> Outline:
-    """Stack (x, y, bulge to the next vertex) triples, each scalar or (n,), to a face (n, k, 3) from apex to spine."""
+    """Stack (x, y, bulge to the next vertex) triples, each scalar or (n,), to a face (n, k, 3) from apex to spine.
+
+    x and y in mm; k is the number of triples; n = 1 where all are scalars.
+
+    >>> face((0, 0, 0), (np.array([1.0, 2.0]), 30.0, 0)).shape
+    (2, 2, 3)
+    """
     columns = [[np.asarray(c, dtype=float) for c in vertex] for vertex in vertices]
     shape = np.broadcast_shapes(*(c.shape for vertex in columns for c in vertex))
     n = shape[0] if shape else 1
@@ -64,7 +70,7 @@ def face(*vertices: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> Outli
 
 
 def mirrored(outline: Outline) -> Outline:
-    """Swap left and right, keeping start at the apex and anticlockwise order."""
+    """Swap left and right of (n, v, 3), keeping start at the apex and anticlockwise order; the shape stays."""
     flipped = np.concatenate([outline[:, :1], outline[:, :0:-1]], axis=1).copy()
     flipped[..., 0] *= -1
     # A side keeps its bulge when both its sense of travel and its handedness turn over.
@@ -83,7 +89,10 @@ def symmetric(right_face: Outline) -> Outline:
 
 
 def one_sided(right_face: Outline, left_ground: npt.ArrayLike = False) -> Outline:
-    """Close a right face (n, k, 3) with a flat left face in x = 0: (n, k + 1, 3); mirrored where `left_ground`."""
+    """Close a right face (n, k, 3) with a flat left face in x = 0: (n, k + 1, 3); mirrored where `left_ground`.
+
+    `left_ground` is a flag or (n,).
+    """
     spine = right_face[:, -1:].copy()
     spine[..., 0] = 0.0
     spine[..., 2] = 0.0
@@ -97,7 +106,8 @@ def one_sided(right_face: Outline, left_ground: npt.ArrayLike = False) -> Outlin
 def padded(outline: Outline, count: int) -> Outline:
     """Give sections (n, v, 3) more vertices without changing them: the spine's corners are repeated, evenly.
 
-    So batches of different grinds become one. Raises GeometryError for fewer vertices than there are.
+    The result is (n, count, 3). So batches of different grinds become one. Raises GeometryError for fewer vertices than
+    there are.
 
     >>> padded(np.array([[[0, 0, 0], [1, 9, 0], [-1, 9, 0.0]]]), 5)[0, :, 0].tolist()
     [0.0, 1.0, 1.0, -1.0, -1.0]
@@ -122,7 +132,8 @@ class Sides:
 
     P(t) = ((1-t)^2 P0 + 2 t (1-t) C + t^2 P1) / ((1-t)^2 + 2 t (1-t) w + t^2) with w = cos(theta/2) and
     C = w M + n (c/2) sin(theta/2) (M the chord's midpoint, n its right normal, c its length). C stays
-    finite up to the half-circle. All arrays have shape (n, v).
+    finite up to the half-circle. All arrays have shape (n, v), mm but for bulge and w. Source: closed form, rational
+    Bezier arcs.
     """
 
     x0: Array
@@ -133,14 +144,17 @@ class Sides:
 
     @classmethod
     def of(cls, outline: npt.ArrayLike) -> Sides:
-        """Take the sides of an outline (n, v, 3) or (v, 3)."""
+        """Take the sides of an outline (n, v, 3) or (v, 3); arrays are (n, v).
+
+        Raises GeometryError as `as_batch` does.
+        """
         v = as_batch(outline)
         following = np.roll(v, -1, axis=1)
         return cls(v[..., 0], v[..., 1], following[..., 0], following[..., 1], v[..., 2])
 
     @cached_property
     def w(self) -> Array:
-        """Middle weight, cos(theta / 2)."""
+        """Middle weight, cos(theta / 2) = (1 - b^2) / (1 + b^2), dimensionless (n, v)."""
         u = self.bulge**2
         return np.asarray((1 - u) / (1 + u))
 
@@ -150,22 +164,22 @@ class Sides:
 
     @cached_property
     def cx(self) -> Array:
-        """Weighted control point, x."""
+        """Weighted control point, x, mm (n, v)."""
         return np.asarray(self.w * (self.x0 + self.x1) / 2 + self._sine * (self.y1 - self.y0))
 
     @cached_property
     def cy(self) -> Array:
-        """Weighted control point, y."""
+        """Weighted control point, y, mm (n, v)."""
         return np.asarray(self.w * (self.y0 + self.y1) / 2 - self._sine * (self.x1 - self.x0))
 
     @cached_property
     def swapped(self) -> Sides:
-        """The same sides with x and y exchanged, to ask for heights at a given x."""
+        """The same sides (n, v) with x and y exchanged, to ask for heights at a given x."""
         return Sides(self.y0, self.x0, self.y1, self.x1, -self.bulge)
 
     @cached_property
     def chord(self) -> Array:
-        """Chord length, mm."""
+        """Chord length, mm (n, v)."""
         return np.hypot(self.x1 - self.x0, self.y1 - self.y0)
 
     @cached_property
@@ -177,7 +191,7 @@ class Sides:
         return np.asarray(np.argmin(np.where(flat, self.x1 - self.x0, np.inf), axis=1))
 
     def taking(self, rows: npt.NDArray[Any]) -> Sides:
-        """The sides of some of the sections, by mask or index."""
+        """The sides of some of the sections, (k, v), by mask (n,) or index."""
         return Sides(*(v[rows] for v in (self.x0, self.y0, self.x1, self.y1, self.bulge)))
 
     @cached_property
@@ -189,7 +203,7 @@ class Sides:
 
     @cached_property
     def monotone(self) -> bool:
-        """No side turns back in y, so every height meets a side once at most."""
+        """No side of any section turns back in y, so every height meets a side once at most."""
         a, b = self.cy - self.w * self.y0, self.w * self.y1 - self.cy
         size = self.y0.max(initial=1.0)
         return not bool(((a * b < 0) & (np.minimum(np.abs(a), np.abs(b)) > 1e-9 * size)).any())

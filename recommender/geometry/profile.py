@@ -1,7 +1,8 @@
 """The profile of a section: thickness, face angles and area at any height, exact for lines and arcs.
 
 Heights are measured from the original edge, mm. `y` is a scalar, (n,) for one height an outline, or (n, m) /
-(1, m) for m heights each; the result has shape (n,) or (n, m), a float or (m,) for a single outline.
+(1, m) for m heights each; the result has shape (n,) or (n, m), a float or (m,) for a single outline. Outlines may be
+given as their `Sides`, which spares working those out anew; all raise GeometryError for what `as_batch` refuses.
 """
 
 from __future__ import annotations
@@ -115,6 +116,9 @@ def _sides(outline: Sides | npt.ArrayLike) -> tuple[Sides, bool]:
 def faces_at(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = False) -> tuple[Any, Any]:
     """Give x of the left and of the right face at height y, mm; 0, 0 outside the section.
 
+    `y` scalar, (n,) or (n, m); each result (n,) or (n, m), or a float for one outline. At a vertex: of the side below
+    it, or with ``above=True`` of the side above. For faces that do not turn back in y. Source: closed form.
+
     >>> faces_at([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 10.0)
     (np.float64(-0.5), np.float64(0.5))
     """
@@ -128,7 +132,9 @@ def faces_at(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = 
 def thickness(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = False) -> Any:
     """Thickness of the section at height y, mm; 0 outside, the full width on the spine.
 
+    `y` scalar, (n,) or (n, m); gives (n,) or (n, m), or a float for one outline; ``above`` as in `faces_at`.
     Formula: sum of x over sides met going up less those met going down, so faces that turn back count too.
+    Source: closed form.
 
     >>> float(thickness([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 10.0))
     1.0
@@ -165,7 +171,9 @@ def _turned_back(sides: Sides, levels: Array) -> Array:
 def half_angles(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = True) -> tuple[Any, Any]:
     """Local angles of the left and right face to the centre plane at height y, rad; positive where it widens.
 
-    At a vertex: of the side above it, or with ``above=False`` of the side below.
+    `y` scalar, (n,) or (n, m); each result (n,) or (n, m), or a float for one outline; 0 outside the section.
+    At a vertex: of the side above it, or with ``above=False`` of the side below. For faces that do not turn back in y.
+    Source: closed form, the derivative dx/dy of the side.
 
     >>> left, right = half_angles([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 10.0)
     >>> round(float(np.degrees(left)), 6), round(float(np.degrees(right)), 6)
@@ -197,7 +205,8 @@ def _rest_bulge(whole: Array, part: Array) -> Array:
 def area_below(outline: Sides | npt.ArrayLike, y: npt.ArrayLike) -> Any:
     """Area of the section between edge and height y, mm2: the sum of exact integrals of x dy up to y.
 
-    Raises GeometryError if a face turns back towards the edge.
+    `y` scalar, (n,) or (n, m); gives (n,) or (n, m), or a float for one outline; the whole area above the spine.
+    Raises GeometryError if a face turns back towards the edge. Source: closed form, Green's theorem.
 
     >>> float(area_below([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 20.0))
     20.0
@@ -225,9 +234,13 @@ def area_below(outline: Sides | npt.ArrayLike, y: npt.ArrayLike) -> Any:
 
 
 def clipped(outline: Outline, y: npt.ArrayLike) -> Outline:
-    """Cut a batch of sections off at height y (n,) and keep the edge's side: the section where the blade is lower.
+    """Cut a batch of sections off at height y (n,), mm, and keep the edge's side: the section where the blade is lower.
 
-    Vertices above the cut move to it, so the shape (n, v, 3) stays. Raises GeometryError if a face turns back.
+    Vertices above the cut move to it, so the shape (n, v, 3) stays; heights above the spine leave the section as it is.
+    Raises GeometryError if a face turns back.
+
+    >>> clipped(np.array([[[0, 0, 0], [2, 40, 0], [-2, 40, 0.0]]]), 10.0)[0].tolist()
+    [[0.0, 0.0, 0.0], [0.5, 10.0, 0.0], [-0.5, 10.0, 0.0]]
     """
     sides = Sides.of(outline)
     sides.require_monotone()
@@ -250,9 +263,9 @@ def clipped(outline: Outline, y: npt.ArrayLike) -> Outline:
 def height_at_thickness(outline: Sides | npt.ArrayLike, wanted: npt.ArrayLike) -> Any:
     """Least height at which the section is `wanted` mm thick, mm; NaN where it never is.
 
-    `wanted` is a scalar or (n,). Sections with mirror-image faces or one flat face in x = 0 are solved in closed
-    form; the answer is checked against the exact thickness, and other shapes are bracketed between vertex heights and
-    solved by safeguarded Newton steps to 1e-12 of the height.
+    `wanted` is a scalar or (n,); gives (n,), or a float for one outline. Sections with mirror-image faces or one flat
+    face in x = 0 are solved in closed form; the answer is checked against the exact thickness, and other shapes are
+    bracketed between vertex heights and solved by safeguarded Newton steps to 1e-12 of the height.
 
     >>> float(height_at_thickness([[0, 0, 0], [2, 40, 0], [-2, 40, 0]], 1.0))
     10.0
@@ -325,8 +338,14 @@ def _height_iterated(sides: Sides, target: Array) -> Array:
 def min_thickness(outline: Sides | npt.ArrayLike, low: npt.ArrayLike, high: npt.ArrayLike) -> tuple[Any, Any]:
     """Least thickness between two heights and where it is, mm; below zero where the faces cross.
 
-    Formula: thickness at both ends and at every vertex between, and wherever its slope turns from falling to
-    rising inside a piece (bisection on the exact slope). `low` and `high` are scalars or (n,).
+    Formula: thickness at both ends and at every vertex between, and wherever its slope turns from falling to rising
+    inside a piece (bisection on the exact slope). `low` and `high` are scalars or (n,), mm; both results (n,), or
+    floats for one outline. Raises GeometryError where `low` lies above `high`.
+
+    >>> waisted = [[0, 0, 0], [1, 10, 0], [0.5, 20, 0], [1, 30, 0], [-1, 30, 0], [-0.5, 20, 0], [-1, 10, 0]]
+    >>> least, at = min_thickness(waisted, 10.0, 30.0)
+    >>> float(least), float(at)
+    (1.0, 20.0)
     """
     sides, single = _sides(outline)
     n = len(sides.x0)
@@ -355,10 +374,14 @@ def min_thickness(outline: Sides | npt.ArrayLike, low: npt.ArrayLike, high: npt.
 
 
 def register_width(outline: Sides | npt.ArrayLike, *, within_mm: float = 0.02, both_faces: bool = True) -> Any:
-    """Width of the flat facet that guides the edge, the narrower of both faces (or the wider), mm.
+    """Width of the flat facet that guides the edge, the narrower of both faces (or the wider), mm (n,) or a float.
 
     A straight facet guides when its plane passes within `within_mm` of the apex and it starts below 0.5 mm; a
-    micro-bevel takes little from it, an edge bevel on a thin blade leaves only itself.
+    micro-bevel takes little from it, an edge bevel on a thin blade leaves only itself. 0 where no facet guides.
+    Source: closed form; the 0.02 and 0.5 mm are estimates.
+
+    >>> round(float(register_width([[0, 0, 0], [1.5, 2, 0], [1.5, 20, 0], [-1.5, 20, 0], [-1.5, 2, 0]])), 12)  # 3-4-5
+    2.5
     """
     sides, single = _sides(outline)
     v = sides.x0.shape[1]

@@ -18,8 +18,8 @@ class SideView:
     With u = (x/L - from)/(1 - from), 0 before `from`: y_edge = H tip u^edge_power and
     y_spine = H + H (tip - 1) u^spine_power, from the straight edge line. Both meet at the tip, at height tip x H and
     at an angle, so the blade narrows linearly into the point. A curve that starts `from` 1 never starts: with both at
-    1 the blade is a bar. Forms of our own. Raises GeometryError for shares outside 0..1, powers below 1, a tip
-    outside 0..2 and curves that do not meet.
+    1 the blade is a bar. All fields are dimensionless. Forms of our own. Raises GeometryError for shares outside 0..1,
+    powers below 1, a tip outside 0..2 and curves that do not meet.
     """
 
     edge_from: float
@@ -39,16 +39,16 @@ class SideView:
             raise GeometryError("edge and spine do not meet at the tip")
 
     def edge(self, x_share: npt.ArrayLike) -> Array:
-        """Height of the edge over H at x/L, any shape."""
+        """Height of the edge over H at x/L, a ratio; any shape."""
         return np.asarray(self.tip * _run(x_share, self.edge_from) ** self.edge_power)
 
     def spine(self, x_share: npt.ArrayLike) -> Array:
-        """Height of the spine over H at x/L, any shape."""
+        """Height of the spine over H at x/L, a ratio; any shape."""
         return np.asarray(1 + (self.tip - 1) * _run(x_share, self.spine_from) ** self.spine_power)
 
     @property
     def area(self) -> float:
-        """Area of the side view over L H, the integral of both power curves.
+        """Area of the side view over L H, a ratio: the integral of both power curves, closed form.
 
         >>> round(SIDE_VIEWS["straight-edge"].area, 6)  # 1 - 0.5 / 3
         0.833333

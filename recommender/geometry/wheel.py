@@ -11,7 +11,8 @@ from recommender.geometry.arcs import Array
 def highest_hollow_mm(radius_mm: npt.ArrayLike, depth_mm: npt.ArrayLike) -> Array:
     """Height of the highest hollow without a waist: sqrt(2 R d - d^2), d the depth per ground side, mm.
 
-    Holds where the wheel meets the shoulder tangent to the centre plane; lower lines come by tilting the blade.
+    Arguments broadcast. Holds where the wheel meets the shoulder tangent to the centre plane, for d up to R; lower
+    lines come by tilting the blade. 0 where there is no depth, or more than the wheel has.
     Source: sagitta of a circle, closed form.
 
     >>> round(float(highest_hollow_mm(125.0, 1.0 - 0.15)), 2)
@@ -23,6 +24,9 @@ def highest_hollow_mm(radius_mm: npt.ArrayLike, depth_mm: npt.ArrayLike) -> Arra
 
 def least_wheel_mm(hollow_height_mm: npt.ArrayLike, depth_mm: npt.ArrayLike) -> Array:
     """Smallest wheel diameter that hollows to a height in one pass without a waist: (H^2 + d^2) / d, mm.
+
+    H is the hollow's height, d its depth per ground side, mm; arguments broadcast. Infinite where there is no depth.
+    Source: sagitta of a circle, closed form: `highest_hollow_mm` solved for 2 R.
 
     >>> round(float(least_wheel_mm(26.0 - 0.56, 1.75 - 0.15)), 0)
     406.0
