@@ -1,6 +1,7 @@
 """The whole blade: weight, bending and prying at any station, the tip. Figures compare shapes; they licence no load.
 
-Every function takes a batch of n blades and loads or places as scalars or (n,), and returns (n,).
+Every function takes a batch of n blades and loads or places as scalars or (n,), and returns (n,); `pry_moment_n_m`
+alone takes several stations a blade and returns (n, m).
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ _HEIGHT_NODES, _HEIGHT_WEIGHTS = np.polynomial.legendre.leggauss(16)
 
 @dataclass(frozen=True)
 class Weight:
-    """Of the blade alone, from plunge line to tip, without ricasso, tang and handle."""
+    """Of the blade alone, (n,) each, from plunge line to tip, without ricasso, tang and handle."""
 
     mass_g: Array
     balance_mm: Array
@@ -36,7 +37,7 @@ class Weight:
 
 
 def weight(blade: Blade, density_g_per_mm3: float = STEEL_G_PER_MM3) -> Weight:
-    """Mass = rho int A dx and balance point = int x A dx / int A dx.
+    """Mass = rho int A dx, g, and balance point = int x A dx / int A dx, mm from the plunge line, (n,) each.
 
     Gauss-Legendre over the stations of `Blade.nodes`, about 1e-4. Source: definition.
     """
@@ -49,9 +50,9 @@ def weight(blade: Blade, density_g_per_mm3: float = STEEL_G_PER_MM3) -> Weight:
 def stiffness_n_per_mm(blade: Blade, at_mm: npt.ArrayLike, modulus_mpa: float = YOUNGS_MODULUS_MPA) -> Array:
     """Sideways force at a station per mm of bend there, N/mm: 1 / int_0^a (a - x)^2 / (E I(x)) dx.
 
-    A cantilever held at the plunge line, I as in `sideways_inertia`; twist and shear are left out. A pointed
-    tip itself gives way without limit: ask at a stated distance before it. Raises GeometryError at a point, at or
-    before the plunge line and past the tip. Source: unit-load theorem, beam theory.
+    `at_mm` a scalar or (n,), gives (n,). A cantilever held at the plunge line, I as in `sideways_inertia`; twist and
+    shear are left out. A pointed tip itself gives way without limit: ask at a stated distance before it. Raises
+    GeometryError at a point, at or before the plunge line and past the tip. Source: unit-load theorem, beam theory.
     """
     a = _inside(blade, at_mm)
     blade.at(a)  # a point is refused
@@ -61,7 +62,11 @@ def stiffness_n_per_mm(blade: Blade, at_mm: npt.ArrayLike, modulus_mpa: float = 
 
 
 def pry_moment_n_m(blade: Blade, at_mm: npt.ArrayLike, stress_mpa: npt.ArrayLike) -> Array:
-    """Sideways moment at which the outermost fibre of each station (n, m) fails: sigma W(x), N m."""
+    """Sideways moment at which the outermost fibre of each station fails: sigma W(x), N m.
+
+    Stations `at_mm` (m,) or (n, m) from the plunge line, stress a scalar or (n,); gives (n, m). Raises GeometryError as
+    `Blade.at` does. Source: beam theory, closed form.
+    """
     stations = blade.at(at_mm)
     modulus = bending_modulus(stations.sections).reshape(stations.x_mm.shape)
     return np.asarray(blade.column(stress_mpa) * modulus / 1000)
@@ -70,10 +75,10 @@ def pry_moment_n_m(blade: Blade, at_mm: npt.ArrayLike, stress_mpa: npt.ArrayLike
 def tip_strength_n(blade: Blade, stress_mpa: npt.ArrayLike, behind_tip_mm: npt.ArrayLike = 3.0) -> Array:
     """Sideways load at a stated distance behind the tip that fails the weakest station, N: min sigma W(x) / (a - x).
 
-    Searched between the load and the plunge line, arms in geometric progression from a twentieth of that distance,
-    and where the plunge ends: the least is found within about 1 %. Limits: beam theory, so nothing is said
-    within a thickness of the load; a nick belongs in `stress_mpa`. Raises GeometryError for a distance that is not
-    inside the blade. Source: beam theory.
+    Stress and distance are scalars or (n,); gives (n,). Searched between the load and the plunge line, arms in
+    geometric progression from a twentieth of that distance, and where the plunge ends: the least is found within about
+    1 %. Limits: beam theory, so nothing is said within a thickness of the load; a nick belongs in `stress_mpa`. Raises
+    GeometryError for a distance that is not inside the blade. Source: beam theory.
     """
     behind = blade.column(behind_tip_mm)
     a = _inside(blade, blade.length_mm - behind)
@@ -112,9 +117,11 @@ def penetration(
     Faces rub with mu 2 p over all that is in. Parted is the section's height, by the edge with
     R (1 + r/r0), and the width of its spine, which a square back tears. F = parting + wedging + rubbing.
 
+    Depth and apex radius are scalars or (n,); gives (n,) each, N.
+
     Limits: quasi-static, no draw, no springing back; k and plateau lump the sample's size; the spine's term
     is the roughest. Raises GeometryError for a depth that is not inside the blade.
-    Derivation: work balance with the foundation of `cutting.cut_force`.
+    Derivation: work balance with the foundation of `cutting.cut_force`; an estimate.
     """
     depth = _inside(blade, depth_mm)
     k, plateau = (blade.column(v)[..., None] for v in (material.foundation_n_per_mm3, material.plateau_mpa))

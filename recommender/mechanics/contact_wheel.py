@@ -19,7 +19,8 @@ LEAST_SAGITTA_SHARE = 0.05
 def rubber_modulus_mpa(shore_a: npt.ArrayLike) -> Array:
     """Young's modulus of rubber from its indentation hardness, MPa: 0.0981 (56 + 7.62336 S)/(0.137505 (254 - 2.54 S)).
 
-    Good for 20-80 Shore A; beyond 95 the formula runs away. Source: A. N. Gent, 1958 (memory).
+    S in degrees Shore A, any shape. Good for 20-80 Shore A; beyond 95 the formula runs away.
+    Source: A. N. Gent, 1958 (memory).
 
     >>> round(float(rubber_modulus_mpa(60)), 2)
     3.61
@@ -35,12 +36,13 @@ def cut_diameter_mm(
     *,
     force_n: npt.ArrayLike = HAND_FORCE_N,
 ) -> Array:
-    """Diameter of the hard wheel that leaves the same hollow, mm; shore_a NaN is a hard wheel.
+    """Diameter of the hard wheel that leaves the same hollow, mm; shore_a NaN is a hard wheel. Arguments broadcast.
 
     A hollow of chord c takes a sagitta s = c^2/(4 D) of a hard wheel. A tread of thickness h and modulus E under the
     pressure p = F/(c w) gives way by p h/E in the middle, where it is pressed hardest, so what it cuts is shallower:
-    s' = s - F h/(E c w), and D' = c^2/(4 s').
-    Derivation: Winkler layer; limits: small hollows, a full belt in contact, an even hand.
+    s' = s - F h/(E c w), and D' = c^2/(4 s'), s' no less than LEAST_SAGITTA_SHARE of s.
+    Source: Winkler layer, closed form worked here; tread and hand force are estimates. Limits: small hollows, a full
+    belt in contact, an even hand.
 
     >>> float(cut_diameter_mm(250.0, 20.0, float("nan")))
     250.0

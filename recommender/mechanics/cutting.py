@@ -23,7 +23,10 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 
 @dataclass(frozen=True)
 class CutMaterial:
-    """What the cutting model needs to know of a material: floats, or (n,) for one material a section."""
+    """What the cutting model needs to know of a material: floats, or (n,) for one material a section.
+
+    k and plateau are finite and above 0; friction is a coefficient, dimensionless.
+    """
 
     toughness_n_per_mm: Scalars
     """R, fracture toughness in cutting; 1 J/m2 = 0.001 N/mm."""
@@ -36,7 +39,7 @@ class CutMaterial:
 
 @dataclass(frozen=True)
 class CutForce:
-    """Force per mm of edge, N/mm, across the edge (push), along it (draw), and their parts."""
+    """Force per mm of edge, N/mm, (n,) each: across the edge (push), along it (draw), and the parts of the push."""
 
     push: Any
     draw: Any
@@ -46,7 +49,14 @@ class CutForce:
 
 
 def slice_push(ratio: npt.ArrayLike, stroke_mm: float, depth_mm: float) -> Any:
-    """Speed along the edge over speed across it, no more than the stroke allows: min(xi, stroke / D)."""
+    """Speed along the edge over speed across it, no more than the stroke allows: min(xi, stroke / D), dimensionless.
+
+    `ratio` a scalar or (n,), of the same shape; depth above 0. Source: definition of xi, Atkins, Xu and Jeronimidis, J.
+    Mater. Sci. 39 (2004) 2761 (seen); the bound by the stroke is geometry.
+
+    >>> float(slice_push(5.0, 100.0, 40.0))
+    2.5
+    """
     return np.minimum(ratio, stroke_mm / depth_mm)
 
 
@@ -59,12 +69,12 @@ class PressedAside:
 
 
 def pressed_aside(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False) -> PressedAside:
-    """Wedge push k t(D)^2/4 and face pressure k A(D), for any profile that only widens.
+    """Wedge push k t(D)^2/4 and face pressure k A(D), N/mm (n,), for any profile that only widens.
 
     t is the thickness at depth D and A the area below it (both faces pressed aside by t/2). Where k t/2 passes the
     plateau p, pressure stays at p. A free slice presses with FREE_FACE_SHARE on its face. A cut deeper than the blade
-    is high buries it to the spine: D is then the height.
-    Derivation: p = k t/2 on both faces.
+    is high buries it to the spine: D is then the height. Raises GeometryError if a face turns back towards the edge.
+    Source: Winkler's foundation, p = k t/2 on both faces, closed form.
     """
     k, p = material.foundation_n_per_mm3, material.plateau_mpa
     faces = (1 + FREE_FACE_SHARE) / 2 if slice_is_free else 1.0
@@ -90,9 +100,10 @@ def force_on(
     slice_push_ratio: npt.ArrayLike = 0.0,
     apex_radius_mm: npt.ArrayLike = 0.0,
 ) -> CutForce:
-    """Force on a blade that cuts on: R'/(1 + xi^2) + wedging + mu pressed/sqrt(1 + xi^2), (n,).
+    """Force on a blade that cuts on: R'/(1 + xi^2) + wedging + mu pressed/sqrt(1 + xi^2), N/mm (n,).
 
-    The apex radius r raises R to R' = R (1 + r/r0). Friction turns with the slip.
+    The apex radius r raises R to R' = R (1 + r/r0). Friction turns with the slip. Ratio xi and radius are scalars or
+    (n,), 0 or more.
 
     Limits: quasi-static; no chip curling; k and p lump the sample's size.
     Sources: slice-push V = R w/(1 + xi^2), H = xi V: Atkins, Xu and Jeronimidis, J. Mater. Sci. 39 (2004) 2761
@@ -116,21 +127,27 @@ def cut_force(
     apex_radius_mm: npt.ArrayLike = 0.0,
     slice_is_free: bool = False,
 ) -> CutForce:
-    """Force to hold a blade at depth D while it cuts on, for any profile that only widens, (n,).
+    """Force to hold a blade at depth D while it cuts on, for any profile that only widens, N/mm (n,).
 
-    ``R'/(1 + xi^2) + k t(D)^2/4 + mu k A(D)/sqrt(1 + xi^2)``: `force_on` what is `pressed_aside` at depth D.
+    ``R'/(1 + xi^2) + k t(D)^2/4 + mu k A(D)/sqrt(1 + xi^2)``: `force_on` what is `pressed_aside` at depth D. Ratio and
+    radius are scalars or (n,). Source: as there, limits and errors too.
+
+    >>> wedge = Sides.of([[0, 0, 0], [10, 40, 0], [-10, 40, 0]])  # tan a = 1/4
+    >>> soft = CutMaterial(0.2, 0.1, 10.0, 0.5)
+    >>> float(cut_force(wedge, 8.0, soft).push[0].round(9))  # 0.2 + k tan a (tan a + mu) D^2 = 0.2 + 1.2
+    1.4
     """
     aside = pressed_aside(sides, depth_mm, material, slice_is_free=slice_is_free)
     return force_on(aside, material, slice_push_ratio=slice_push_ratio, apex_radius_mm=apex_radius_mm)
 
 
 def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False) -> Array:
-    """Net sideways force per mm of edge, N/mm, positive to the right (edge down, tip forward).
+    """Net sideways force per mm of edge, N/mm (n,), positive to the right (edge down, tip forward).
 
     Each face presses aside its own x: ``p = min(k x, plateau)``, summed over depth (12-point Gauss-Legendre)
     left face less right face: a section ground on its right is driven left, towards its flat face. With a
     free slice on the ground side only FREE_FACE_SHARE of its pressure is left and the blade tracks its flat face.
-    Zero for symmetric sections. Derivation: as in `cut_force`.
+    Zero for symmetric sections. Source: Winkler's foundation as in `cut_force`; that share is an estimate.
     """
     out = np.zeros(len(sides.x0))
     rows = np.flatnonzero(~sides.mirrored)

@@ -40,6 +40,9 @@ SCRATCHED_SHARE = 1 / 6
 def left_for_next_um(grade: str) -> float:
     """Steel to leave on each face for the next finer belt, so that it takes off all scratches of this one, um.
 
+    A share of the grain size, SCRATCHED_SHARE: an estimate.
+    Raises KeyError for a grade that FEPA_P_GRAIN_UM does not have.
+
     >>> round(left_for_next_um("P120"), 1)
     20.8
     """

@@ -28,12 +28,17 @@ WARM_C = 20.0
 
 
 def ground_after_hardening(stock_mm: float) -> bool:
-    """Whether a blade of that stock is hardened as a flat bar and ground afterwards."""
+    """Whether a blade of that stock is hardened as a flat bar and ground afterwards.
+
+    Below THIN_STOCK_MM; common practice.
+    """
     return stock_mm < THIN_STOCK_MM
 
 
 def edge_before_hardening_mm(finished_mm: npt.ArrayLike, length_mm: npt.ArrayLike, skin_mm: float = SKIN_MM) -> Array:
     """Thickness to leave behind the edge before hardening, mm: finished + 2 skins + warp, at least 0.5.
+
+    Thickness and length broadcast. Source: common practice, with SKIN_MM and WARP_MM_PER_MM.
 
     >>> float(edge_before_hardening_mm(0.35, 100.0))
     0.65
@@ -43,7 +48,9 @@ def edge_before_hardening_mm(finished_mm: npt.ArrayLike, length_mm: npt.ArrayLik
 
 
 def left_per_ground_side_mm(left_mm: float, skin_mm: float, sides_ground: int) -> float:
-    """What is left on each ground face of what is left on both: one that is not ground loses its skin alone.
+    """What is left on each ground face of what is left on both, mm: one that is not ground loses its skin alone.
+
+    `sides_ground` is 1 or 2. Source: definition.
 
     >>> round(left_per_ground_side_mm(0.5, 0.1, 1), 3), left_per_ground_side_mm(0.5, 0.1, 2)
     (0.4, 0.25)
@@ -54,8 +61,9 @@ def left_per_ground_side_mm(left_mm: float, skin_mm: float, sides_ground: int) -
 def deepest_cool_pass_um(thickness_mm: npt.ArrayLike, temper_c: npt.ArrayLike = 180.0) -> Array:
     """Deepest dry pass that keeps an edge of that thickness below its temper, um: rho c t dT / (eps u).
 
-    All heat of the pass is shared by the steel under it: an edge thinner than heat travels in a pass cools only by
-    waiting or water. dT is the room from a dipped blade to its temper. Derivation: energy balance.
+    Arguments broadcast; `temper_c` in degrees C. All heat of the pass is shared by the steel under it: an edge thinner
+    than heat travels in a pass cools only by waiting or water. dT is the room from a dipped blade to its temper.
+    Source: energy balance; u after Malkin and Guo, Grinding Technology (memory), eps is an estimate.
 
     >>> round(float(deepest_cool_pass_um(0.3)), 1)
     7.2

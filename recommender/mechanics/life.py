@@ -18,7 +18,7 @@ WEEKS_PER_YEAR = 365.25 / 7
 
 @dataclass(frozen=True)
 class Estimate:
-    """A positive number with its band."""
+    """A positive number with its band, low <= likely <= high, in whatever unit the function that gives it names."""
 
     likely: float
     low: float
@@ -26,10 +26,10 @@ class Estimate:
 
 
 def product(*factors: Estimate) -> Estimate:
-    """Multiply independent estimates; their bands add as squares of logarithms.
+    """Multiply independent estimates; their bands add as squares of logarithms. The unit is the product of the units.
 
     ``ln(high/likely) = sqrt(sum ln(high_i/likely_i)^2)``, the same downwards: if every band holds with one chance, so
-    does the product's. Derivation: the spread of a sum of independent logarithms.
+    does the product's. All ends are above 0. Source: closed form, the spread of a sum of independent logarithms.
 
     >>> product(Estimate(2, 1, 4), Estimate(3, 3, 3))
     Estimate(likely=6.0, low=3.0, high=12.0)
@@ -41,12 +41,16 @@ def product(*factors: Estimate) -> Estimate:
 
 
 def inverse(estimate: Estimate) -> Estimate:
-    """One over an estimate: the ends of its band change places."""
+    """One over an estimate, in one over its unit: the ends of its band change places. Source: definition.
+
+    >>> inverse(Estimate(2, 1, 4))
+    Estimate(likely=0.5, low=0.25, high=1.0)
+    """
     return Estimate(1 / estimate.likely, 1 / estimate.high, 1 / estimate.low)
 
 
 def exactly(value: float) -> Estimate:
-    """A number without a band."""
+    """A number without a band, in its own unit. Source: definition."""
     return Estimate(value, value, value)
 
 
@@ -67,8 +71,8 @@ LEAST_KEEN_SHARE = 0.1
 def hours_between_sharpenings(retention_mm: float, apex_radius_mm: float, touched_up: bool) -> Estimate:
     """Hours of cutting from one full sharpening to the next.
 
-    ``c max(TCC, 60 mm) (1 - r0/r_dull)``, times TOUCH_UP where the edge is stropped or honed between. TCC is
-    `wear.edge_retention_mm`; r0 the apex radius as sharpened: the blunter it starts, the sooner it is dull.
+    ``c max(TCC, 60 mm) (1 - r0/r_dull)``, times TOUCH_UP where the edge is stropped or honed between. TCC, mm of card,
+    is `wear.edge_retention_mm`; r0 the apex radius as sharpened: the blunter it starts, the sooner it is dull.
     Limits: card stands for everything that is cut; what abrades more (sandy rope) or less (meat) lies in the band.
     Estimate throughout.
     """
@@ -78,12 +82,18 @@ def hours_between_sharpenings(retention_mm: float, apex_radius_mm: float, touche
 
 
 def sharpenings_per_year(hours_per_week: float, hours_between: Estimate) -> Estimate:
-    """Full sharpenings a year: 52.18 weeks x hours of use a week / hours between; `hours_per_week` above 0."""
+    """Full sharpenings a year: 52.18 weeks x hours of use a week / hours between; `hours_per_week` above 0.
+
+    Source: definition; the band is that of `hours_between`.
+    """
     return product(exactly(WEEKS_PER_YEAR * hours_per_week), inverse(hours_between))
 
 
 def years_until(back_mm: float, per_year: Estimate) -> Estimate:
-    """Years until the edge has moved back by `back_mm` (above 0): back / (sharpenings a year x BACK_MM)."""
+    """Years until the edge has moved back by `back_mm` (above 0): back / (sharpenings a year x BACK_MM).
+
+    Source: definition; BACK_MM is an estimate.
+    """
     return product(exactly(back_mm), inverse(per_year), inverse(BACK_MM))
 
 
@@ -115,7 +125,14 @@ class Shoulders:
 
 
 def shoulders(outlines: Outline) -> Shoulders:
-    """Find where the edge bevel ends on each ground face: its first vertex above the apex. (n, v, 3) -> (n, 2)."""
+    """Find where the edge bevel ends on each ground face: its first vertex above the apex. (n, v, 3) -> (n, 2), mm.
+
+    Source: definition. Raises GeometryError as `Sides.of` does.
+
+    >>> saber = np.array([[[0, 0, 0], [0.2, 0.5, 0], [2, 20, 0], [-2, 20, 0], [-0.2, 0.5, 0.0]]])
+    >>> shoulders(saber).x.tolist(), shoulders(saber).y.tolist()
+    ([[-0.2, 0.2]], [[0.5, 0.5]])
+    """
     sides = Sides.of(outlines)
     index = np.arange(outlines.shape[1])
     above = sides.y0 > sides.y0[:, :1] + 1e-9
@@ -131,8 +148,9 @@ def shoulders(outlines: Outline) -> Shoulders:
 def growth(profile: npt.ArrayLike, bevel: npt.ArrayLike) -> Array:
     """Growth of a face's shoulder per mm sharpened back: p m/(m - p), p and m the slopes dx/dy of profile and bevel.
 
-    Infinite where the profile is as steep as the bevel; 0 on a face that is not ground (m = 0).
-    Derivation: x = m (y - s) meets x = x0 + p (y - y0), so dx/ds = p m/(m - p).
+    Slopes broadcast; the result is dimensionless (mm per mm). Infinite where the profile is as steep as the bevel; 0 on
+    a face that is not ground (m = 0).
+    Source: closed form; x = m (y - s) meets x = x0 + p (y - y0), so dx/ds = p m/(m - p).
 
     >>> float(growth(0.1, 0.3))
     0.15
@@ -144,7 +162,10 @@ def growth(profile: npt.ArrayLike, bevel: npt.ArrayLike) -> Array:
 
 
 def shoulder_growth(outlines: Outline, at: Shoulders) -> Array:
-    """Growth of the thickness at the shoulder per mm sharpened back, (n,): both faces, each just above its shoulder."""
+    """Growth of the thickness at the shoulder per mm sharpened back, (n,): both faces, each just above its shoulder.
+
+    mm per mm. Source: closed form, `growth` of each face.
+    """
     left, right = half_angles(Sides.of(outlines), at.y, above=True)
     slopes = np.tan(np.stack([left[:, 0], right[:, 1]], axis=1))
     return np.asarray(growth(slopes, _bevel_slopes(at)).sum(axis=1))
@@ -153,7 +174,8 @@ def shoulder_growth(outlines: Outline, at: Shoulders) -> Array:
 def straight_growth(outlines: Outline, at: Shoulders, line_mm: float) -> Array:
     """The same growth were the primary grind straight from shoulder to grind line, (n,): a flat's, all the way up.
 
-    NaN where a shoulder stands at the line or above: there is no primary grind.
+    mm per mm; NaN where a shoulder stands at the line or above: there is no primary grind. Source: closed form,
+    `growth` with the slope of the chord.
     """
     run = line_mm - at.y
     ground = run > 1e-9
@@ -174,6 +196,7 @@ def upper_curve(outlines: Outline, line_mm: float) -> tuple[bool, int | None]:
     slower than that of a flat of the same shoulder, stock and line (`straight_growth` of the new blade). The upper
     curve is reached by the first sharpening after which it grows faster. As a flat's growth is p m/(m - p) with one
     p, that is where the hollow's tangent turns past its own chord: on one arc, its middle. None where it never is.
+    Source: definition.
     """
     at = shoulders(outlines)
     straight = float(straight_growth(outlines[:1], shoulders(outlines[:1]), line_mm)[0])

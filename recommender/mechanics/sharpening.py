@@ -25,16 +25,20 @@ USED_UP_SHARE = 0.5
 
 
 def steel_per_sharpening_mm2(outline: Outline) -> Array:
-    """Area of steel taken off the section by one sharpening, mm2 (= mm3 per mm of edge): exact difference of areas."""
+    """Area of steel taken off the section by one sharpening, mm2 (= mm3 per mm of edge), (n, v, 3) -> (n,).
+
+    Exact difference of areas, the edge moved back by BACK_PER_SHARPENING_MM (estimate). Source: closed form. Raises
+    GeometryError as `sharpened_back` does.
+    """
     return np.asarray(area_mm2(outline) - area_mm2(sharpened_back(outline, BACK_PER_SHARPENING_MM)))
 
 
 def slowness(hardness_hrc: npt.ArrayLike, carbides: Mapping[str, Any]) -> Any:
     """How much longer a steel takes on abrasives than plain steel of 58 HRC: (1 + sum c V / 250) Rm / Rm(58 HRC).
 
-    Wear goes with 1 / hardness (Archard), here by tensile strength, and hard carbides (volume %) hold up the
-    abrasive; c are their weights in slicing tests (`wear`), 250 makes a steel with 8 % of MC take about twice as long,
-    common practice.
+    A ratio; hardness and volumes (%) broadcast. Wear goes with 1 / hardness (Archard), here by tensile strength, and
+    hard carbides hold up the abrasive; c are their weights in slicing tests (`wear`), 250 makes a steel with 8 % of MC
+    take about twice as long, common practice. Raises KeyError for a carbide that PER_VOLUME_PERCENT does not have.
 
     >>> round(float(slowness(58, {})), 2), round(float(slowness(65, {"MC": 8})), 1)
     (1.0, 2.3)
@@ -54,7 +58,12 @@ def minutes_per_sharpening(
 ) -> Array:
     """Minutes for one sharpening: set-up + slowness (finishing x length / FINISHED_MM + volume / rate).
 
-    Preston: the rate k F v depends on hand force and speed, not on the width of the facet.
+    Volume is `steel_mm2` x length; everything broadcasts, `slowness` is a ratio. Preston: the rate k F v depends on
+    hand force and speed, not on the width of the facet; finishing by length is an estimate.
+
+    >>> steel = np.array(0.02)  # 3 mm3 along the edge
+    >>> float(minutes_per_sharpening(steel, 150.0, 1.5, setup_minutes=3.0, finishing_minutes=4.0))  # 3 + 4 + 3/1.5
+    9.0
     """
     length = np.asarray(length_mm, dtype=float)
     worked = np.asarray(finishing_minutes) * length / FINISHED_MM + steel_mm2 * length / np.asarray(removal_mm3_per_min)
@@ -62,11 +71,13 @@ def minutes_per_sharpening(
 
 
 def sharpenings_until(sides: Sides, thickest_mm: npt.ArrayLike) -> Array:
-    """Full sharpenings until the shoulder is `thickest_mm` thick, (n,).
+    """Full sharpenings of a new blade until the shoulder is `thickest_mm` thick, a fractional count (n,).
 
-    The shoulder reaches thickness T where the profile has it, at y(T); the new apex then lies T/(tan l + tan r)
-    below it, so the blade has been sharpened back by y(T) - T/(tan l + tan r). Blades ground to zero keep their
-    section, and some never grow so thick: they last until half their height is gone, which bounds every count.
+    `thickest_mm` is a scalar or (n,). The shoulder reaches thickness T where the profile has it, at y(T); the new apex
+    then lies T/(tan l + tan r) below it, so the blade has been sharpened back by y(T) - T/(tan l + tan r). Blades
+    ground to zero keep their section, and some never grow so thick: they last until half their height is gone, which
+    bounds every count.
+    Source: closed form; steel per sharpening as BACK_PER_SHARPENING_MM, an estimate.
     """
     wanted = np.broadcast_to(np.asarray(thickest_mm, dtype=float), sides.x0.shape[:1])
     left, right = half_angles(sides, 0.0)

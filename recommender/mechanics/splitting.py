@@ -14,10 +14,10 @@ from recommender.geometry.profile import half_angles, height_at_thickness, thick
 
 @dataclass(frozen=True)
 class Billet:
-    """A piece to split: two arms as built-in beams.
+    """A piece to split: two arms as built-in beams, per mm of width.
 
     length_mm: how far the crack must run; arm_mm: depth h of each arm; modulus_mpa along the arms;
-    gc_n_per_mm: fracture energy (1 J/m2 = 0.001 N/mm); friction on steel.
+    gc_n_per_mm: fracture energy, mode I (1 J/m2 = 0.001 N/mm); friction: coefficient on steel, dimensionless.
     """
 
     length_mm: float
@@ -29,23 +29,36 @@ class Billet:
 
     @property
     def half_opening_mm(self) -> Any:
-        """Half-opening at the mouth that runs the crack to the end: w = sqrt(4 Gc L^4 / (3 E h^3))."""
+        """Half-opening at the mouth that runs the crack to the end: w = sqrt(4 Gc L^4 / (3 E h^3)), a float or (n,).
+
+        Source: `crack_length_mm` solved for w; valid while L > 2 h.
+        """
         return np.sqrt(4 * self.gc_n_per_mm * self.length_mm**4 / (3 * self.modulus_mpa * self.arm_mm**3))
 
 
 def crack_length_mm(half_opening_mm: Array, arm_mm: float, modulus_mpa: Scalars, gc_n_per_mm: Scalars) -> Array:
-    """Length of the crack held open by w at its mouth: c = (3 E h^3 w^2 / (4 Gc))^(1/4), mm.
+    """Length of the crack held open by w at its mouth: c = (3 E h^3 w^2 / (4 Gc))^(1/4), mm; arguments broadcast.
 
     Double cantilever beam: energy of both arms 3 E I w^2/(2 c^3) x 2, G = 9 E I w^2 / c^4 with I = h^3/12.
     Valid while c > 2 h; shorter arms are no beams.
     Source: beam theory of the double cantilever specimen (memory).
+
+    >>> round(float(crack_length_mm(np.array(0.5), 20.0, 12000.0, 0.3)) ** 4)  # 3 x 12000 x 8000 x 0.25 / 1.2
+    60000000
     """
     w = np.asarray(half_opening_mm, dtype=float)
     return np.asarray((3 * modulus_mpa * arm_mm**3 * w**2 / (4 * gc_n_per_mm)) ** 0.25)
 
 
 def side_force_n_per_mm(half_opening_mm: Scalars, crack_mm: float, arm_mm: float, modulus_mpa: Scalars) -> Any:
-    """Force that holds each arm open, per mm of width: N = w E h^3 / (4 c^3)."""
+    """Force that holds each arm open, per mm of width: N = w E h^3 / (4 c^3); arguments broadcast.
+
+    Valid while c > 2 h.
+    Source: closed form, an end-loaded cantilever with I = h^3/12; double cantilever specimen (memory).
+
+    >>> side_force_n_per_mm(0.5, 100.0, 20.0, 12000.0)
+    12.0
+    """
     return half_opening_mm * modulus_mpa * arm_mm**3 / (4 * crack_mm**3)
 
 
@@ -64,11 +77,11 @@ class Split:
 
 
 def split(sides: Sides, billet: Billet) -> Split:
-    """Drive a section into a billet until it splits; NaN where the blade is too thin to open it.
+    """Drive a section into a billet until it splits, (n,) each; NaN where the blade is too thin to open it.
 
     The wedge touches at the mouth: x(y) = w gives the depth y, the local half-angle theta there. The arms push back
     across the blade with Q, so drive = 2 Q tan(theta + phi) and withdrawal = 2 Q tan(phi - theta), tan phi = mu; faces
-    that differ add up.
+    that differ add up. Valid while the billet is longer than 2 arms and theta + phi below 90 degrees.
     Sources: Q from the double cantilever beam; P = 2 Q tan(a + phi), Machinery's Handbook (seen, quoted).
     """
     w = billet.half_opening_mm
@@ -96,7 +109,9 @@ def split(sides: Sides, billet: Billet) -> Split:
 def crack_ahead(sides: Sides, depth_mm: float, slice_mm: float, modulus_mpa: Scalars, gc_n_per_mm: Scalars) -> Array:
     """Greatest crack length over depth while a blade goes through stiff food; above 1 slices crack off ahead of it.
 
-    max over y of c(t(y)/2) / y, y from one slice thickness (arms shorter than that are no beams) to D in 9 steps.
+    A ratio, (n,): max over y of c(t(y)/2) / y, y at nine heights from one slice thickness (arms shorter than that are
+    no beams) to D. Modulus and fracture energy are scalars or (n,). Source: `crack_length_mm`; the measure is a
+    definition of our own.
     """
     low = min(slice_mm, depth_mm)
     y = np.linspace(low, depth_mm, 9)

@@ -22,9 +22,10 @@ _RM_MPA = np.array([1290.0, 1630.0, 1810.0, 1995.0, 2180.0])
 
 
 def tensile_strength_mpa(hrc: npt.ArrayLike) -> Any:
-    """Tensile strength from Rockwell C, MPa, between the rows of the conversion table.
+    """Tensile strength from Rockwell C, MPa, between the rows of the conversion table; any shape.
 
-    Source: DIN 50150, HV 400 to 650 (seen); beyond its ends a straight extension of the first and last rows.
+    Source: DIN 50150, HV 400 to 650 (seen), for 40.8 to 57.8 HRC; beyond its ends a straight extension of the first and
+    last rows.
 
     >>> float(tensile_strength_mpa(55.2))
     1995.0
@@ -36,20 +37,31 @@ def tensile_strength_mpa(hrc: npt.ArrayLike) -> Any:
 
 
 def yield_strength_mpa(hrc: npt.ArrayLike, share: npt.ArrayLike = YIELD_SHARE) -> Any:
-    """Yield strength, a share of the tensile strength, MPa."""
+    """Yield strength, a share of the tensile strength, MPa; arguments broadcast.
+
+    Source: `tensile_strength_mpa`; the share is an estimate, 0.75-0.9.
+    """
     return np.asarray(share) * tensile_strength_mpa(hrc)
 
 
 def fracture_toughness(k_ic_usual: npt.ArrayLike, slope_per_hrc: float, usual_hrc: float, hrc: npt.ArrayLike) -> Any:
-    """K_IC at a hardness, MPa sqrt(m): straight from its value at the usual hardness, at least LEAST_K_IC."""
+    """K_IC at a hardness, MPa sqrt(m): straight from its value at the usual hardness, at least LEAST_K_IC.
+
+    Value at the usual hardness and hardness broadcast; the slope in MPa sqrt(m) per HRC is negative where toughness
+    falls. Source: estimate.
+
+    >>> float(fracture_toughness(20.0, -1.5, 60.0, 62.0)), float(fracture_toughness(20.0, -1.5, 60.0, 70.0))
+    (17.0, 6.0)
+    """
     return np.maximum(LEAST_K_IC, np.asarray(k_ic_usual) + slope_per_hrc * (np.asarray(hrc) - usual_hrc))
 
 
 def failure_stress_mpa(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: npt.ArrayLike) -> Any:
-    """Stress at which steel with a surface flaw fails: min(yield, K_IC / (1.12 sqrt(pi a))), MPa.
+    """Stress at which steel with a surface flaw fails: min(yield, K_IC / (1.12 sqrt(pi a))), MPa; arguments broadcast.
 
-    a is the flaw's depth; 1.12 the free-surface factor of an edge crack. Harder is therefore not always
-    stronger. Source: linear elastic fracture mechanics, edge crack (memory).
+    a is the flaw's depth; K_IC in MPa sqrt(m); 1.12 the free-surface factor of an edge crack, for flaws shallow against
+    the section. Harder is therefore not always stronger.
+    Source: linear elastic fracture mechanics, edge crack (memory).
 
     >>> round(float(failure_stress_mpa(2000.0, 15.0, 60.0)))
     975
@@ -59,7 +71,10 @@ def failure_stress_mpa(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: n
 
 
 def chips_above_mm(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike) -> Any:
-    """Thickness above which an edge chips rather than rolls: (K_IC / yield)^2, mm.
+    """Thickness above which an edge chips rather than rolls: (K_IC / yield)^2, mm; arguments broadcast.
+
+    K_IC in MPa sqrt(m). Source: the length scale of linear elastic fracture mechanics; that an edge follows it with a
+    factor of 1 is an estimate.
 
     >>> round(float(chips_above_mm(1900.0, 20.0)), 3)
     0.111
