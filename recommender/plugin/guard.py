@@ -51,7 +51,7 @@ class Guard:
     """What was printed so far, by what was being done."""
 
     def failed(self, origin: Origin, doing: str, cause: BaseException | str) -> PluginError:
-        """Note the first failure of a plug-in at one thing and give it; raise it when strict."""
+        """Note the first failure of a plug-in at one thing and give it. Raises it, a PluginError, when strict."""
         error = PluginError(origin.plugin, f"{origin.distribution} {origin.version}", doing, cause)
         if self.strict:
             raise error
@@ -61,9 +61,10 @@ class Guard:
         return known or error
 
     def run(self, origin: Origin, doing: str, function: Callable[..., T], *args: Any) -> T:
-        """Call a function of a plug-in. Raises PluginError, noted, on Exception, SystemExit or a flood of print.
+        """Call a function of a plug-in and give what it gives.
 
-        What it prints goes to standard error.
+        Raises PluginError, noted, on Exception, SystemExit, a result that cannot be used or a flood of print;
+        KeyboardInterrupt goes through. What it prints goes to standard error.
         """
         capture = self.captures.setdefault((origin, doing), OutputCapture())
         try:
@@ -80,7 +81,7 @@ class Guard:
         return answer
 
     def call(self, origin: Origin, doing: str, function: Callable[..., T], *args: Any) -> T | None:
-        """Like `run`, but None where it fails, unless strict."""
+        """Like `run`, but None where it fails. Raises PluginError only when strict."""
         try:
             return self.run(origin, doing, function, *args)
         except PluginError:
@@ -89,7 +90,10 @@ class Guard:
             return None
 
     def grind(self, stamped: Registered[Grind]) -> Registered[Grind]:
-        """A grind each of whose functions is called guarded: it raises PluginError where it fails."""
+        """A grind each of whose functions is called guarded.
+
+        They raise PluginError where they fail or give something of a wrong type or shape.
+        """
         grind, origin = stamped.item, stamped.origin
 
         def guarded(doing: str, function: Callable[..., Any], usable: Callable[..., Any]) -> Callable[..., Any]:

@@ -1,6 +1,7 @@
 """The hooks a plug-in may implement. All are optional; each returns a list.
 
-Every docstring says when the hook is called and with which shapes and units, and ends with a complete plug-in.
+One that raises or gives no list is noted with its plug-in's name and gives nothing; the rest goes on. Every docstring
+says when the hook is called and with which shapes and units, and ends with a complete plug-in.
 """
 
 from __future__ import annotations
@@ -168,7 +169,7 @@ EXAMPLE_IDS = {"grind": "half-flat", "metric": "mid_height_thickness", "writer":
 
 
 def example(kind: str) -> str:
-    """The complete plug-in in a hook's docstring, as source text.
+    """The complete plug-in in a hook's docstring, as source text. Raises KeyError for what is no kind.
 
     >>> example("pack").splitlines()[0]
     'import importlib.resources'

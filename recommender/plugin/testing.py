@@ -49,9 +49,9 @@ _NAME = "on-trial"
 
 
 def check_plugin(module: Any, telling: Callable[[str], None] = lambda doing: None) -> list[Finding]:
-    """Everything that a plug-in (a module, or an object with hooks) does not keep to.
+    """Everything that a plug-in (a module, or an object with hooks) does not keep to; empty where all is well.
 
-    `telling` is called with what is about to be done.
+    `telling` is called with what is about to be done. What the plug-in raises becomes a finding.
     """
     telling("loading it")
     trial = _Trial(module)
@@ -63,17 +63,26 @@ def check_plugin(module: Any, telling: Callable[[str], None] = lambda doing: Non
 
 
 def check_metric(metric: Metric) -> list[Finding]:
-    """Everything that a metric does not keep to on sections, or blades, of every built-in grind."""
+    """Everything that a metric does not keep to on sections, or blades, of every built-in grind.
+
+    What it raises becomes a finding.
+    """
     return check_metric_on(metric, _specimens())
 
 
 def check_writer(writer: Writer) -> list[Finding]:
-    """Everything that a writer does not keep to with answers of a two-sided, a one-sided and a compound blade."""
+    """Everything that a writer does not keep to with answers of a two-sided, a one-sided and a compound blade.
+
+    What it raises becomes a finding.
+    """
     return check_writer_on(writer, _answers())
 
 
 def check_pack(folder: str | Path) -> list[Finding]:
-    """Everything that is wrong with a pack's folder, laid over the packs that Bevelwright ships."""
+    """Everything that is wrong with a pack's folder, laid over the packs that Bevelwright ships.
+
+    A folder that cannot be read is a finding too.
+    """
     service = service_with(None, folder)
     try:
         own = service.knowledge.packs[-1].id
@@ -83,7 +92,10 @@ def check_pack(folder: str | Path) -> list[Finding]:
 
 
 def assert_sound(plugin: Any) -> None:
-    """Fail with every finding of a plug-in module, or of a pack's folder given as a path."""
+    """Fail with every finding of a plug-in module, or of a pack's folder given as a path.
+
+    Raises AssertionError, a finding a line.
+    """
     found = check_pack(plugin) if isinstance(plugin, (str, Path)) else check_plugin(plugin)
     assert not found, "\n".join(["it does not keep to:", *map(str, found)])
 

@@ -30,13 +30,14 @@ class Forms:
 
     @cached_property
     def tip(self) -> npt.NDArray[Any]:
-        """Name of each form's side view, (n,)."""
+        """Name of each form's side view, (n,) text."""
         return np.repeat(np.asarray(self.tips), [len(blade.outlines) for blade in self.blades])
 
     def figure(self, key: Hashable, compute: Callable[..., Array], *inputs: Any) -> Array:
         """A figure of the blades (n,), kept under a key of its own; `compute` gets a batch of blades and the inputs.
 
-        `inputs` are what else goes into it, each a number or (n,), as in `Sections.figure`.
+        `inputs` are what else goes into it, each a number or (n,), as in `Sections.figure`. The unit is that of
+        `compute`; what it raises is passed on, and nothing is kept then.
         """
         kept: dict[Hashable, Array] = self._kept
         full = full_key(key, compute, inputs)

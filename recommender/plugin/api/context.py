@@ -28,7 +28,7 @@ class TaskLoad:
 
     @property
     def cut_material(self) -> CutMaterial:
-        """What the cutting model needs to know of the material."""
+        """What the cutting model needs to know of the material: likely values, J/m2 brought to N/mm."""
         m = self.material
         return CutMaterial(
             toughness_n_per_mm=m.toughness_j_per_m2.likely / 1000,
@@ -43,14 +43,17 @@ LIMITS_FROM_SHARE = 0.1
 
 
 def weighty(tasks: tuple[TaskLoad, ...]) -> tuple[TaskLoad, ...]:
-    """The tasks whose limits and cautions hold."""
+    """The tasks whose limits and cautions hold, by LIMITS_FROM_SHARE; for shares that are numbers."""
     least = min(LIMITS_FROM_SHARE, max((t.share for t in tasks), default=0.0))
     return tuple(t for t in tasks if t.share >= least - 1e-12)
 
 
 @dataclass(frozen=True)
 class SteelState:
-    """The steel as hardened for this blade, and as it fails: numbers, or (n,) when uncertain ones are redrawn."""
+    """The steel as hardened for this blade, and as it fails: numbers, or (n,) when uncertain ones are redrawn.
+
+    Carbides are volume percents by the names of `wear.PER_VOLUME_PERCENT`.
+    """
 
     id: str
     hardness_hrc: Scalars
@@ -69,7 +72,7 @@ class SteelState:
 class SharpeningState:
     """How this owner would sharpen a grind: numbers, or (n,) where grinds differ or uncertain ones are redrawn.
 
-    The removal rate is NaN where nothing at hand can sharpen it.
+    The removal rate is NaN where nothing at hand can sharpen it; the angle's wander is per side.
     """
 
     gear: tuple[str, ...]
@@ -99,7 +102,7 @@ class Context:
     """What a metric may know besides the sections.
 
     The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either. A
-    task's depth of cut is never redrawn: it says which task it is.
+    task's depth of cut is never redrawn: it says which task it is. The blade's length is a number or (n,).
     """
 
     tasks: tuple[TaskLoad, ...]
@@ -111,9 +114,9 @@ class Context:
 
     @classmethod
     def joined(cls, contexts: Sequence[Context], sizes: Sequence[int]) -> Context:
-        """One context for batches of some sizes, each with its own: columns where they differ, the tasks of the first.
+        """One context for batches of some sizes, each with its own: columns (sum of sizes,) where they differ.
 
-        No gear is named in it: several grinds are sharpened with several tools.
+        The tasks are those of the first. No gear is named in it: several grinds are sharpened with several tools.
         """
 
         def columns(parts: Sequence[Any]) -> dict[str, Any]:
@@ -136,7 +139,7 @@ class Context:
         )
 
     def taking(self, rows: npt.NDArray[Any], tasks: tuple[TaskLoad, ...]) -> Context:
-        """What holds for the given rows of a batch, by mask or index, and for some tasks alone."""
+        """What holds for the given rows of a batch (n,), by mask or index, and for some tasks alone."""
 
         def some(part: Any) -> dict[str, Any]:
             values = {f.name: getattr(part, f.name) for f in dataclasses.fields(part)}
@@ -156,7 +159,11 @@ class Context:
         )
 
     def sharpening_minutes(self, steel_mm2: Array, *, setups: npt.ArrayLike = 1) -> Array:
-        """Minutes that it takes this owner to take so much steel off the edge of this blade, set up so many times."""
+        """Minutes that it takes this owner to take so much steel off the edge of this blade, set up so many times.
+
+        Steel per mm of edge and the count of set-ups broadcast with the context: (n,). NaN where nothing at hand can
+        sharpen it. Formula and source: `mechanics.sharpening.minutes_per_sharpening`.
+        """
         return minutes_per_sharpening(
             steel_mm2,
             self.length_mm,
@@ -167,7 +174,7 @@ class Context:
         )
 
     def greatest(self, figure: Callable[[Task], Any]) -> Array:
-        """The greatest of a task's figures over the tasks whose limits hold: a number, or (n,)."""
+        """The greatest of a task's figures over the tasks whose limits hold: a number, or (n,), in its unit."""
         shares = [np.asarray(load.share) for load in self.tasks]
         least = np.minimum(LIMITS_FROM_SHARE, np.maximum.reduce(shares))
         figures = [

@@ -23,7 +23,8 @@ BOTH, RIGHT, LEFT = "both", "right", "left"
 class Parameter:
     """A knob of a grind: its range, unit and shop step, or its choices.
 
-    A number is sampled over [low, high] and proposed in multiples of `step`; a choice is tried in turn.
+    A number is sampled over [low, high] and proposed in multiples of `step`, all three in `unit`; a choice is tried in
+    turn.
     """
 
     name: str
@@ -37,7 +38,7 @@ class Parameter:
 
 @dataclass(frozen=True)
 class Workshop:
-    """What the maker can grind with."""
+    """What the maker can grind with; wheels by diameter."""
 
     wheels_mm: tuple[float, ...]
     platen: bool
@@ -47,7 +48,7 @@ class Workshop:
 
 
 def read_only(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
-    """An array as a view that cannot be written into."""
+    """An array of any shape as a view that cannot be written into."""
     if not values.flags.writeable:
         return values
     shown = values.view()
@@ -57,20 +58,25 @@ def read_only(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
 
 @dataclass(frozen=True)
 class Designs:
-    """A batch of n designs as a struct of arrays, one per column; numbers float64, choices text.
+    """A batch of n designs as a struct of arrays (n,), one per column; numbers float64, choices text.
 
     Every batch has stock_thickness_mm, height_mm, grind_line_mm, edge_thickness_mm, edge_angle_per_side_deg (of
     each ground face), wheel_diameter_mm, micro_bevel_per_side_deg (NaN where they do not apply), wheel_shore_a (NaN
-    where contact wheels are taken as hard) and side (both, right or left). A grind adds its own.
+    where contact wheels are taken as hard) and side (both, right or left). A grind adds its own. `designs["height_mm"]`
+    gives a column that cannot be written into; KeyError for one that is not there.
     """
 
     columns: Mapping[str, npt.NDArray[Any]]
 
     @classmethod
     def of(cls, n: int, **columns: npt.ArrayLike) -> Designs:
-        """n designs of which some columns are known, scalars filling them.
+        """n designs of which some columns are known, each (n,) or a scalar that fills it.
 
-        The others that every design has hold what does not apply: NaN, an edge of 0, both sides.
+        The others that every design has hold what does not apply: NaN, an edge of 0, both sides. Raises ValueError for
+        a column of another length.
+
+        >>> Designs.of(2, stock_thickness_mm=[2.0, 3.0], height_mm=30.0)["height_mm"].tolist()
+        [30.0, 30.0]
         """
         base: dict[str, npt.ArrayLike] = dict.fromkeys(DESIGN_KEYS, np.nan)
         known = {**base, "edge_thickness_mm": 0.0, "side": BOTH, **columns}
@@ -90,50 +96,56 @@ class Designs:
         return len(self.columns["stock_thickness_mm"])
 
     def taking(self, rows: npt.NDArray[Any]) -> Designs:
-        """The given rows, by mask or index."""
+        """The given rows, by mask (n,) or index."""
         return Designs({name: values[rows] for name, values in self.columns.items()})
 
     def changed(self, **columns: npt.ArrayLike) -> Designs:
-        """The same designs with some columns set; scalars fill the column."""
+        """The same designs with some columns set or added, each (n,) or a scalar that fills it.
+
+        Raises ValueError for a column of another length.
+        """
         n = len(self)
         new = {name: np.broadcast_to(np.asarray(values), (n,)) for name, values in columns.items()}
         return Designs({**self.columns, **new})
 
     def row(self, index: int) -> dict[str, Any]:
-        """One design as plain values; NaN becomes None."""
+        """One design as plain values by column; NaN becomes None. Raises IndexError past the last one."""
         values = {name: column[index].item() for name, column in self.columns.items()}
         return {name: None if value != value else value for name, value in values.items()}
 
     @cached_property
     def sides_ground(self) -> Array:
-        """How many faces are ground: 2.0 or 1.0."""
+        """How many faces are ground: 2.0 or 1.0, (n,)."""
         return np.where(self["side"] == BOTH, 2.0, 1.0)
 
     @cached_property
     def edge_half_thickness_mm(self) -> Array:
-        """e: edge thickness per ground face, te/2 or te."""
+        """e: edge thickness per ground face, te/2 or te, (n,)."""
         return np.asarray(self["edge_thickness_mm"] / self.sides_ground)
 
     @cached_property
     def edge_bevel_height_mm(self) -> Array:
-        """h_edge = e / tan a, a being the micro-bevel's angle where there is one."""
+        """h_edge = e / tan a, a being the micro-bevel's angle where there is one, (n,)."""
         micro = self["micro_bevel_per_side_deg"]
         angle = np.where(np.isnan(micro), self["edge_angle_per_side_deg"], micro)
         return np.asarray(self.edge_half_thickness_mm / np.tan(np.radians(angle)))
 
     @cached_property
     def depth_per_side_mm(self) -> Array:
-        """d: what the primary grind takes off each ground face at the shoulder, (stock - te)/2 or stock - te."""
+        """d: what the primary grind takes off each ground face at the shoulder, (stock - te)/2 or stock - te, (n,)."""
         return np.asarray((self["stock_thickness_mm"] - self["edge_thickness_mm"]) / self.sides_ground)
 
     @cached_property
     def primary_height_mm(self) -> Array:
-        """H = line - h_edge."""
+        """H = line - h_edge, (n,); not above 0 where the edge bevel leaves no primary grind."""
         return np.asarray(self["grind_line_mm"] - self.edge_bevel_height_mm)
 
     @cached_property
     def cut_wheel_mm(self) -> Array:
-        """Diameter of the hard wheel that leaves the hollow which the chosen wheel, pressed by hand, does leave."""
+        """Diameter of the hard wheel that leaves the hollow which the chosen wheel, pressed by hand, does leave, (n,).
+
+        Formula and source: `mechanics.contact_wheel.cut_diameter_mm`, over the chord from shoulder to grind line.
+        """
         # Batches that were put together without `of` may not say: hard wheels then.
         shore = self["wheel_shore_a"] if "wheel_shore_a" in self.columns else np.nan
         chord = np.hypot(self.depth_per_side_mm, self.primary_height_mm)
@@ -141,18 +153,21 @@ class Designs:
 
     @cached_property
     def chord_angle_rad(self) -> Array:
-        """Angle of the straight line from shoulder to grind line against the centre plane, per ground face."""
+        """Angle of the straight line from shoulder to grind line against the centre plane, per ground face, (n,).
+
+        atan(d / H).
+        """
         return np.asarray(np.arctan2(self.depth_per_side_mm, self.primary_height_mm))
 
     @cached_property
     def edge_angle_included_deg(self) -> Array:
-        """2a where both faces are ground, else a."""
+        """2a where both faces are ground, else a, (n,)."""
         return np.asarray(self["edge_angle_per_side_deg"] * self.sides_ground)
 
 
 @dataclass(frozen=True)
 class Refusal:
-    """Why some designs cannot be made: the rows it shuts out and the reason in words."""
+    """Why some designs cannot be made: the rows (n,) it shuts out and the reason in words."""
 
     rows: npt.NDArray[np.bool_]
     reason: str

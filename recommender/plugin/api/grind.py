@@ -17,7 +17,11 @@ def _as_is(designs: Designs) -> Designs:
 
 @dataclass(frozen=True)
 class Grind:
-    """A grind family: everything the engine needs to know of it."""
+    """A grind family: everything the engine needs to know of it.
+
+    Its functions get n designs at a time, columns (n,), and are called for thousands and for one; what they raise is
+    noted with the plug-in's name, and the grind is left out of that answer.
+    """
 
     id: str
     label: str

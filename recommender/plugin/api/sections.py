@@ -62,7 +62,7 @@ class Sections:
         return self.drawn_tips if self.row is None else read_only(np.asfortranarray(self.drawn_tips[self.row]))
 
     def taking(self, rows: npt.NDArray[np.intp]) -> Sections:
-        """The given rows, by index."""
+        """The given rows, by index (k,), each as often as it is named."""
         used, row = np.unique(rows if self.row is None else self.row[rows], return_inverse=True)
         drawn = self.drawn[used]
         tips = drawn if self.drawn_tips is self.drawn else self.drawn_tips[used]
@@ -71,7 +71,7 @@ class Sections:
 
     @cached_property
     def distinct(self) -> Sections:
-        """One candidate for each distinct section."""
+        """One candidate for each distinct section, m of n; itself where each has its own."""
         if self.row is None:
             return self
         first = np.unique(self.row, return_index=True)[1]
@@ -80,9 +80,10 @@ class Sections:
     def figure(self, key: Hashable, compute: Callable[..., T], *inputs: Any) -> T:
         """A figure of the section, kept under a key of its own and computed once for each distinct section.
 
-        `compute` gets sections and the inputs, and gives an (n,) array, or a tuple or dataclass of such. `inputs` are
-        what else goes into it, each a number for all rows or (n,): the same section with the same inputs has the same
-        figure. Numbers become part of the key; what arrays differ by (the task) belongs in it.
+        `compute` gets sections and the inputs, and gives an (n,) array, or a tuple or dataclass of such, in a unit of
+        its own. `inputs` are what else goes into it, each a number for all rows or (n,): the same section with the same
+        inputs has the same figure. Numbers become part of the key; what arrays differ by (the task) belongs in it.
+        Raises ValueError where `compute` gives another number of values than it got sections.
         """
         kept: dict[Hashable, Any] = self._kept
         full = full_key(key, compute, inputs)
@@ -111,7 +112,10 @@ class Sections:
         return {}
 
     def along_the_blade(self, measure: Callable[[Outline], Array]) -> Array:
-        """A measure of the section averaged over edge zone and tip zone, which is TIP_ZONE_SHARE of the blade."""
+        """A measure of the section averaged over edge zone and tip zone, which is TIP_ZONE_SHARE of the blade.
+
+        `measure` turns outlines (k, v, 3) into (k,), in a unit of its own; gives (n,) in the same. Source: definition.
+        """
         value = measure(self.outlines)
         rows = np.flatnonzero(self.zoned)
         if rows.size:
@@ -121,12 +125,12 @@ class Sections:
 
     @cached_property
     def sides(self) -> Sides:
-        """Sides of the outlines, for the functions of `recommender.geometry.profile`."""
+        """Sides (n, v) of the outlines, for the functions of `recommender.geometry.profile`."""
         return Sides.of(self.outlines)
 
     @property
     def apex_included_rad(self) -> Array:
-        """Included angle at the apex, read off the outline (a micro-bevel counts)."""
+        """Included angle at the apex, read off the outline (a micro-bevel counts), (n,)."""
         return self.figure("apex", lambda sections: np.asarray(sum(half_angles(sections.sides, 0.0))))
 
 
