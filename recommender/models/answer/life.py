@@ -55,6 +55,7 @@ class BladeLife(Model):
     grind: str
     grind_label: str
     points: float
+    """Of 100, as proposed."""
     edge_angle_per_side_deg: float
     edge_angle_included_deg: float
     wheel_diameter_mm: float | None

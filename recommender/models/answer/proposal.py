@@ -28,6 +28,7 @@ class ParameterValue(Model):
     """A parameter of the grind as proposed."""
 
     value: float | str | None
+    """A number in `unit`, or a choice; None where it does not apply."""
     unit: str
     label: str = ""
     """As the grind calls it."""
@@ -42,7 +43,7 @@ class SwedgeBevel(Model):
     """What it leaves of the spine."""
 
     def included_deg(self, side: str) -> float:
-        """Angle between its faces: a blade ground on one side has it on that side alone."""
+        """Angle between its faces: a blade ground on one side (`side` left or right) has it on that side alone."""
         return self.angle_per_side_deg * (2 if side == "both" else 1)
 
 
@@ -97,12 +98,12 @@ class Proposal(Model):
 
     @property
     def sides_ground(self) -> int:
-        """How many faces are ground."""
+        """How many faces are ground, 1 or 2."""
         return 2 if self.side == "both" else 1
 
     @property
     def micro_bevel_included_deg(self) -> float | None:
-        """Included angle of the micro-bevel."""
+        """Included angle of the micro-bevel: per side times the sides ground; None where there is none."""
         micro = self.micro_bevel_per_side_deg
         return None if micro is None else micro * self.sides_ground
 
@@ -148,6 +149,7 @@ class MetricValue(Model):
 
     label: str
     value: float | None
+    """In `unit`; a per-task metric is weighted by share."""
     low: float | None
     high: float | None
     unit: str
@@ -163,9 +165,11 @@ class Reason(Model):
     title: str
     text: str
     points: float
+    """Brought (below 0: cost), of 75 for goals or of the leans' 12.5."""
     most_points: float
     metric: str | None
     value: float | None
+    """The metric's, in `unit`."""
     unit: str | None
     basis: Basis
 
@@ -197,9 +201,11 @@ class Lost(Model):
     rule: str
     title: str
     points: float
+    """By which the alternative falls behind; below 0 where it is ahead."""
     metric: str
     unit: str
     proposal: float | None
+    """The metric's value there, in `unit`; None: it does not get there."""
     alternative: float | None
 
 
@@ -232,7 +238,9 @@ class Alternative(Model):
     grind: str
     grind_label: str
     points: float | None
+    """Of 100; None where the grind is shut out."""
     behind: float | None
+    """Points behind the proposal; below 0 where it is ahead but another grind is wished."""
     proposal: Proposal | None
     lost: list[Lost]
     gained: list[Lost]
@@ -266,6 +274,7 @@ class Confidence(Model):
     draws: int
     seed: int
     wins: dict[str, float]
+    """Grind -> share of the draws, 0..1."""
     main_uncertainty: MainUncertainty | None
 
 
@@ -313,6 +322,7 @@ class Moved(Model):
     label: str
     unit: str
     proposed: float | None
+    """In `unit`, as `then` is."""
     then: float | None
 
 
@@ -323,6 +333,7 @@ class Tolerance(Model):
     label: str
     unit: str
     error: float
+    """The shop's usual error, in `unit`; so are both rooms."""
     worse: Literal["under", "over"]
     points_lost: float
     breaks: tuple[str, ...]
@@ -338,7 +349,9 @@ class Points(Model):
     """Goals, leans and the sum (75 + 12.5 +- 12.5)."""
 
     goals: float
+    """Up to 75."""
     leans: float
+    """-12.5 to 12.5."""
     total: float
 
 

@@ -32,6 +32,7 @@ class Swept(Model):
     error: str | None = None
     proposal: Proposal | None = None
     points: float | None = None
+    """Of 100."""
     confidence: float | None = None
     """Share of the draws from all uncertain numbers in which the proposed grind wins."""
     runner_up: RunnerUp | None = None

@@ -16,6 +16,7 @@ class Knob(Model):
     proposed: float | str | None
     """What the blade it was tried from has there."""
     low: float
+    """In `unit`, as value, high and step are."""
     high: float
     step: float
     choices: tuple[float | str, ...]

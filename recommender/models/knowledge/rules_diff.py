@@ -25,6 +25,7 @@ class Stand(Model):
     grind: str | None
     grind_label: str | None
     points: float | None
+    """Of 100; None where nothing fits."""
     error: str | None = None
 
 

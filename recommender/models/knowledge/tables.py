@@ -189,7 +189,10 @@ class Steel(Model):
 
     @property
     def pren(self) -> float | None:
-        """Pitting resistance Cr + 3.3 Mo + 16 N at mid-range; None unless stainless, where alone it ranks."""
+        """Pitting resistance Cr + 3.3 Mo + 16 N (mass %) at mid-range; None unless stainless, where alone it ranks.
+
+        Source: common formula (seen).
+        """
         if self.family != "stainless":
             return None
 

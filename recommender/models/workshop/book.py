@@ -59,6 +59,7 @@ class Fitted(NamedTuple):
     rate: str
     """Where it stands in shop.toml."""
     unit: str
+    """Of the amount that is worked off."""
     jobs: int
     set_up_minutes: float | None
     """None where this rate has no setting up."""

@@ -25,8 +25,10 @@ class Line(Model):
     label: str
     group: Group
     quantity: Decimal
+    """In `unit`."""
     unit: str
     rate: Decimal
+    """Money for `per` units."""
     per: Decimal
     """Units that the rate is for: 60 for minutes at a rate per hour, 100 for percent."""
     amount: Decimal
@@ -74,6 +76,7 @@ class Price(Model):
 
     currency: str
     minor_digits: int
+    """Decimals of the smallest coin."""
     pieces: int
     lines: tuple[Line, ...]
     shares: tuple[Share, ...]
@@ -167,7 +170,7 @@ class Quote(Model):
 
 
 def named(number: int, revision: int) -> str:
-    """How a quote is called.
+    """How a quote is called: its number, and from the second revision on the revision behind a dot.
 
     >>> named(12, 1), named(12, 3), named(UNSAVED, 1)
     ('12', '12.3', 'draft')

@@ -38,17 +38,18 @@ class Path:
     """Lines and arcs from point to point: (n, 3) x, y, bulge, as in DXF's LWPOLYLINE; bulge = tan(arc angle / 4)."""
 
     points: Points
+    """x and y in mm of the view or the page it lies in."""
     layer: Layer
     closed: bool = False
     filled: bool = False
     dashed: bool = False
 
     def moved(self, scale: float, x_mm: float, y_mm: float) -> Path:
-        """The path scaled about the origin, then moved; bulges stay."""
+        """The path scaled (a ratio) about the origin, then moved; bulges stay."""
         return replace(self, points=self.points * (scale, scale, 1.0) + (x_mm, y_mm, 0.0))
 
     def segments(self) -> Iterator[tuple[float, float, float, float, float]]:
-        """Each side as x0, y0, x1, y1, bulge, the closing one too; sides without length are left out."""
+        """Each side as x0, y0, x1, y1 (mm), bulge, the closing one too; sides without length are left out."""
         following = np.roll(self.points, -1, axis=0)
         count = len(self.points) if self.closed else len(self.points) - 1
         for (x0, y0, bulge), (x1, y1, _) in zip(self.points[:count].tolist(), following[:count].tolist(), strict=True):
@@ -64,6 +65,7 @@ class Label:
     """One line of text; its anchor is a point of its baseline."""
 
     x: float
+    """In mm of the view or the page it lies in, as y is."""
     y: float
     text: str
     size_mm: float

@@ -183,6 +183,7 @@ class Worksheet(Model):
     steel: str
     hardness_hrc: float
     temper_c: float
+    """Tempering temperature, degrees C."""
     proposal: Proposal
     bar: Bar
     removed: Removed
