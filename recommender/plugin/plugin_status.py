@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from recommender.plugin.api import API_VERSION
 from recommender.plugin.guard import Origin
 from recommender.plugin.registry import Registry
 from recommender.text import clean, plural
@@ -26,6 +25,8 @@ class PluginStatus:
     given: Mapping[str, tuple[str, ...]]
     """grinds, metrics, packs or writers -> ids; of packs the names of their folders."""
     failed: tuple[str, ...]
+    api: int | None = None
+    """The version of the plug-in interface that a loaded one is written for."""
 
     @property
     def gives(self) -> tuple[str, ...]:
@@ -43,7 +44,7 @@ class PluginStatus:
         return {
             "plugin": self.plugin,
             "distribution": self.distribution,
-            "api": API_VERSION if self.state == "loaded" else None,
+            "api": self.api,
             "state": self.state,
             "gives": {kind: list(ids) for kind, ids in self.given.items()},
             "failed": list(self.failed),
@@ -78,7 +79,7 @@ def _loaded(origin: Origin, registry: Registry, failed_later: Sequence[str]) -> 
         dict.fromkeys([*known, *(words for words in failed_later if words.startswith(f"plug-in {origin} "))])
     )
     some = {kind: tuple(ids) for kind, ids in given.items() if ids}
-    return PluginStatus(str(origin), origin.plugin, own[1], "loaded", some, failed)
+    return PluginStatus(str(origin), origin.plugin, own[1], "loaded", some, failed, registry.origins[origin])
 
 
 def _distribution(origin: Origin) -> str:

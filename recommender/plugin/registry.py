@@ -13,7 +13,7 @@ import pluggy
 
 from recommender.errors import InputError
 from recommender.plugin import hooks
-from recommender.plugin.api import API_VERSION, Grind, Metric, Writer
+from recommender.plugin.api import API_VERSIONS, Grind, Metric, Writer
 from recommender.plugin.block_list import blocked_names
 from recommender.plugin.declaration_checks import declaration_fault
 from recommender.plugin.guard import Guard, Origin, Registered
@@ -36,7 +36,8 @@ class Registry(Guard):
     metrics: dict[str, Registered[Metric]] = field(default_factory=dict)
     packs: list[Registered[Traversable]] = field(default_factory=list)
     writers: dict[str, Registered[Writer]] = field(default_factory=dict)
-    origins: list[Origin] = field(default_factory=list)
+    origins: dict[Origin, int] = field(default_factory=dict)
+    """What loaded -> the version of the plug-in interface that it is written for."""
     blocked: list[Origin] = field(default_factory=list)
     """Installed, but not even imported: on the user's block list, or left out of this answer."""
 
@@ -94,11 +95,18 @@ def _must_be_there(names: Collection[str], valid: Collection[str]) -> None:
             )
 
 
+def _api_version(plugin: Any) -> int:
+    version = getattr(plugin, "BEVELWRIGHT_API", None)
+    if not isinstance(version, int) or version not in API_VERSIONS:
+        oldest, newest = API_VERSIONS[0], API_VERSIONS[-1]
+        served = str(newest) if oldest == newest else f"{oldest} to {newest}"
+        raise ValueError(f"BEVELWRIGHT_API is {shorten(version)}, this version serves {served}")
+    return int(version)
+
+
 def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin, plugin: Any) -> None:
     try:
-        version = getattr(plugin, "BEVELWRIGHT_API", None)
-        if version != API_VERSION:
-            raise ValueError(f"BEVELWRIGHT_API is {shorten(version)}, this version needs {API_VERSION}")
+        version = _api_version(plugin)
         manager.register(plugin, name=origin.plugin)
         manager.check_pending()
     except (Exception, SystemExit) as cause:
@@ -106,7 +114,7 @@ def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin,
             manager.unregister(plugin)
         registry.failed(origin, "registering", cause)
         return
-    registry.origins.append(origin)
+    registry.origins[origin] = version
 
     def given(name: str) -> list[Any]:
         return _answers(registry, getattr(manager.hook, name), plugin, origin, name)

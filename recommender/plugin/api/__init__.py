@@ -1,7 +1,7 @@
 """What plug-ins are made of: parameters, designs, grinds, sections, metrics, writers.
 
 A plug-in imports from here, from `hooks`, `recommender.geometry`, `recommender.mechanics`, `recommender.models`,
-`recommender.units` and `recommender.text`; what stands in `__all__` is promised.
+`recommender.units`, `recommender.text` and `recommender.drawing`; what stands in `__all__` is promised.
 """
 
 from __future__ import annotations
@@ -14,10 +14,14 @@ from recommender.plugin.api.metric import Metric
 from recommender.plugin.api.sections import TIP_ZONE_SHARE, Sections
 from recommender.plugin.api.writer import MOST_DOCUMENT_BYTES, Writer
 
-API_VERSION = 1
+API_VERSIONS = range(1, 2)
+"""Versions of this interface that a plug-in may be written for (its `BEVELWRIGHT_API`), the oldest first."""
+API_VERSION = API_VERSIONS[-1]
+"""The newest of them: what a new plug-in is written for."""
 
 __all__ = [
     "API_VERSION",
+    "API_VERSIONS",
     "BOTH",
     "LEFT",
     "LIMITS_FROM_SHARE",

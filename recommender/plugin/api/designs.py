@@ -17,6 +17,7 @@ from recommender.models.answer.proposal import DESIGN_KEYS
 from recommender.units import Unit
 
 BOTH, RIGHT, LEFT = "both", "right", "left"
+"""Which face is ground, as the column `side` says it: seen edge down and tip forward."""
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from recommender.drawing.text.text_page import TextPage
-from recommender.plugin.api import API_VERSION
 from recommender.plugin.plugin_status import PluginStatus
 from recommender.text import plural
 
@@ -14,7 +13,7 @@ def plugins_text(plugins: Sequence[PluginStatus], block_list: str, *, width: int
     """Write plug-ins, one a part."""
     page = TextPage(width)
     for plugin in plugins:
-        state = {"loaded": f"API {API_VERSION}", "failed": "failed", "blocked": "blocked: not imported"}[plugin.state]
+        state = {"loaded": f"API {plugin.api}", "failed": "failed", "blocked": "blocked: not imported"}[plugin.state]
         page.line(f"{plugin.name}, {state}")
         for words in plugin.gives:
             page.line(words, "  ", "    ")
