@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import subprocess
 from pathlib import Path
 
 from recommender.drawing.text.answer.answer_text import answer_text
@@ -50,3 +51,24 @@ def test_the_rule_in_the_guide_is_a_rule_of_the_pack() -> None:
     shipped = ROOT / "rules/bevelwright_rules/core/rules/food-prep-rigid.toml"
     plain = re.sub(r"\s+#.*", "", rule)
     assert plain.split() == shipped.read_text(encoding="utf-8").split()
+
+
+def test_every_path_in_the_guide_is_there() -> None:
+    listed = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, timeout=60, check=True)
+    files = listed.stdout.split()
+    folders = {folder.as_posix() for file in files for folder in Path(file).parents}
+    named = re.findall(r"`([\w./-]+(?:\.(?:py|toml|tsv)|/))`", (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8"))
+    assert len(named) > 50
+
+    def stands(name: str) -> bool:
+        return any(f"/{path}".endswith(f"/{name.rstrip('/')}") for path in (folders if name.endswith("/") else files))
+
+    users = {"shop.toml", "keys.toml", "pack.toml", "pyproject.toml"}
+    assert [name for name in named if name not in users and not stands(name)] == []
+
+
+def test_the_tree_in_the_guide_shows_every_folder_of_the_program() -> None:
+    tree = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").split("## The house")[1].split("```")[1]
+    shown = set(re.findall(r"(\w+)/", tree))
+    folders = {init.parent.name for init in (ROOT / "recommender").rglob("__init__.py")}
+    assert folders - shown == set()
