@@ -134,13 +134,5 @@ class Drawings:
             if blade is not None:
                 proposed[task] = blade, DrawnSection(self.section_of(blade), blade.grind_line_mm)
         kinds = {k.id: (k.title, (k.what, k.why, f"Example: {k.example}", k.fix)) for k in KINDS.values()}
-        return book(
-            Site(
-                self.loaded.knowledge,
-                self.loaded.registry.grinds,
-                self.loaded.registry.metrics,
-                drawn,
-                proposed,
-                findings=kinds,
-            )
-        )
+        knowledge, registry = self.loaded.knowledge, self.loaded.registry
+        return book(Site(knowledge, registry.grinds, registry.metrics, drawn, proposed, findings=kinds))

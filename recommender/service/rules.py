@@ -40,12 +40,11 @@ class Rules:
         """
         from recommender.engine.audit.checks.check import check
 
-        plugins = [stamped.item for stamped in self.loaded.registry.packs]
+        registry, own = self.loaded.registry, own_packs() if self.loaded.own_packs else ()
+        plugins = [stamped.item for stamped in registry.packs]
         given = named_packs(places)
-        beside = [p for p in named_packs(self.loaded.packs) if p.resolve() not in {own.resolve() for own in given}]
-        return check(
-            [*plugins, *(own_packs() if self.loaded.own_packs else ()), *beside], given, self.loaded.registry, deep=deep
-        )
+        beside = [p for p in named_packs(self.loaded.packs) if p.resolve() not in {g.resolve() for g in given}]
+        return check([*plugins, *own, *beside], given, registry, deep=deep)
 
     def questions(self, folder: str | None, sample: int) -> list[Question]:
         """The briefs of a folder, then at most `sample` designed ones. Raises InputError."""
@@ -78,11 +77,8 @@ class Rules:
         from recommender.engine.audit.consequences import PackComparison
 
         def over(place: str | None) -> Knowledge:
-            return (
-                self.loaded.knowledge
-                if place is None
-                else replace(self.loaded, packs=(*self.loaded.packs, place)).knowledge
-            )
+            others = self.loaded if place is None else replace(self.loaded, packs=(*self.loaded.packs, place))
+            return others.knowledge
 
         return PackComparison(over(old), over(new), self.loaded.registry)
 
