@@ -153,8 +153,8 @@ class _Trial:
         if grind is None or answer.proposal is None:
             return failed
         try:
-            self.service.life_of(answer, brief)
-            papers = self.service.papers(brief, answer)
+            self.service.briefs.life_of(answer, brief)
+            papers = self.service.workshop.papers(brief, answer)
         except BevelwrightError as cause:
             return [*failed, Finding(f"grind {grind.id}", f"its blade cannot be made: {cause}")]
         return failed + list(_unseen(grind, answer.proposal, papers))
@@ -185,7 +185,7 @@ def _is_shipped(plugin: Any) -> bool:
 def _specimens_of(service: Service, wanted: Callable[[Registered[Any]], bool]) -> Iterator[Specimen]:
     """Sections and blades of the grinds wanted, for every brief."""
     for name, settings in _BRIEFS.items():
-        for measured in service.specimens(with_settings(Brief(), settings), _SECTIONS, _DESIGNS):
+        for measured in service.briefs.specimens(with_settings(Brief(), settings), _SECTIONS, _DESIGNS):
             if wanted(measured.grind):
                 words = f"{measured.grind.item.label} for {name}"
                 yield Specimen(words, measured.sections, measured.context, measured.forms)
@@ -200,9 +200,9 @@ def _specimens() -> tuple[Specimen, ...]:
 def _answers() -> tuple[dict[str, Any], ...]:
     service = service_with()
     briefs = (with_settings(Brief(title=_TITLE), settings) for settings in _ANSWERED)
-    return tuple(service.document_data(service.recommend(brief, flips=False)) for brief in briefs)
+    return tuple(service.drawings.document_data(service.recommend(brief, flips=False)) for brief in briefs)
 
 
 def _pack_findings(service: Service, pack: str) -> list[Finding]:
     """What is wrong with a loaded pack beyond what loading it finds."""
-    return [Finding(f"pack {pack}", problem) for problem in service.pack_problems(pack)]
+    return [Finding(f"pack {pack}", problem) for problem in service.rules.pack_problems(pack)]

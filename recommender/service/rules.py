@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Generator, Iterable, Sequence
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from operator import attrgetter, methodcaller
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from recommender.engine.answer.recommend import answers
-from recommender.models.brief import Brief
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.sources import named_packs, own_packs
-from recommender.service.many import Many
+from recommender.service.batch import shared_out
+from recommender.service.briefs import Briefs
+from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.audit.checks.check import CheckReport
@@ -22,13 +23,15 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.audit.rule_coverage import RuleRoles
     from recommender.models.knowledge.coverage import Coverage
     from recommender.models.knowledge.rules_diff import BriefChanged
+    from recommender.packs.findings import Kind
 
-T = TypeVar("T")
 
+@dataclass(frozen=True)
+class Rules:
+    """Examines the rules that are loaded, and others beside them."""
 
-@dataclass
-class Rules(Many):
-    """Asked about rules."""
+    loaded: Loaded
+    briefs: Briefs
 
     def check(self, places: Sequence[str] = (), *, deep: bool = False) -> CheckReport:
         """Check all rules that are loaded and those of some places, drafts too; `deep` computes as well.
@@ -37,74 +40,88 @@ class Rules(Many):
         """
         from recommender.engine.audit.checks.check import check
 
-        plugins = [stamped.item for stamped in self.registry.packs]
+        registry, own = self.loaded.registry, own_packs() if self.loaded.own_packs else ()
+        plugins = [stamped.item for stamped in registry.packs]
         given = named_packs(places)
-        beside = [p for p in named_packs(self.packs) if p.resolve() not in {own.resolve() for own in given}]
-        return check([*plugins, *(own_packs() if self.own_packs else ()), *beside], given, self.registry, deep=deep)
+        beside = [p for p in named_packs(self.loaded.packs) if p.resolve() not in {g.resolve() for g in given}]
+        return check([*plugins, *own, *beside], given, registry, deep=deep)
 
     def questions(self, folder: str | None, sample: int) -> list[Question]:
         """The briefs of a folder, then at most `sample` designed ones. Raises InputError."""
         from recommender.engine.audit.designed_briefs import briefs_in, designed
 
         given = briefs_in(Path(folder)) if folder is not None else []
-        return given + designed(self.knowledge, self.grinds, sample)
+        return given + designed(self.loaded.knowledge, self.loaded.grinds, sample)
 
     def parts(self, question: Question) -> RuleRoles:
         """What every rule has to do with the answer to a brief, as it stands first. Raises InputError."""
         from recommender.engine.audit.rule_coverage import parts
 
-        case = self.case(question.brief, question.name)
+        case = self.briefs.case(question.brief, question.name)
         return parts(case, next(answers(case)))
 
     def parts_of_all(
         self, questions: Iterable[Question], jobs: int = 1
     ) -> Generator[tuple[Question, RuleRoles], None, None]:
         """The same of many briefs, in their order and in several processes. Raises InputError."""
-        return self._shared_out(questions, attrgetter("parts"), jobs)
+        return shared_out(self.loaded, questions, _roles, jobs)
 
     def coverage(self, found: Iterable[RuleRoles]) -> Coverage:
         """Which rules matter over all the answers that they had to do with."""
         from recommender.engine.audit.rule_coverage import coverage
 
-        return coverage(self.knowledge, found)
+        return coverage(self.loaded.knowledge, found)
 
     def comparison(self, old: str | None, new: str | None) -> PackComparison:
         """Two places of packs, each laid over what is loaded; None for that alone. Raises PackError."""
         from recommender.engine.audit.consequences import PackComparison
 
         def over(place: str | None) -> Knowledge:
-            return self.knowledge if place is None else replace(self, packs=(*self.packs, place)).knowledge
+            others = self.loaded if place is None else replace(self.loaded, packs=(*self.loaded.packs, place))
+            return others.knowledge
 
-        return PackComparison(over(old), over(new), self.registry)
+        return PackComparison(over(old), over(new), self.loaded.registry)
 
     def consequences(
         self, questions: Iterable[Question], old: str | None, new: str | None, jobs: int = 1
     ) -> Generator[tuple[Question, BriefChanged | None], None, None]:
         """How briefs come out otherwise under other packs, in order. Raises PackError."""
-        return self._shared_out(questions, methodcaller("comparison", old, new), jobs)
+        return shared_out(self.loaded, questions, partial(_consequences, old, new), jobs)
 
     def schema(self, kind: str) -> dict[str, Any]:
         """JSON Schema of a kind of file, with the names that are loaded."""
         from recommender.packs.schema import schema_of
         from recommender.packs.schema_names import with_names
 
-        knowledge, metrics = self.knowledge, self.registry.metrics
-        return with_names(schema_of(kind), knowledge, fields(knowledge, self.grinds, metrics), self.grinds, metrics)
+        knowledge, metrics = self.loaded.knowledge, self.loaded.registry.metrics
+        return with_names(
+            schema_of(kind), knowledge, fields(knowledge, self.loaded.grinds, metrics), self.loaded.grinds, metrics
+        )
 
-    def pages(self, told: Callable[[int], None] = lambda done: None) -> dict[str, bytes]:
-        """Everything that is loaded, as pages of Markdown and pictures by path; `told` hears of every task drawn."""
-        from recommender.drawing.pages.page_set import book
-        from recommender.drawing.pages.site import DrawnSection, Site
+    def pack_problems(self, pack: str) -> list[str]:
+        """What is wrong with a loaded pack, by its id, beyond what loading it finds."""
+        from recommender.engine.audit.pack_trial import pack_problems
+
+        return list(pack_problems(pack, self.loaded.knowledge, partial(self.briefs.recommend, flips=False)))
+
+    def kinds_of_findings(self) -> Mapping[str, Kind]:
+        """What `check` can find, by id."""
         from recommender.packs.findings import KINDS
 
-        drawn = {
-            grind.id: DrawnSection(outline, line) for grind, outline, line in self.grinds_drawn() if outline is not None
-        }
-        proposed = {}
-        for done, task in enumerate(self.knowledge.tasks):
-            told(done)
-            blade = next(self.answers(Brief(tasks={task: 1.0}))).proposal
-            if blade is not None:
-                proposed[task] = blade, DrawnSection(self.section_of(blade), blade.grind_line_mm)
-        kinds = {k.id: (k.title, (k.what, k.why, f"Example: {k.example}", k.fix)) for k in KINDS.values()}
-        return book(Site(self.knowledge, self.registry.grinds, self.registry.metrics, drawn, proposed, findings=kinds))
+        return KINDS
+
+    def new_rule(self, id_: str, kind: str, pack: Path | None) -> tuple[Path, Path]:
+        """Write a draft of a rule into a pack, the user's own unless one is given: file and pack. Raises InputError."""
+        from recommender.packs.rule_scaffold import new_rule
+
+        return new_rule(id_, kind, pack)
+
+
+def _roles(loaded: Loaded) -> Callable[[Question], RuleRoles]:
+    """What tells the roles of rules in a brief's answer."""
+    return Rules(loaded, Briefs(loaded)).parts
+
+
+def _consequences(old: str | None, new: str | None, loaded: Loaded) -> Callable[[Question], BriefChanged | None]:
+    """What compares a brief's answers under two places of packs."""
+    return Rules(loaded, Briefs(loaded)).comparison(old, new)

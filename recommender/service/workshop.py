@@ -2,32 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from recommender.engine.answer import trial
 from recommender.errors import GeometryError, InputError, PluginError
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
+from recommender.service.briefs import Briefs
+from recommender.service.drawings import Drawings
 from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.models.workshop.book import Difference
+    from recommender.models.workshop.book import Difference, Fitted
     from recommender.models.workshop.quote import Order, Price, Quote
     from recommender.models.workshop.shop import Shop
     from recommender.models.workshop.worksheet import Worksheet
     from recommender.shop.quotes.quote_book import Book
+    from recommender.shop.quotes.stored_quote import Stored
 
-T = TypeVar("T")
 
+@dataclass(frozen=True)
+class WorkshopPapers:
+    """Writes what a maker works and charges by."""
 
-@dataclass
-class Workshop(Loaded):
-    """Asked by a maker."""
+    loaded: Loaded
+    briefs: Briefs
+    drawings: Drawings
 
     def shop(self, file: str | None = None) -> Shop:
         """The shop of a file, else the maker's own, else as shipped. Raises InputError, located."""
@@ -35,28 +40,67 @@ class Workshop(Loaded):
 
         return read_shop(file)
 
+    def shop_file(self, file: str | None = None) -> str:
+        """What a shop is read from, in words."""
+        from recommender.shop.rates.shop_file import shop_file
+
+        return shop_file(file)
+
+    def new_shop(self, file: Path | None = None) -> Path:
+        """Write a shop's file to fill in, where the maker's own is looked for unless a place is given; gives its path.
+
+        Raises InputError where there is one already.
+        """
+        from recommender.shop.rates.shop_file import new_shop, own_file
+
+        path = own_file() if file is None else file
+        new_shop(path)
+        return path
+
+    def fitted_rates(self, shop: Shop, book: Book, times: str | None = None) -> list[Fitted]:
+        """Rates that follow from the times noted in a quote book, and from those of a CSV file. Raises InputError."""
+        from recommender.shop.rates.calibration import fits, noted, read_times
+
+        return fits(noted(book) + ([] if times is None else read_times(times, shop)), shop)
+
     def book(self, file: str | None = None) -> Book:
         """The quote book of a file, else the user's own; it is opened when it is used."""
         from recommender.shop.quotes.quote_book import Book
 
         return Book(None if file is None else Path(file))
 
+    def exported_quotes(self, file: str) -> list[Stored]:
+        """The quotes of a file that a quote book was exported to. Raises InputError."""
+        from recommender.shop.quotes.quote_exchange import read_quotes
+
+        return read_quotes(file)
+
+    def order(self, given: Mapping[str, object]) -> Order:
+        """An order with the values given. Raises InputError."""
+        from recommender.models.workshop.quote import Order
+        from recommender.packs.located import validated
+
+        order: Order = validated(Order, dict(given), "the order")
+        return order
+
     def worksheet(self, brief: Brief, answer: Answer, shop: Shop) -> Worksheet:
         """The set-up sheet of an answer to a brief, in a shop. Raises GeometryError for a blade without a form."""
         from recommender.shop.set_up_sheet import worksheet
 
-        return worksheet(self.case(brief), answer, shop, self.title(answer))
+        return worksheet(self.briefs.case(brief), answer, shop, self.loaded.title(answer))
 
     def price(self, answer: Answer, order: Order, shop: Shop) -> Price:
         """What an answer's proposal costs, and each alternative. Raises InputError for what the shop does not have."""
         from recommender.shop.price.pricing import price
 
         assert answer.proposal is not None
-        blades = [(answer.proposal, trial.followed_blade(self.grinds[answer.proposal.grind], answer.proposal))]
+        blades = [(answer.proposal, trial.followed_blade(self.loaded.grinds[answer.proposal.grind], answer.proposal))]
         for other in answer.alternatives:
             if other.proposal is not None:
                 with suppress(GeometryError, PluginError):
-                    blades.append((other.proposal, trial.followed_blade(self.grinds[other.grind], other.proposal)))
+                    blades.append(
+                        (other.proposal, trial.followed_blade(self.loaded.grinds[other.grind], other.proposal))
+                    )
         return price(blades, str(answer.brief.steel.grade), order, shop)
 
     def quote(
@@ -70,9 +114,13 @@ class Workshop(Loaded):
         from recommender.drawing.documents.quote_document import Names, QuoteHead, care_document, quote_document
         from recommender.models.workshop.quote import Quote, named
 
-        resolved, price, life = self.resolve(brief), self.price(answer, order, shop), self.life_of(answer, brief)
+        resolved, price, life = (
+            self.briefs.resolve(brief),
+            self.price(answer, order, shop),
+            self.briefs.life_of(answer, brief),
+        )
         assert answer.proposal is not None
-        grind = self.grinds[answer.proposal.grind]
+        grind = self.loaded.grinds[answer.proposal.grind]
         names = Names(
             tasks=tuple(load.task.label for load in resolved.tasks),
             steel=resolved.steel.label,
@@ -81,7 +129,7 @@ class Workshop(Loaded):
             about=grind.about,
             sharpened=grind.sharpened,
         )
-        side, heel = self.sheet(answer, inches=inches).pages[0].views[:2]
+        side, heel = self.drawings.sheet(answer, inches=inches).pages[0].views[:2]
         pictures = [picture_of(side, "The blade from its side"), picture_of(heel, "Its section at the heel")]
         valid_until = day + timedelta(days=shop.business.valid_days)
 
@@ -93,7 +141,7 @@ class Workshop(Loaded):
                 made=day,
                 valid_until=valid_until,
                 order=order,
-                title=self.title(answer),
+                title=self.loaded.title(answer),
                 brief=brief,
                 answer=answer,
                 shop=shop,
@@ -117,8 +165,8 @@ class Workshop(Loaded):
         from recommender.shop.rates.shop_file import SHIPPED, shipped, shop_of
 
         shop = shop_of(shipped(), SHIPPED)
-        outline = self.outline_of(answer)
-        on_paper = (item for page in self.sheet(answer).pages for item in page.on_paper())
+        outline = self.drawings.outline_of(answer)
+        on_paper = (item for page in self.drawings.sheet(answer).pages for item in page.on_paper())
         quote = self.quote(brief, answer, Order(), shop, date(2000, 1, 1))(UNSAVED, 1)
         return {
             "answer": answer_text(answer, outline, audience="maker"),
@@ -132,7 +180,7 @@ class Workshop(Loaded):
         from recommender.models.workshop.book import Difference
         from recommender.shop.quotes.requote import differences
 
-        answer = self.recommend(quote.brief, f"quote {quote.name}", flips=False)
+        answer = self.briefs.recommend(quote.brief, f"quote {quote.name}", flips=False)
         try:
             price = None if answer.proposal is None else self.price(answer, quote.order, shop)
         except InputError as cause:

@@ -207,7 +207,7 @@ class BevelwrightApp(Quoting):
                 if worker.is_cancelled:
                     return
                 self.post_message(Answered(serial, answer, brief))
-            life = self.service.life_of(answer, brief)
+            life = self.service.briefs.life_of(answer, brief)
             if not worker.is_cancelled:
                 self.post_message(Lived(serial, life))
         except BevelwrightError as error:
@@ -260,15 +260,16 @@ class BevelwrightApp(Quoting):
         first, base = bench.answer.proposal, bench.base
         if first is None or base is None:
             return
-        blade = self.service.changed(brief, base, values)
-        trial = self.service.weigh(brief, blade)
-        known = {TRIAL: trial, PROPOSAL: trial if blade == first else self.service.weigh(brief, first)}
-        knobs = self.service.knobs(brief, blade, base)
+        blade = self.service.briefs.changed(brief, base, values)
+        trial = self.service.briefs.weigh(brief, blade)
+        known = {TRIAL: trial, PROPOSAL: trial if blade == first else self.service.briefs.weigh(brief, first)}
+        knobs = self.service.briefs.knobs(brief, blade, base)
         if worker.is_cancelled:
             return
         self.post_message(Tried(serial, known[PROPOSAL], trial, knobs))
         blades = [
-            (label, known.get(label) or self.service.weigh(brief, other)) for label, other in bench.side_by_side(blade)
+            (label, known.get(label) or self.service.briefs.weigh(brief, other))
+            for label, other in bench.side_by_side(blade)
         ]
         if not worker.is_cancelled:
             self.post_message(Compared(serial, blades))
@@ -373,7 +374,7 @@ class BevelwrightApp(Quoting):
         width = max(30, min(self._page_width(), 100))
         rows = next((rows for name, rows in SECTION_ROWS.items() if self.main.has_class(name)), 3)
         try:
-            outline = self.service.section_of(blade)
+            outline = self.service.drawings.section_of(blade)
             drawn = whole_lines(
                 outline, grind_line_mm=blade.grind_line_mm, width=width, rows=rows, lengths=Lengths(self.inches)
             )
@@ -390,7 +391,7 @@ class BevelwrightApp(Quoting):
         width = max(40, min((pane.size.width - 4) if broad and pane.size.width else self._page_width(), 110))
         lines: list[str] = []
         if blade is not None:
-            view = self.service.view(blade)
+            view = self.service.drawings.view(blade)
             ghost, label = self._ghost(trying)
             if view is None:
                 lines = ["It cannot be followed to the tip, so there is no side view."]
@@ -416,10 +417,10 @@ class BevelwrightApp(Quoting):
         if answer is None or answer.proposal is None:
             return None, ""
         if trying:
-            return self.service.view(answer.proposal), f"the proposal, {answer.proposal.grind_label}"
+            return self.service.drawings.view(answer.proposal), f"the proposal, {answer.proposal.grind_label}"
         for other in answer.alternatives:
             if other.grind == self.ghost and other.proposal is not None:
-                return self.service.view(other.proposal), f"the best {other.grind_label} instead (f8: another)"
+                return self.service.drawings.view(other.proposal), f"the best {other.grind_label} instead (f8: another)"
         return None, ""
 
     def _show_life(self) -> None:
@@ -565,8 +566,8 @@ class BevelwrightApp(Quoting):
             return
         registry = self.service.registry
         metrics = {name: stamped.item for name, stamped in registry.metrics.items()}
-        rulings = self.service.rule_traces(self.brief, self.answer)
-        self.push_screen(Rulebook(rulings, metrics, self.service.plugin_statuses(self.answer), rule))
+        rulings = self.service.briefs.rule_traces(self.brief, self.answer)
+        self.push_screen(Rulebook(rulings, metrics, self.service.loaded.plugin_statuses(self.answer), rule))
 
     def on_opened(self, event: Opened) -> None:
         """A reason is opened: its rule."""

@@ -131,9 +131,9 @@ class Filing(App[None]):
         if kind == "json":
             return (json.dumps(answer.as_json(), indent=2, ensure_ascii=False) + "\n").encode()
         if kind == "txt":
-            outline = self.service.outline_of(answer)
+            outline = self.service.drawings.outline_of(answer)
             return answer_text(answer, outline, audience=self.audience, width=80, inches=self.inches).encode()
-        return self.service.document(answer, kind, inches=self.inches)
+        return self.service.drawings.document(answer, kind, inches=self.inches)
 
     def action_save_answer(self, kind: str) -> None:
         """Write the answer to a file that does not exist yet."""

@@ -81,9 +81,9 @@ class Quoting(Filing):
         worker = get_current_worker()
         sheet, price, words = None, None, ""
         try:
-            self.shop = shop = self.service.shop()
-            sheet = self.service.worksheet(brief, answer, shop)
-            price = self.service.price(answer, order_of(order), shop)
+            self.shop = shop = self.service.workshop.shop()
+            sheet = self.service.workshop.worksheet(brief, answer, shop)
+            price = self.service.workshop.price(answer, order_of(order), shop)
         except BevelwrightError as error:
             words = str(error)
         if not worker.is_cancelled:
@@ -104,7 +104,7 @@ class Quoting(Filing):
         self.main.query_one("#part-shop", Part).show(sheet)
         price, total = self.shop_words, ""
         if self.price is not None and self.answer is not None:
-            price = price_text(self.price, self.service.title(self.answer), width=width)
+            price = price_text(self.price, self.service.loaded.title(self.answer), width=width)
             total = totals(self.price)
         save = "put it into the quote book"
         if self.revising is not None:
@@ -164,9 +164,11 @@ class Quoting(Filing):
             self.notify("Nothing fits, so there is nothing to quote.", markup=False)
             return
         try:
-            shop = self.service.shop()
-            make = self.service.quote(self.brief, answer, order_of(self.order), shop, date.today(), inches=self.inches)
-            quote = self.service.book().add(make, number=self.revising)
+            shop = self.service.workshop.shop()
+            make = self.service.workshop.quote(
+                self.brief, answer, order_of(self.order), shop, date.today(), inches=self.inches
+            )
+            quote = self.service.workshop.book().add(make, number=self.revising)
         except BevelwrightError as error:
             self.state(str(error))
             return

@@ -21,7 +21,7 @@ def block(document: str, kind: str) -> list[str]:
 def test_the_answer_in_the_readme_is_the_programs_own(service: Service) -> None:
     brief = read_brief(BRIEF.read_bytes(), "brief")
     answer = service.recommend(brief)
-    text = answer_text(answer, service.outline_of(answer), audience="maker", width=80)
+    text = answer_text(answer, service.drawings.outline_of(answer), audience="maker", width=80)
     (shown,) = block("README.md", "text")
     assert text.startswith(shown.rstrip("\n"))
 
@@ -29,7 +29,7 @@ def test_the_answer_in_the_readme_is_the_programs_own(service: Service) -> None:
 def test_the_picture_is_the_programs_own(service: Service) -> None:
     brief = read_brief(BRIEF.read_bytes(), "brief")
     answer = service.recommend(brief)
-    drawn = service.document(answer, "svg")
+    drawn = service.drawings.document(answer, "svg")
     assert (ROOT / "scenarios" / "pictures" / "left-handed-hunter.svg").read_bytes() == drawn
 
 

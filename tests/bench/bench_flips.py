@@ -29,7 +29,7 @@ def main(every: int, names: list[str]) -> None:
     for path in sorted(SCENARIOS.glob("*.toml")):
         if path.name.endswith(".expected.toml") or (names and path.stem not in names):
             continue
-        case = service.case(read_brief(path.read_bytes(), path.name))
+        case = service.briefs.case(read_brief(path.read_bytes(), path.name))
         fields = surveyed(case)
         bests = sorted(bests_of(fields, case), key=lambda b: -b.points)
         if not bests or case.resolved.brief.wishes.grind:

@@ -277,7 +277,7 @@ def test_the_answer_is_told_before_its_flips_and_is_one_page_in_the_end(
     assert "What would change" not in first
     assert rest.lstrip("\n").startswith("What would change")
     whole = service.recommend(read_brief((ROOT / brief).read_bytes(), "brief"))
-    assert first + rest == answer_text(whole, service.outline_of(whole), audience="maker", width=80)
+    assert first + rest == answer_text(whole, service.drawings.outline_of(whole), audience="maker", width=80)
 
 
 def shell(*argv: str, stdin: bytes = b"", **env: str) -> subprocess.CompletedProcess[bytes]:

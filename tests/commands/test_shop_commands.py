@@ -119,7 +119,7 @@ def test_a_quote_stays_as_given_when_rules_and_rates_change(bevelwright, home: P
     (pack / "rules" / "slower-wear.toml").write_text(RULE)
     plugin = types.SimpleNamespace(BEVELWRIGHT_API=API_VERSION, packs=hookimpl(lambda: [pack]))
     later = Service(strict=True, plugins={"later": plugin})
-    told = {d.label: (d.then, d.now) for d in later.fresh(before, read_shop(str(shop)))}
+    told = {d.label: (d.then, d.now) for d in later.workshop.fresh(before, read_shop(str(shop)))}
     assert float(told["edge angle per side, deg"][0]) < 20 <= float(told["edge angle per side, deg"][1])
     assert float(told["edge angle included, deg"][1]) == 2 * float(told["edge angle per side, deg"][1])
     assert told["pack later"] == ("none", "2")

@@ -58,7 +58,7 @@ def quoted(service, answered, shop):
     def build(name: str = "left-handed-hunter", terms: tuple[str, ...] | None = None, **order):
         business = shop.business if terms is None else shop.business.model_copy(update={"terms": terms})
         scenario, where = answered[name], shop.model_copy(update={"business": business})
-        return service.quote(scenario.brief, scenario.answer, Order(**order), where, DAY)(12, 2)
+        return service.workshop.quote(scenario.brief, scenario.answer, Order(**order), where, DAY)(12, 2)
 
     return build
 
@@ -203,7 +203,7 @@ def test_the_foot_does_not_run_into_the_page_number(quoted, service, answered, s
     business = shop.business.model_copy(update={"name": "M" * 200})
     scenario = answered["left-handed-hunter"]
     where = shop.model_copy(update={"business": business})
-    quote = service.quote(scenario.brief, scenario.answer, Order(), where, DAY)(1, 1)
+    quote = service.workshop.quote(scenario.brief, scenario.answer, Order(), where, DAY)(1, 1)
     found: list[tuple[str, float, float]] = []
 
     def visit(text, cm, tm, font, size) -> None:

@@ -35,6 +35,7 @@ from recommender.models.workshop.sheet import Label, Layer
 from recommender.plugin.api import Writer
 from recommender.plugin.hooks import hookimpl
 from recommender.service import Service, read_brief
+from recommender.service.drawings import Drawings
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 BRIEFS = [
@@ -63,7 +64,7 @@ def answers(service: Service) -> dict[str, Answer]:
 
 @pytest.fixture(scope="module")
 def dxf(service: Service, answers: dict[str, Answer]) -> dict[str, Any]:
-    written = {name: service.document(answers[name], "dxf").decode() for name in SOME}
+    written = {name: service.drawings.document(answers[name], "dxf").decode() for name in SOME}
     return {name: ezdxf.read(io.StringIO(text)) for name, text in written.items()}
 
 
@@ -105,7 +106,7 @@ def test_every_section_stands_in_the_dxf_at_true_size(
 ) -> None:
     proposal = answers[name].proposal
     assert proposal is not None
-    view = service.view(proposal)
+    view = service.drawings.view(proposal)
     assert view is not None
     closed = [p for p in polylines(dxf[name]) if p.closed]
     for station in view.stations:
@@ -164,7 +165,7 @@ def test_layouts_look_at_the_views_at_their_scales(
     service: Service, dxf: dict[str, Any], answers: dict[str, Answer]
 ) -> None:
     for name, document in dxf.items():
-        for page in service.sheet(answers[name]).pages:
+        for page in service.drawings.sheet(answers[name]).pages:
             ports = document.layout(page.name).query("VIEWPORT")[1:]  # the first one is the paper itself
             scales = [port.dxf.height / port.dxf.view_height for port in ports]
             assert scales == pytest.approx([1.0 if view.enlarged else view.scale for view in page.views])
@@ -187,14 +188,14 @@ def test_a_card_is_a_rectangle_less_its_section(dxf: dict[str, Any], answers: di
 def test_the_same_drawing_is_the_same_file(service: Service, answers: dict[str, Answer]) -> None:
     answer = answers["guide-prying-tip"]
     for kind in ("svg", "dxf", "pdf"):
-        assert service.document(answer, kind) == service.document(answer, kind)
+        assert service.drawings.document(answer, kind) == service.drawings.document(answer, kind)
 
 
 # ---- PDF ------------------------------------------------------------------------------------------------------------
 
 
 def pages(service: Service, answer: Answer, **how: Any) -> list[pypdf.PageObject]:
-    return list(pypdf.PdfReader(io.BytesIO(service.document(answer, "pdf", **how))).pages)
+    return list(pypdf.PdfReader(io.BytesIO(service.drawings.document(answer, "pdf", **how))).pages)
 
 
 def text_of(page: pypdf.PageObject) -> str:
@@ -278,7 +279,7 @@ def test_a_view_can_be_placed_in_another_document(service: Service, answers: dic
     """Lower left corner 30 mm right and 40 mm up: shrunk to 20 mm, or at its scale, the height measured by a line."""
     answer = answers["guide-prying-tip"]
     assert answer.proposal is not None
-    view = next(v for v in service.sheet(answer).pages[0].views if v.name == "section A")
+    view = next(v for v in service.drawings.sheet(answer).pages[0].views if v.name == "section A")
     for width in (20.0, 200.0):
         written = io.BytesIO()
         canvas = Canvas(written, pagesize=(1000, 1000))
@@ -309,7 +310,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 def test_an_svg_has_the_papers_size_and_all_its_text_on_it(service: Service, answers: dict[str, Answer]) -> None:
     for name in SOME:
-        root = ElementTree.fromstring(service.document(answers[name], "svg"))
+        root = ElementTree.fromstring(service.drawings.document(answers[name], "svg"))
         assert (root.get("width"), root.get("height"), root.get("viewBox")) == ("297mm", "210mm", "0 0 297 210")
         texts = root.findall(f".//{SVG}text")
         assert len(texts) > 40
@@ -328,10 +329,10 @@ def test_a_hollow_in_the_svg_is_an_arc_of_the_wheel(service: Service, answers: d
     answer = answers["ambulance-strap-cutter"]
     assert answer.proposal is not None
     assert answer.proposal.wheel_diameter_mm is not None
-    root = ElementTree.fromstring(service.document(answer, "svg"))
+    root = ElementTree.fromstring(service.drawings.document(answer, "svg"))
     outlines = root.findall(f"{SVG}g[@id='OUTLINE']/{SVG}path")
     radii = [float(r) for path in outlines for r in re.findall(r"A([\d.]+) ", path.get("d", ""))]
-    view = next(v for v in service.sheet(answer).pages[0].views if v.name == "section A")
+    view = next(v for v in service.drawings.sheet(answer).pages[0].views if v.name == "section A")
     wheel = answer.proposal.wheel_diameter_mm / 2
     assert sorted(radii) == pytest.approx(sorted([wheel * view.scale] * 6 + [wheel * 10] * 2), rel=1e-6)
 
@@ -344,7 +345,7 @@ def test_a_hollow_in_the_svg_is_an_arc_of_the_wheel(service: Service, answers: d
 def test_nothing_overlaps_or_runs_off_the_paper(
     name: str, paper: Any, inches: bool, service: Service, answers: dict[str, Answer]
 ) -> None:
-    sheet = service.sheet(answers[name], paper=paper, inches=inches)
+    sheet = service.drawings.sheet(answers[name], paper=paper, inches=inches)
     whole = Box(5.0, 5.0, sheet.width_mm - 5.0, sheet.height_mm - 5.0)
     for page in sheet.pages:
         items = page.on_paper()
@@ -385,11 +386,11 @@ HOSTILE = "łřαж %%c ^J \x1b]0;\x07 <script>1</script> & \u202eevil " + "endl
 
 def test_a_hostile_title_is_only_a_title(service: Service) -> None:
     answer = service.recommend(Brief(title=HOSTILE, tasks={"food-prep": 1.0}), flips=False)
-    svg = service.document(answer, "svg").decode()
+    svg = service.drawings.document(answer, "svg").decode()
     root = ElementTree.fromstring(svg)
     assert root.findall(f".//{SVG}script") == []
     assert "łřαж" in "".join(root.itertext())
-    dxf = service.document(answer, "dxf").decode()
+    dxf = service.drawings.document(answer, "dxf").decode()
     document = ezdxf.read(io.StringIO(dxf))
     assert not document.audit().errors
     words = " ".join(text.dxf.text for layout in document.layouts for text in layout.query("TEXT"))
@@ -400,7 +401,7 @@ def test_a_hostile_title_is_only_a_title(service: Service) -> None:
     assert "<script>" in first
     for written in (svg, dxf, first):
         assert not set("\x1b\x07\u202e") & set(written)
-    for page in service.sheet(answer).pages:
+    for page in service.drawings.sheet(answer).pages:
         whole = Box(0, 0, 297, 210)
         assert all(box_of(item).within(whole) for item in page.on_paper())
 
@@ -408,9 +409,9 @@ def test_a_hostile_title_is_only_a_title(service: Service) -> None:
 def test_a_blade_that_cannot_be_followed_is_drawn_as_its_section(
     service: Service, answers: dict[str, Answer], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(Service, "view", lambda self, blade: None)
+    monkeypatch.setattr(Drawings, "view", lambda self, blade: None)
     for name in ("left-handed-hunter", "guide-prying-tip"):  # one zone and two
-        sheet = service.sheet(answers[name])
+        sheet = service.drawings.sheet(answers[name])
         assert not any(view.name == "side view" for view in sheet.pages[0].views)
         test_nothing_overlaps_or_runs_off_the_paper(name, "a4", False, service, answers)
 
@@ -427,7 +428,7 @@ def test_a_contributors_writer_gets_the_drawing(answers: dict[str, Answer]) -> N
         def writers() -> list[Writer]:
             return [Writer(id="count", label="how many views", write=count)]
 
-    written = Service(strict=True, plugins={"mine": Mine}).document(answers["guide-prying-tip"], "count")
+    written = Service(strict=True, plugins={"mine": Mine}).drawings.document(answers["guide-prying-tip"], "count")
     assert written == b"workshop drawing: 5 views,section template: 6 views"
 
 
@@ -436,10 +437,10 @@ def test_a_left_handed_blade_is_seen_on_its_ground_side(service: Service, answer
     answer = answers["sushi-counter-left-handed"]
     assert answer.proposal is not None
     assert answer.proposal.side == "left"
-    view = service.sheet(answer).pages[0].views[0]
+    view = service.drawings.sheet(answer).pages[0].views[0]
     whole = max((item for item in view.items if not isinstance(item, Label)), key=lambda item: len(item.points))
     assert whole.points[:, 0].min() == -answer.proposal.blade_length_mm
-    station = service.view(answer.proposal).stations[0]  # type: ignore[union-attr]
+    station = service.drawings.view(answer.proposal).stations[0]  # type: ignore[union-attr]
     assert station.edge_thickness_mm == pytest.approx(answer.proposal.edge_thickness_mm, abs=1e-9)
     bevel = math.tan(math.radians(answer.proposal.edge_angle_per_side_deg))
     assert station.shoulder_mm == pytest.approx(answer.proposal.edge_thickness_mm / bevel, rel=1e-9)

@@ -41,7 +41,7 @@ def undrawn(service: Service) -> dict[str, bytes]:
 
 @pytest.fixture(scope="module")
 def pages(service: Service) -> dict[str, bytes]:
-    return service.pages()
+    return service.drawings.pages()
 
 
 def test_everything_has_a_page_and_what_is_drawn_a_picture(service: Service, pages: dict[str, bytes]) -> None:

@@ -34,7 +34,7 @@ def fitting(write) -> None:
 def quote(service, answered, shop):
     scenario = answered["guide-prying-tip"]
     order = Order(pieces=120, handle="laminate", sheath="leather", shipping="parcel", customer=LONG, reference=LONG)
-    return service.quote(scenario.brief, scenario.answer, order, shop, date(2026, 3, 1))(123, 45)
+    return service.workshop.quote(scenario.brief, scenario.answer, order, shop, date(2026, 3, 1))(123, 45)
 
 
 def test_price(quote) -> None:
@@ -88,7 +88,7 @@ def test_amounts_in_a_currency_without_small_coins(service, answered, shop) -> N
         update={"currency": "JPY", "minor_digits": 0, "labour_per_hour": Decimal(6000), "margin_percent": Decimal(15)}
     )
     answer = answered["left-handed-hunter"].answer
-    found = service.price(answer, Order(), shop.model_copy(update={"business": business}))
+    found = service.workshop.price(answer, Order(), shop.model_copy(update={"business": business}))
     told = price_text(found, "x")
     assert f"{found.total:,} JPY" in told
     assert all(line.amount == int(line.amount) for line in found.lines)

@@ -76,7 +76,7 @@ def test_what_follows_from_a_fact_is_said_for_each_of_its_values(service: Servic
 
 
 def test_an_open_field_is_filled_by_its_default_and_says_why(service: Service) -> None:
-    resolved = service.resolve(Brief())
+    resolved = service.briefs.resolve(Brief())
     declared = {fact.key: fact.default.reason for fact in BRIEF if fact.default is not None}
     found = {key: source.reason for key, source in resolved.sources.items() if source.kind == "default"}
     assert {key: found.get(key) for key in declared} == declared

@@ -37,7 +37,7 @@ FILES = {
 
 @pytest.fixture(scope="module")
 def validator(service: Service) -> Callable[[str], Draft202012Validator]:
-    known = {kind: service.schema(kind) for kind in KINDS}
+    known = {kind: service.rules.schema(kind) for kind in KINDS}
     for schema in known.values():
         Draft202012Validator.check_schema(schema)
     return lambda kind: Draft202012Validator(known[kind])
@@ -133,11 +133,11 @@ def test_gear_that_works_a_surface_has_a_rate(validator: Callable[[str], Draft20
 
 def test_the_command_prints_it(service: Service, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rules", "schema", "--for", "brief"]) == 0
-    assert json.loads(capsys.readouterr().out) == service.schema("brief")
+    assert json.loads(capsys.readouterr().out) == service.rules.schema("brief")
 
 
 def test_docstrings_describe(service: Service) -> None:
-    task = service.schema("task")
+    task = service.rules.schema("task")
     assert task["description"] == "What a blade has to do, as numbers that the mechanics can use."
     assert task["properties"]["words"]["description"] == "Everyday words that people type for it."
-    assert "from" in service.schema("rule")["$defs"]["GoalEffect"]["properties"]
+    assert "from" in service.rules.schema("rule")["$defs"]["GoalEffect"]["properties"]

@@ -86,7 +86,7 @@ def test_a_defect_fails_the_schema(
 ) -> None:
     kind = next(kind for place, kind in KINDS.items() if file.startswith(place))
     text = (CORE / file).read_text(encoding="utf-8")
-    schema = Draft202012Validator(service.schema(kind))
+    schema = Draft202012Validator(service.rules.schema(kind))
     assert schema.is_valid(tomllib.loads(text))
     assert schema.is_valid(tomllib.loads(text.replace(old, new, 1))) is (new in NO_SCHEMA_CAN_TELL)
 

@@ -57,7 +57,7 @@ def test_a_blocked_one_is_not_imported_and_the_answer_says_so(how: str, installe
     assert answer.provenance.blocked == ["tattler (tattler 2)"]
     assert "tattler" not in {used.plugin for used in answer.provenance.plugins}
     assert answer.provenance.failed == []
-    assert [(t.plugin, t.state, t.gives) for t in service.plugin_statuses() if t.plugin == "tattler"] == [
+    assert [(t.plugin, t.state, t.gives) for t in service.loaded.plugin_statuses() if t.plugin == "tattler"] == [
         ("tattler", "blocked", ())
     ]
     assert not (installed / MARK).exists()

@@ -83,7 +83,7 @@ def test_a_swept_row_tells_its_own_failures_alone() -> None:
     service = Service(plugins={"splitter": plugin(metrics=[metric(splits_only)])})
     rows = [{"tasks": {"wood-splitting": 1}}, {"tasks": {"food-prep": 1}}]
     lines = "\n".join(map(json.dumps, rows)).encode()
-    swept = [row for _, row in service.sweep(service.rows(io.BytesIO(lines), Brief(), "jsonl"))]
+    swept = [row for _, row in service.batch.sweep(service.batch.rows(io.BytesIO(lines), Brief(), "jsonl"))]
     assert [len(row.failed) for row in swept] == [1, 0]
 
 
@@ -114,8 +114,8 @@ def test_a_grind_keeps_the_columns_that_it_adds() -> None:
         "fuller_radius_mm": pytest.approx(36.25),
         "in_words": "yes",
     }  # (144 + 1) / 4 = 36.25
-    assert service.weigh(WISH, answer.proposal).points == answer.points
-    assert service.life_of(answer, WISH).blades
+    assert service.briefs.weigh(WISH, answer.proposal).points == answer.points
+    assert service.briefs.life_of(answer, WISH).blades
     assert json.loads(json.dumps(answer.as_json()))["proposal"]["columns"]["in_words"] == "yes"
 
 
@@ -129,7 +129,7 @@ def test_a_grind_is_not_given_the_columns_of_others() -> None:
 
 def test_what_a_grind_adds_is_printed_where_dimensions_are() -> None:
     service = Service(plugins={"mine": plugin(grinds=[fullered()])})
-    papers = service.papers(WISH, service.recommend(WISH, flips=False))
+    papers = service.workshop.papers(WISH, service.recommend(WISH, flips=False))
     assert set(papers) == {"answer", "drawing", "set-up sheet", "quote"}
     for paper, words in papers.items():
         flat = " ".join(words.replace("|", " ").split()).casefold()
@@ -169,23 +169,23 @@ class Switched:
 
 
 ASKED = {
-    "section": lambda s, a: s.section(SectionRequest("fullered", 3.0, 30.0, 30.0, 0.4, 15.0)),
-    "section_of": lambda s, a: s.section_of(a.proposal),
-    "view": lambda s, a: s.view(a.proposal),
-    "sheet": lambda s, a: s.sheet(a),
-    "svg": lambda s, a: s.document(a, "svg"),
-    "life": lambda s, a: s.life_of(a, WISH),
-    "weigh": lambda s, a: s.weigh(WISH, a.proposal),
-    "changed": lambda s, a: s.changed(WISH, a.proposal, {"edge_thickness_mm": 0.5}),
-    "worksheet": lambda s, a: s.worksheet(WISH, a, s.shop()),
-    "price": lambda s, a: s.price(a, Order(), s.shop()),
-    "rulings": lambda s, a: s.rule_traces(WISH, a),
-    "grinds_drawn": lambda s, a: s.grinds_drawn(),
-    "measure": lambda s, a: s.measure(
+    "section": lambda s, a: s.measured.section(SectionRequest("fullered", 3.0, 30.0, 30.0, 0.4, 15.0)),
+    "section_of": lambda s, a: s.drawings.section_of(a.proposal),
+    "view": lambda s, a: s.drawings.view(a.proposal),
+    "sheet": lambda s, a: s.drawings.sheet(a),
+    "svg": lambda s, a: s.drawings.document(a, "svg"),
+    "life": lambda s, a: s.briefs.life_of(a, WISH),
+    "weigh": lambda s, a: s.briefs.weigh(WISH, a.proposal),
+    "changed": lambda s, a: s.briefs.changed(WISH, a.proposal, {"edge_thickness_mm": 0.5}),
+    "worksheet": lambda s, a: s.workshop.worksheet(WISH, a, s.workshop.shop()),
+    "price": lambda s, a: s.workshop.price(a, Order(), s.workshop.shop()),
+    "rulings": lambda s, a: s.briefs.rule_traces(WISH, a),
+    "grinds_drawn": lambda s, a: s.drawings.grinds_drawn(),
+    "measure": lambda s, a: s.measured.identify(
         CaliperBlade(parse_readings(f"{y}:{0.4 + 0.09 * y}" for y in (2, 4, 7, 10, 14, 19, 24, 28)))
     ),
     "recommend": lambda s, a: s.recommend(WISH, flips=False),
-    "pages": lambda s, a: s.document_data(a),
+    "pages": lambda s, a: s.drawings.document_data(a),
 }
 
 

@@ -275,10 +275,10 @@ def test_a_broken_writer_is_named_and_nothing_is_written(name: str, nowhere: Pat
     write, says = WRITERS[name]
     service = Service(plugins={name: plugin(writers=lambda: [Writer("broken", "x", write)])})
     with pytest.raises(PluginError) as told:
-        service.document(ask("tasks.food-prep=1"), "broken")
+        service.drawings.document(ask("tasks.food-prep=1"), "broken")
     assert str(told.value) == f"plug-in {name} (given 0) failed while writing broken: {says}"
     assert list(nowhere.iterdir()) == []
-    assert service.document(ask("tasks.food-prep=1"), "svg")
+    assert service.drawings.document(ask("tasks.food-prep=1"), "svg")
 
 
 IMPORTED = {
@@ -300,7 +300,7 @@ def test_one_that_cannot_be_imported_is_named(name: str, tmp_path: Path, monkeyp
     assert answer.proposal is not None
     (failed,) = answer.provenance.failed
     assert failed.startswith(f"plug-in {name} ({name} 1) failed while loading: {says}")
-    (told,) = (t for t in service.plugin_statuses() if t.plugin == name)
+    (told,) = (t for t in service.loaded.plugin_statuses() if t.plugin == name)
     assert (told.state, told.failed, told.given) == ("failed", (failed,), {})
 
 
@@ -312,10 +312,10 @@ def test_markup_is_shown_as_it_is() -> None:
     words = grind(label=MARKUP, about=MARKUP, made=MARKUP, sharpened=MARKUP)
     service = Service(plugins={"marked": plugin(grinds=words)}, strict=True)
     answer = service.recommend(with_settings(Brief(), ["wishes.grind=another-flat"]), flips=False)
-    page = answer_text(answer, service.outline_of(answer), audience="maker", width=100)
+    page = answer_text(answer, service.drawings.outline_of(answer), audience="maker", width=100)
     assert f"Recommended: {MARKUP} (" in page
     assert json.loads(json.dumps(answer.as_json()))["proposal"]["grind_label"] == MARKUP
-    drawn = ElementTree.fromstring(service.document(answer, "svg"))
+    drawn = ElementTree.fromstring(service.drawings.document(answer, "svg"))
     assert any(MARKUP in (text or "").replace("\n", " ") for text in drawn.itertext())
 
 

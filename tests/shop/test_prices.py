@@ -21,7 +21,7 @@ from recommender.shop.rates.shop_file import shop_of
 def test_every_scenario_costs_the_sum_of_its_lines(service, answered, shop) -> None:
     order = Order(pieces=3, finish="hand-rubbed", handle="laminate", sheath="edge-guard", shipping="parcel")
     for name, scenario in answered.items():
-        found = service.price(scenario.answer, order, shop)
+        found = service.workshop.price(scenario.answer, order, shop)
         for line in found.lines:
             exact = Fraction(line.quantity) * Fraction(line.rate) / Fraction(line.per) * 100
             assert Fraction(line.amount) * 100 == floor(exact + Fraction(1, 2)), (name, line)
@@ -36,7 +36,7 @@ def test_other_grinds_cost_what_they_cost_alone(service, answered, shop) -> None
     order = Order(pieces=2, handle="oiled-wood")
     for name in ("left-handed-hunter", "wheels-only-skinner", "left-handed-saddler"):
         answer = answered[name].answer
-        found = service.price(answer, order, shop)
+        found = service.workshop.price(answer, order, shop)
         proposed = {a.grind: a.proposal for a in answer.alternatives if a.proposal is not None}
         assert found.against
         for other in found.against:
@@ -66,7 +66,7 @@ def _by_kind(lines) -> dict[str, Decimal]:
 
 def test_more_pieces_share_setting_up(service, answered, shop) -> None:
     answer = answered["left-handed-hunter"].answer
-    one, ten = (service.price(answer, Order(pieces=n), shop) for n in (1, 10))
+    one, ten = (service.workshop.price(answer, Order(pieces=n), shop) for n in (1, 10))
     assert ten.each < one.total
     assert ten.total < 10 * one.total
 
@@ -77,7 +77,7 @@ def test_harder_to_grind_costs_more_and_nothing_else_does(service, answered, sho
     way = shop.grinding.slack_belt
     slower = way.model_copy(update={"mm3_per_min": way.mm3_per_min / 2})
     slow_shop = shop.model_copy(update={"grinding": shop.grinding.model_copy(update={"slack_belt": slower})})
-    fast, slow = (service.price(answer, Order(), s) for s in (shop, slow_shop))
+    fast, slow = (service.workshop.price(answer, Order(), s) for s in (shop, slow_shop))
     minutes = [{line.id: line.quantity for line in q.lines if line.unit == "min"} for q in (fast, slow)]
     set_up = Decimal(repr(way.set_up_minutes))
     assert minutes[1]["primary"] - set_up == pytest.approx(2 * (minutes[0]["primary"] - set_up), abs=Decimal("0.2"))
@@ -89,7 +89,7 @@ def test_harder_to_grind_costs_more_and_nothing_else_does(service, answered, sho
 def test_a_bar_that_the_shop_does_not_buy_is_said(service, answered, shop) -> None:
     answer = answered["camp-chopper-slack-belt"].answer
     small = shop.model_copy(update={"material": shop.material.model_copy(update={"thicknesses_mm": (1.0,)})})
-    how = [service.price(answer, Order(), s).lines[0].how for s in (shop, small)]
+    how = [service.workshop.price(answer, Order(), s).lines[0].how for s in (shop, small)]
     assert "2 blanks out of it" in how[0]
     assert "larger than any bar that the shop lists" in how[1]
 
@@ -106,7 +106,7 @@ def test_a_bar_that_the_shop_does_not_buy_is_said(service, answered, shop) -> No
 )
 def test_what_the_shop_does_not_have_is_named(service, answered, shop, order, told) -> None:
     with pytest.raises(InputError) as refused:
-        service.price(answered["left-handed-hunter"].answer, Order(**order), shop)
+        service.workshop.price(answered["left-handed-hunter"].answer, Order(**order), shop)
     for word in told:
         assert word in str(refused.value)
 
@@ -129,7 +129,9 @@ def test_a_shop_of_the_slowest_rates_still_has_a_price(service, answered) -> Non
     ):
         assert old in raw
         raw = raw.replace(old, new)
-    found = service.price(answered["footpath-crew-machete"].answer, Order(pieces=10_000), shop_of(raw.encode(), "slow"))
+    found = service.workshop.price(
+        answered["footpath-crew-machete"].answer, Order(pieces=10_000), shop_of(raw.encode(), "slow")
+    )
     assert found.total == sum(line.amount for line in found.lines)
     from recommender.drawing.text.workshop.price_text import price_text
 

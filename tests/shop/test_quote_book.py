@@ -35,7 +35,7 @@ def quote(service, answered, shop) -> Quote:
     """One quote, made once: copies with other numbers save in milliseconds."""
     scenario = answered["left-handed-hunter"]
     order = Order(pieces=2, handle="oiled-wood", shipping="parcel", customer="Ünal Çelik", reference="Heft 7")
-    return service.quote(scenario.brief, scenario.answer, order, shop, DAY)(1, 1)
+    return service.workshop.quote(scenario.brief, scenario.answer, order, shop, DAY)(1, 1)
 
 
 @pytest.fixture

@@ -21,7 +21,7 @@ from recommender.shop.quotes.stored_quote import Stored
 def quote(service, answered, shop) -> Quote:
     scenario = answered["left-handed-hunter"]
     order = Order(handle="oiled-wood", customer="Ann")
-    return service.quote(scenario.brief, scenario.answer, order, shop, date(2026, 3, 1))(1, 1)
+    return service.workshop.quote(scenario.brief, scenario.answer, order, shop, date(2026, 3, 1))(1, 1)
 
 
 @pytest.fixture

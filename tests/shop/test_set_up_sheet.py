@@ -25,7 +25,7 @@ def both_angles(per_side: float, included: float) -> str:
 
 @pytest.fixture(scope="module")
 def sheets(service, answered, shop):
-    return {name: service.worksheet(s.brief, s.answer, shop) for name, s in answered.items()}
+    return {name: service.workshop.worksheet(s.brief, s.answer, shop) for name, s in answered.items()}
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +38,7 @@ def sheet_of(service, shop):
         brief = with_settings(Brief(), settings)
         answer = service.recommend(brief, flips=False)
         assert answer.proposal is not None
-        return service.worksheet(brief, answer, shop)
+        return service.workshop.worksheet(brief, answer, shop)
 
     return build
 

@@ -19,6 +19,7 @@ from recommender.models.answer.life import Life
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import Service
+from recommender.service.briefs import Briefs
 from recommender.tui.app import BevelwrightApp
 from recommender.tui.state.session_state import Keep
 from recommender.tui.widgets.brief_form import Row
@@ -79,7 +80,7 @@ def mover(app: BevelwrightApp, name: str) -> Mover:
     return next(m for m in app.query(Mover) if m.what == name)
 
 
-class Remembering(Service):
+class Remembering(Briefs):
     """Answers the same question once a session: most flows start from the same one."""
 
     @cached_property
@@ -105,7 +106,9 @@ class Remembering(Service):
 
 @pytest.fixture(scope="session")
 def service() -> Service:
-    return Remembering(strict=True)
+    service = Service(strict=True)
+    service.briefs = Remembering(service.loaded)
+    return service
 
 
 @pytest.fixture

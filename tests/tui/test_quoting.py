@@ -42,9 +42,11 @@ def test_sheet_and_price_are_those_of_the_command_line(tui: SimpleNamespace, ser
         await as_maker(app, pilot, tui)
         assert app.answer is not None
         width = app._page_width()
-        price = service.price(app.answer, Order(), service.shop())
-        assert price_text(price, service.title(app.answer), width=width).strip() in tui.text_of(app, "#part-price")
-        sheet = service.worksheet(app.brief, app.answer, service.shop())
+        price = service.workshop.price(app.answer, Order(), service.workshop.shop())
+        assert price_text(price, service.loaded.title(app.answer), width=width).strip() in tui.text_of(
+            app, "#part-price"
+        )
+        sheet = service.workshop.worksheet(app.brief, app.answer, service.workshop.shop())
         shown = tui.text_of(app, "#part-shop")
         assert shown.startswith(worksheet_text(sheet, width=width, cautions=False))
         assert "In the shop" in shown
@@ -73,7 +75,7 @@ def test_the_total_runs_with_the_order(tui: SimpleNamespace, service: Service) -
         tui.mover(app, "order-handle").focus()
         await pilot.press("right")
         await tui.answered(app, pilot)
-        shop = service.shop()
+        shop = service.workshop.shop()
         handle = shop.handles[0]
         assert app.order["handle"] == handle.id
         # By hand: material and work of the handle, then 12 % and 15 % and 20 % as shop.toml has them, coin by coin.
@@ -104,7 +106,7 @@ def test_from_brief_to_accepted_quote_without_leaving(tui: SimpleNamespace, serv
         assert isinstance(app.focused, Deed)
         await pilot.press("enter")
         await pilot.pause()
-        quote, entry, _ = service.book().quote(1)
+        quote, entry, _ = service.workshop.book().quote(1)
         assert (entry.status, entry.customer, entry.reference) == ("draft", "Ann", "No 7")
         assert quote.price == app.price
         assert quote.answer == app.answer
@@ -114,7 +116,7 @@ def test_from_brief_to_accepted_quote_without_leaving(tui: SimpleNamespace, serv
         assert "Ann" in tui.text_of(app, "#book-list")
         await pilot.press("s", "a", "w")
         await pilot.pause()
-        assert service.book().entries()[0].status == "accepted"
+        assert service.workshop.book().entries()[0].status == "accepted"
         assert "accepted" in tui.text_of(app, "#book-text")
         written = {path.name for path in app.folder.iterdir()}
         assert {"quote-1.pdf", "quote-1.md", "care-1.pdf"} <= written
@@ -143,7 +145,7 @@ def test_a_quote_is_revised_in_the_form(tui: SimpleNamespace, service: Service, 
         assert app.query(OrderBox).first().value == "Bo"
         assert "next revision of quote 1" in str(app.query(Deed).first().render())
         app.action_save_quote()
-        entries = service.book().entries()
+        entries = service.workshop.book().entries()
         assert [(entry.name, entry.customer) for entry in entries] == [("1.2", "Bo"), ("1", "Bo")]
         assert app.revising is None
 

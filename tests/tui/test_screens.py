@@ -92,7 +92,7 @@ def test_help_says_where_one_is_and_draws_every_grind(tui: SimpleNamespace, serv
         assert "Where you are: What the blade meets" in shown
         for grind in service.grinds.values():
             assert f"  {grind.label}: " in shown
-        assert all(outline is not None for _, outline, _ in service.grinds_drawn())
+        assert all(outline is not None for _, outline, _ in service.drawings.grinds_drawn())
         assert sum("⣿⣿" in line for line in shown.split("\n")) >= len(service.grinds)
         for name in ("save", "keep-trial", "rulebook"):
             assert f"[{name}]" in shown

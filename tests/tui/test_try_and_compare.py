@@ -27,7 +27,7 @@ def test_a_dimension_moves_in_shop_steps_and_says_what_it_costs(tui: SimpleNames
         assert app.trial is not None
         trial = app.trial.trial
         assert trial.proposal.edge_thickness_mm == round(first.edge_thickness_mm + 0.15, 6)
-        assert trial.points == service.weigh(app.brief, trial.proposal).points
+        assert trial.points == service.briefs.weigh(app.brief, trial.proposal).points
         shown = tui.text_of(app, "#part-try")
         assert "against the proposal" in shown
         assert "▼ worse: " in shown

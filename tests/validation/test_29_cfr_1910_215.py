@@ -25,7 +25,7 @@ def test_a_maker_gets_it() -> None:
 
 def test_it_stands_on_the_set_up_sheet(service, answered, shop) -> None:
     scenario = answered["wheels-only-skinner"]
-    sheet = service.worksheet(scenario.brief, scenario.answer, shop)
+    sheet = service.workshop.worksheet(scenario.brief, scenario.answer, shop)
     for width in (40, 80):
         told = " ".join(worksheet_text(sheet, width=width).split())
         assert "keep guards on and the work rest within 3 mm (1/8 in) of the wheel" in told

@@ -35,6 +35,6 @@ def test_higher_numbers_are_finer_and_leave_less() -> None:
 
 def test_the_sheet_names_each_belt_with_its_grain(service, answered, shop) -> None:
     scenario = answered["camp-chopper-slack-belt"]
-    passes = service.worksheet(scenario.brief, scenario.answer, shop).passes
+    passes = service.workshop.worksheet(scenario.brief, scenario.answer, shop).passes
     assert {p.grade for p in passes} == {grit.grade for grit in shop.grits}
     assert all(p.grain_um == (SEEN | MEMORY)[p.grade] for p in passes)

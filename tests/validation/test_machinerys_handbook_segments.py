@@ -75,7 +75,7 @@ def test_the_sheet_is_set_up_by_these_relations(service, answered, shop) -> None
     """
     tools = set()
     for name, scenario in answered.items():
-        p, sheet = scenario.proposal, service.worksheet(scenario.brief, scenario.answer, shop)
+        p, sheet = scenario.proposal, service.workshop.worksheet(scenario.brief, scenario.answer, shop)
         sides = 2 if p.side == "both" else 1
         height = p.grind_line_mm - p.edge_thickness_mm / sides / math.tan(math.radians(p.edge_angle_per_side_deg))
         depth = (p.stock_thickness_mm - p.edge_thickness_mm) / sides
@@ -113,7 +113,7 @@ def test_a_sine_bar_by_hand(service, answered, shop) -> None:
     doubled = shop.model_copy(
         update={"equipment": shop.equipment.model_copy(update={"jig_length_mm": 400.0, "edge_fixture_arm_mm": 80.0})}
     )
-    plain = service.worksheet(scenario.brief, scenario.answer, shop)
-    other = service.worksheet(scenario.brief, scenario.answer, doubled)
+    plain = service.workshop.worksheet(scenario.brief, scenario.answer, shop)
+    other = service.workshop.worksheet(scenario.brief, scenario.answer, doubled)
     assert other.set_ups[0].jig_height_mm == pytest.approx(2 * plain.set_ups[0].jig_height_mm, abs=0.02)
     assert other.edge.fixture_height_mm == pytest.approx(plain.edge.fixture_height_mm / 2, abs=0.01)

@@ -174,7 +174,7 @@ def test_sections_along_the_blade_by_shapely(blades, polygon_of, name: str) -> N
 
 def test_the_bar_on_the_sheet_is_the_bar_of_the_volumes(service, answered, shop) -> None:
     for name, scenario in answered.items():
-        p, sheet = scenario.proposal, service.worksheet(scenario.brief, scenario.answer, shop)
+        p, sheet = scenario.proposal, service.workshop.worksheet(scenario.brief, scenario.answer, shop)
         blade = followed_blade(service.grinds[p.grind], p)
         bar = bar_for(p, blade, shop.material, shop.heat_treatment.skin_per_side_mm)
         assert (sheet.bar.thickness_mm, sheet.bar.width_mm) == (bar.thickness_mm, bar.width_mm)

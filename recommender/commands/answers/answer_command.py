@@ -58,7 +58,7 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
 
     def page(answer: Answer, names: Sequence[str]) -> str:
         audience: Audience = "maker" if maker else "buyer"
-        outline = service.outline_of(answer)
+        outline = service.drawings.outline_of(answer)
         return answer_text(answer, outline, audience=audience, width=page_width(), inches=args.inches, names=names)
 
     rest: Sequence[str] = PART_NAMES
@@ -75,7 +75,7 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
 def _life(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.answer.life_text import life_text
 
-    found = service.life(*load_brief(service, args))
+    found = service.briefs.life(*load_brief(service, args))
     if args.json:
         write_json(found.as_json())
     else:

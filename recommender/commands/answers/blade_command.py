@@ -73,7 +73,7 @@ def _section(service: Service, args: argparse.Namespace) -> int:
         if not equals:
             raise InputError(f"{shorten(setting)} does not fit", key="--param", expected="NAME=VALUE")
         parameters[name.strip()] = value.strip()
-    figures = service.section(
+    figures = service.measured.section(
         SectionRequest(
             grind=args.grind,
             stock_thickness_mm=args.stock,
@@ -99,7 +99,7 @@ def _measure(service: Service, args: argparse.Namespace) -> int:
     from recommender.models.brief import Brief
     from recommender.service import LARGEST_WHEEL_MM, CaliperBlade, parse_readings, with_settings
 
-    found, back = service.measure(
+    found, back = service.measured.identify(
         CaliperBlade(
             parse_readings(args.readings),
             height_mm=args.height,
@@ -115,7 +115,7 @@ def _measure(service: Service, args: argparse.Namespace) -> int:
     )
     suited, regrinds = None, None
     if found.verdict != "none fits":
-        suited, regrinds = service.in_hand(found, with_settings(Brief(), args.set), "--set")
+        suited, regrinds = service.measured.in_hand(found, with_settings(Brief(), args.set), "--set")
     if args.json:
         write_json({**found.as_json(), "sharpened_back_mm": back, **in_hand_json(suited, regrinds)})
     else:

@@ -36,7 +36,7 @@ def add(commands: Commands) -> None:
 
 
 def _listing(service: Service, args: argparse.Namespace) -> int:
-    rows = service.listing(args.command)
+    rows = service.loaded.listing(args.command)
     if args.json:
         write_json(rows)
         return 0

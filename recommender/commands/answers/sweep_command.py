@@ -22,15 +22,14 @@ from recommender.files import open_stream, writing_whole
 from recommender.text import clean, plural
 
 if TYPE_CHECKING:
-    from recommender.engine.batch.rows import Kind, SweepRow
     from recommender.models.answer.sweep import Swept
-    from recommender.service import Service
+    from recommender.service import RowsKind, Service, SweepRow
 
 EXIT_BAD_ROWS = 2
 FEW_ROWS = 4
 """Fewer are answered before other processes have started."""
 ROWS_NAMED = 20
-_ENDINGS: dict[str, Kind] = {".csv": "csv", ".jsonl": "jsonl", ".ndjson": "jsonl"}
+_ENDINGS: dict[str, RowsKind] = {".csv": "csv", ".jsonl": "jsonl", ".ndjson": "jsonl"}
 _EXPECTED = "briefs as CSV or JSON Lines"
 
 
@@ -57,14 +56,14 @@ def _sweep(service: Service, args: argparse.Namespace) -> int:
     name = clean(args.briefs, one_line=True) if args.briefs not in (None, "-") else "standard input"
     with _input(args.briefs) as stream:
         try:
-            rows = service.rows(stream, base, kind)
+            rows = service.batch.rows(stream, base, kind)
         except InputError as problem:
             raise InputError(f"{name}: {problem}") from None
         share = _share_read(stream)
         if args.jobs is None:
             args.jobs, rows = _suited_jobs(rows, endless=share is None)
         to = args.to or _ENDINGS.get(Path(args.out or "").suffix.lower(), "jsonl")
-        with _output(args.out) as out, contextlib.closing(service.sweep(rows, args.jobs)) as answered:
+        with _output(args.out) as out, contextlib.closing(service.batch.sweep(rows, args.jobs)) as answered:
             return _write(answered, out, to, share)
 
 

@@ -10,8 +10,7 @@ from typing import NamedTuple
 
 from recommender.errors import InputError
 from recommender.files import read_file
-from recommender.packs.located import MAX_BYTES, parse_toml
-from recommender.plugin.registry import GROUP, installed
+from recommender.service import MAX_TOML_BYTES, PLUGIN_GROUP, installed, parse_toml
 from recommender.text import clean, shorten
 
 _EXPECTED = "the name of an installed plug-in, a module, a .py file, a distribution's folder or a pack's folder"
@@ -54,9 +53,9 @@ def _of_folder(folder: Path) -> list[Target]:
         return [Target("pack", folder.name, str(folder))]
     file = folder / "pyproject.toml"
     shown = clean(str(file), one_line=True)
-    data = parse_toml(read_file(file, MAX_BYTES, _EXPECTED), shown)
+    data = parse_toml(read_file(file, MAX_TOML_BYTES, _EXPECTED), shown)
     try:
-        points = dict(data["project"]["entry-points"][GROUP])
+        points = dict(data["project"]["entry-points"][PLUGIN_GROUP])
     except (KeyError, TypeError, ValueError):
-        raise InputError("names no plug-in", file=shown, expected=f'[project.entry-points."{GROUP}"]') from None
+        raise InputError("names no plug-in", file=shown, expected=f'[project.entry-points."{PLUGIN_GROUP}"]') from None
     return [Target("folder", str(name), f"{folder}::{value}") for name, value in points.items()]

@@ -49,15 +49,15 @@ def add(commands: Commands) -> None:
 
 def _list(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.plugins_text import plugins_text
-    from recommender.plugin.block_list import blocked_file
+    from recommender.service import blocked_file
 
     with contextlib.suppress(PackError):  # that no pack is left is no reason not to list
         _ = service.knowledge  # what fails of packs shows only when they are read
     if args.json:
-        write_json([plugin.as_json() for plugin in service.plugin_statuses()])
+        write_json([plugin.as_json() for plugin in service.loaded.plugin_statuses()])
     else:
         shown = clean(str(blocked_file()), one_line=True)
-        write_text(plugins_text(service.plugin_statuses(), shown, width=page_width()))
+        write_text(plugins_text(service.loaded.plugin_statuses(), shown, width=page_width()))
     return 0
 
 
@@ -65,8 +65,7 @@ def _check(service: Service, args: argparse.Namespace) -> int:
     from recommender.commands.extensions.check_targets import targets
     from recommender.commands.extensions.sandbox import SECONDS, check_apart
     from recommender.drawing.text.rules.plugins_text import checked_text
-    from recommender.plugin.block_list import blocked_names
-    from recommender.plugin.registry import installed
+    from recommender.service import blocked_names, installed
 
     seconds = SECONDS if args.seconds is None else args.seconds
     if seconds <= 0:
@@ -87,7 +86,7 @@ def _check(service: Service, args: argparse.Namespace) -> int:
 
 
 def _new(service: Service, args: argparse.Namespace) -> int:
-    from recommender.plugin.scaffold import new_plugin
+    from recommender.service import new_plugin
 
     folder, *files = new_plugin(args.name, args.kind, Path(args.into))
     shown = clean(str(folder), one_line=True)

@@ -32,8 +32,8 @@ def _check(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.findings_text import findings_text
 
     if args.explain is not None:
-        return _explain(args.explain)
-    checked = service.check(args.places, deep=args.deep)
+        return _explain(service, args.explain)
+    checked = service.rules.check(args.places, deep=args.deep)
     if args.json:
         findings = [finding.data for finding in checked.findings]
         told = {"passed": checked.passed, "rules": checked.rules, "packs": list(checked.packs), "deep": checked.deep}
@@ -43,12 +43,12 @@ def _check(service: Service, args: argparse.Namespace) -> int:
     return 0 if checked.passed else 1
 
 
-def _explain(id_: str) -> int:
+def _explain(service: Service, id_: str) -> int:
     from recommender.drawing.text.rules.findings_text import kind_text
-    from recommender.packs.findings import KINDS
 
-    if id_ not in KINDS:
+    kinds = service.rules.kinds_of_findings()
+    if id_ not in kinds:
         problem = f"there is no kind of finding {shorten(id_)}"
-        raise InputError(problem, expected=f"one of {', '.join(KINDS)}", given=id_, valid=KINDS)
-    write_text(kind_text(KINDS[id_], page_width()))
+        raise InputError(problem, expected=f"one of {', '.join(kinds)}", given=id_, valid=kinds)
+    write_text(kind_text(kinds[id_], page_width()))
     return 0

@@ -21,8 +21,7 @@ from recommender.errors import InputError
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:
-    from recommender.packs.knowledge import LoadedRule
-    from recommender.service import Service
+    from recommender.service import LoadedRule, Service
 
 
 def add(commands: Commands) -> None:
@@ -109,9 +108,7 @@ def _show(service: Service, args: argparse.Namespace) -> int:
 
 
 def _new(service: Service, args: argparse.Namespace) -> int:
-    from recommender.packs.rule_scaffold import new_rule
-
-    file, pack = new_rule(args.rule, args.kind, Path(args.pack) if args.pack else None)
+    file, pack = service.rules.new_rule(args.rule, args.kind, Path(args.pack) if args.pack else None)
     write_text(f'wrote {clean(str(file), one_line=True)}, a draft: fill it in, then set status = "active"\n')
     write_text(f"bevelwright rules check {clean(str(pack), one_line=True)} says what is wrong with it\n")
     return 0
@@ -123,7 +120,7 @@ def _why(service: Service, args: argparse.Namespace) -> int:
     _found(service, args.rule)
     brief, file = load_brief(service, args)
     answer = service.recommend(brief, file, flips=False)
-    ruling = next(r for r in service.rule_traces(brief, answer) if r.loaded.rule.id == args.rule)
+    ruling = next(r for r in service.briefs.rule_traces(brief, answer) if r.loaded.rule.id == args.rule)
     if args.json:
         tested = [{"asks": t.asks, "found": t.found, "held": t.held, "depth": t.depth} for t in ruling.tested]
         told = {"state": ruling.state, "points": ruling.points, "most_points": ruling.most_points}

@@ -16,8 +16,7 @@ from recommender.errors import InputError
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:
-    from recommender.engine.audit.designed_briefs import Question
-    from recommender.service import Service
+    from recommender.service import Question, Service
 
 T = TypeVar("T")
 SAMPLE = 120
@@ -76,7 +75,7 @@ def _asked(service: Service, args: argparse.Namespace) -> list[Question]:
     checkout = Path(__file__).parents[3]  # what is installed has no scenarios
     shipped = checkout / "scenarios"
     folder = args.briefs or (str(shipped) if (checkout / "pyproject.toml").is_file() and shipped.is_dir() else None)
-    asked = service.questions(folder, args.sample)
+    asked = service.rules.questions(folder, args.sample)
     if not asked:
         raise InputError("no brief to go over", expected="--briefs FOLDER, or a --sample above 0")
     return asked
@@ -98,8 +97,8 @@ def _coverage(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.coverage_text import coverage_text
 
     asked = _asked(service, args)
-    told = service.parts_of_all(asked, args.jobs or usual_jobs())
-    found = service.coverage(parts for _, parts in _with_progress(told, len(asked)))
+    told = service.rules.parts_of_all(asked, args.jobs or usual_jobs())
+    found = service.rules.coverage(parts for _, parts in _with_progress(told, len(asked)))
     never = tuple(rule for rule in found.rules if rule.matters == "never fires")
     if args.json:
         write_json((found.model_copy(update={"rules": never}) if args.never else found).as_json())
@@ -113,10 +112,10 @@ def _diff(service: Service, args: argparse.Namespace) -> int:
     from recommender.models.knowledge.rules_diff import RulesDiff
 
     old, new = (None if place == "-" else place for place in (args.old, args.new))
-    compared, asked = service.comparison(old, new), _asked(service, args)
+    compared, asked = service.rules.comparison(old, new), _asked(service, args)
     for words in dict.fromkeys((*map(str, service.registry.failures), *service.knowledge.left_out)):
         print(f"bevelwright: left out: {words}", file=sys.stderr)
-    told = service.consequences(asked, old, new, args.jobs or usual_jobs())
+    told = service.rules.consequences(asked, old, new, args.jobs or usual_jobs())
     changed = tuple(change for _, change in _with_progress(told, len(asked)) if change is not None)
     found = RulesDiff(
         old=clean(args.old, one_line=True),
@@ -140,7 +139,7 @@ def _pages(service: Service, args: argparse.Namespace) -> int:
 
     progress = Progress()
     try:
-        pages = service.pages(lambda done: progress.show(done, "task", done / len(service.knowledge.tasks)))
+        pages = service.drawings.pages(lambda done: progress.show(done, "task", done / len(service.knowledge.tasks)))
     finally:
         progress.clear()
     written, gone = write_pages(Path(args.folder), pages, MARK, FOLDERS)
@@ -150,5 +149,5 @@ def _pages(service: Service, args: argparse.Namespace) -> int:
 
 
 def _schema(service: Service, args: argparse.Namespace) -> int:
-    write_json(service.schema(args.kind))
+    write_json(service.rules.schema(args.kind))
     return 0

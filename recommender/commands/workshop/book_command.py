@@ -31,8 +31,7 @@ from recommender.text import clean, plural, shorten, spreadsheet_cell
 if TYPE_CHECKING:
     from recommender.models.workshop.book import Entry, Event
     from recommender.models.workshop.quote import Status
-    from recommender.service import Service
-    from recommender.shop.quotes.quote_book import Book
+    from recommender.service import QuoteBook, Service
 
 _MOVES: dict[str, Status] = {
     "send": "sent",
@@ -103,7 +102,7 @@ def _number(text: str) -> tuple[int, int | None]:
 def _list(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.workshop.quote_book_text import entries_text
 
-    entries = service.book(args.book).entries(words=" ".join(args.words), status=args.status)
+    entries = service.workshop.book(args.book).entries(words=" ".join(args.words), status=args.status)
     if args.json:
         write_json([entry._asdict() for entry in entries])
     else:
@@ -114,7 +113,7 @@ def _list(service: Service, args: argparse.Namespace) -> int:
 def _show(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.workshop.quote_book_text import quote_text
 
-    book = service.book(args.book)
+    book = service.workshop.book(args.book)
     if args.json:
         _, stored, history = book.as_stored(*args.number)
         write_json({**stored, "history": [event._asdict() for event in history]})
@@ -127,7 +126,7 @@ def _show(service: Service, args: argparse.Namespace) -> int:
 def _move(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
-    entry = service.book(args.book).move(args.number, _MOVES[args.part], date.today())
+    entry = service.workshop.book(args.book).move(args.number, _MOVES[args.part], date.today())
     write_text(f"Quote {entry.name} is {entry.status}.\n")
     return 0
 
@@ -135,21 +134,21 @@ def _move(service: Service, args: argparse.Namespace) -> int:
 def _revise(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
-    from recommender.models.workshop.quote import Order
-    from recommender.packs.located import validated
     from recommender.service import with_settings
 
     check_documents(args)
-    book, shop = service.book(args.book), service.shop(args.shop)
+    book, shop = service.workshop.book(args.book), service.workshop.shop(args.shop)
     old, _, _ = book.quote(*args.number)
     changed = {name: getattr(args, name) for name in ORDERED if getattr(args, name) is not None}
-    order = validated(Order, {**old.order.model_dump(), **changed}, "the order")
+    order = service.workshop.order({**old.order.model_dump(), **changed})
     brief = with_settings(old.brief, args.settings) if args.settings else old.brief
     answer = service.recommend(brief, f"quote {old.name}")
     if answer.proposal is None:
         raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
     _say_passed_over(book, args.number)
-    new = book.add(service.quote(brief, answer, order, shop, date.today(), inches=args.inches), number=old.number)
+    new = book.add(
+        service.workshop.quote(brief, answer, order, shop, date.today(), inches=args.inches), number=old.number
+    )
     write_text(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
     write_text(f"{old.name} stays as it was.\n")
     write_documents(new, args)
@@ -160,7 +159,7 @@ def _reprint(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.documents.document_markdown import document_markdown
 
     check_documents(args)
-    given = service.book(args.book).documents(*args.number)
+    given = service.workshop.book(args.book).documents(*args.number)
     if not write_documents(given, args):
         write_text(document_markdown(given.document))
     return 0
@@ -169,10 +168,10 @@ def _reprint(service: Service, args: argparse.Namespace) -> int:
 def _compare(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.workshop.quote_book_text import differences_text
 
-    book = service.book(args.book)
+    book = service.workshop.book(args.book)
     quote, _, _ = book.quote(*args.number)
     _say_passed_over(book, args.number)
-    found = service.fresh(quote, service.shop(args.shop))
+    found = service.workshop.fresh(quote, service.workshop.shop(args.shop))
     if args.json:
         write_json([difference._asdict() for difference in found])
     else:
@@ -180,7 +179,7 @@ def _compare(service: Service, args: argparse.Namespace) -> int:
     return 0
 
 
-def _say_passed_over(book: Book, number: tuple[int, int | None]) -> None:
+def _say_passed_over(book: QuoteBook, number: tuple[int, int | None]) -> None:
     """Say what a quote of a later version asks that is not asked again here."""
     from recommender.drawing.text.workshop.quote_book_text import passed_over_text
 
@@ -192,7 +191,7 @@ def _say_passed_over(book: Book, number: tuple[int, int | None]) -> None:
 def _time(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
-    book = service.book(args.book)
+    book = service.workshop.book(args.book)
     quote, _, _ = book.quote(*args.number)
     planned = {work.id for work in quote.price.work}
     minutes: dict[str, float] = {}
@@ -225,7 +224,7 @@ def _export(service: Service, args: argparse.Namespace) -> int:
 
     if not (args.csv or args.json):
         raise InputError("nowhere to export to", expected="--csv FILE, --json FILE or both")
-    quotes = service.book(args.book).everything()
+    quotes = service.workshop.book(args.book).everything()
     if args.csv:
         write_whole(Path(args.csv), _csv(quotes).encode())
     if args.json:
@@ -237,10 +236,8 @@ def _export(service: Service, args: argparse.Namespace) -> int:
 
 
 def _import(service: Service, args: argparse.Namespace) -> int:
-    from recommender.shop.quotes.quote_exchange import read_quotes
-
-    quotes = read_quotes(args.file)
-    new = service.book(args.book).take_in(quotes)
+    quotes = service.workshop.exported_quotes(args.file)
+    new = service.workshop.book(args.book).take_in(quotes)
     write_text(f"{plural(new, 'quote')} taken in, {len(quotes) - new} there already.\n")
     return 0
 

@@ -60,7 +60,7 @@ def _draw(service: Service, args: argparse.Namespace) -> int:
         print("bevelwright: nothing fits this brief, so there is nothing to draw; see recommend", file=sys.stderr)
         return EXIT_NOTHING_FITS
     # All are drawn before any is written.
-    drawn = {kind: service.document(answer, kind, paper=args.paper, inches=args.inches) for kind in wanted}
+    drawn = {kind: service.drawings.document(answer, kind, paper=args.paper, inches=args.inches) for kind in wanted}
     for kind, name in wanted.items():
         write_whole(Path(name), drawn[kind])
         write_text(f"wrote {clean(name, one_line=True)}\n")

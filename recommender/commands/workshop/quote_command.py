@@ -59,13 +59,9 @@ def order_arguments(parser: argparse.ArgumentParser, *, kept: bool = False) -> N
     parser.add_argument("--reference", default=blank, metavar="TEXT", help="the customer's own")
 
 
-def order_of(args: argparse.Namespace) -> Order:
+def order_of(service: Service, args: argparse.Namespace) -> Order:
     """The order that a command line asks for. Raises InputError."""
-    from recommender.models.workshop.quote import Order
-    from recommender.packs.located import validated
-
-    order: Order = validated(Order, {name: getattr(args, name) for name in ORDERED}, "the order")
-    return order
+    return service.workshop.order({name: getattr(args, name) for name in ORDERED})
 
 
 def _quote(service: Service, args: argparse.Namespace) -> int:
@@ -77,10 +73,10 @@ def _quote(service: Service, args: argparse.Namespace) -> int:
     if args.book and not args.save:
         raise InputError("--book without --save", expected="--save, which puts the quote into it")
     check_documents(args)
-    shop, order = service.shop(args.shop), order_of(args)
+    shop, order = service.workshop.shop(args.shop), order_of(service, args)
     brief, answer = answered(service, args)
-    make = service.quote(brief, answer, order, shop, date.today(), inches=args.inches)
-    quote = service.book(args.book).add(make) if args.save else make(UNSAVED, 1)
+    make = service.workshop.quote(brief, answer, order, shop, date.today(), inches=args.inches)
+    quote = service.workshop.book(args.book).add(make) if args.save else make(UNSAVED, 1)
     if args.json:
         write_json(quote.as_json())
     else:

@@ -38,34 +38,28 @@ def add(commands: Commands) -> None:
 
 def _show(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.workshop.shop_rates_text import shop_rates_text
-    from recommender.shop.rates.shop_file import shop_file
 
-    shop = service.shop(args.shop)
+    shop = service.workshop.shop(args.shop)
     if args.json:
         write_json(shop.model_dump(mode="json"))
     else:
-        write_text(shop_rates_text(shop, shop_file(args.shop), service.knowledge.steels, width=page_width()))
+        write_text(
+            shop_rates_text(shop, service.workshop.shop_file(args.shop), service.knowledge.steels, width=page_width())
+        )
     return 0
 
 
 def _new(service: Service, args: argparse.Namespace) -> int:
-    from recommender.shop.rates.shop_file import new_shop, own_file
-
-    file = Path(args.file) if args.file else own_file()
-    new_shop(file)
+    file = service.workshop.new_shop(Path(args.file) if args.file else None)
     write_text(f'wrote {clean(str(file), one_line=True)}: put in your own figures, then set values = "own"\n')
     return 0
 
 
 def _fit(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.workshop.shop_rates_text import fits_text
-    from recommender.shop.rates.calibration import fits, noted, read_times
 
-    shop = service.shop(args.shop)
-    times = noted(service.book(args.book))
-    if args.times:
-        times += read_times(args.times, shop)
-    found = fits(times, shop)
+    shop = service.workshop.shop(args.shop)
+    found = service.workshop.fitted_rates(shop, service.workshop.book(args.book), args.times)
     if args.json:
         write_json([fitted._asdict() for fitted in found])
     else:

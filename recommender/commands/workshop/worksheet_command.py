@@ -45,9 +45,9 @@ def _worksheet(service: Service, args: argparse.Namespace) -> int:
 
     if args.out:
         check_kind(args.out, (".pdf", ".txt"), "sheet")
-    shop = service.shop(args.shop)
+    shop = service.workshop.shop(args.shop)
     brief, answer = answered(service, args)
-    sheet = service.worksheet(brief, answer, shop)
+    sheet = service.workshop.worksheet(brief, answer, shop)
     if args.out:
         text = worksheet_text(sheet, width=COLUMNS, inches=args.inches)
         pdf = Path(args.out).suffix.lower() == ".pdf"

@@ -45,7 +45,7 @@ class BookScreen(ListScreen):
 
     def __init__(self, service: Service, write: Callable[[Quote], str], revise: Callable[[Quote], None]) -> None:
         super().__init__()
-        self.service, self.book = service, service.book()
+        self.service, self.book = service, service.workshop.book()
         self.write, self.revise = write, revise
         self.listed: list[Entry] = []
         self.compared = ""
@@ -155,7 +155,7 @@ class BookScreen(ListScreen):
     @work(thread=True, exclusive=True, group="compare")
     def _compare(self, quote: Quote) -> None:
         try:
-            text = differences_text(quote.name, self.service.fresh(quote, self.service.shop()))
+            text = differences_text(quote.name, self.service.workshop.fresh(quote, self.service.workshop.shop()))
         except BevelwrightError as error:
             text = f"{error}\n"
         self.app.call_from_thread(self._compared, quote.name, text)

@@ -43,4 +43,4 @@ def help_text(service: Service, here: str, bindings: Sequence[Binding], width: i
     page.gap()
     page.line(f'Other keys: write lines such as save = "f11", by the names in brackets, to {keys_folder() / KEYS}')
     page.gap()
-    return page.text() + "\n" + glossary_text(service.grinds_drawn(), width)
+    return page.text() + "\n" + glossary_text(service.drawings.grinds_drawn(), width)

@@ -14,9 +14,7 @@ from textual.widgets import Footer, Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from recommender.drawing.text.rules.rule_text import rule_text
-from recommender.engine.answer.rule_trace import STATES, RuleTrace
-from recommender.plugin.api import Metric
-from recommender.service import PluginStatus
+from recommender.service import STATES, Metric, PluginStatus, RuleTrace
 from recommender.text import plural
 from recommender.tui.screens.list_screen import ListScreen
 from recommender.tui.widgets.answer_page import Part, literal

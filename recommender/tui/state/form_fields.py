@@ -8,8 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from recommender.models.brief import Brief
-from recommender.packs.facts import FORM, Fact, FormRow
-from recommender.service import Service
+from recommender.service import FORM, Fact, FormRow, Service
 
 
 @dataclass(frozen=True)

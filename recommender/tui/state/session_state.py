@@ -11,7 +11,7 @@ import platformdirs
 
 from recommender.errors import InputError
 from recommender.files import read_file, write_whole
-from recommender.packs.located import parse_toml
+from recommender.service import parse_toml
 from recommender.text import shorten
 
 LAST = "as-left.json"

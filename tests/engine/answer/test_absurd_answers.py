@@ -36,7 +36,7 @@ def test_friction_does_not_swamp_the_choice(service: Service) -> None:
         changed = material.model_copy(update={"friction": material.friction.model_copy(update={"likely": mu})})
         known = dataclasses.replace(service.knowledge, materials={**service.knowledge.materials, material.id: changed})
         other = Service(strict=True)
-        other.__dict__["knowledge"] = known
+        other.loaded.__dict__["knowledge"] = known
         proposal = other.recommend(with_settings(Brief(), ["tasks.food-prep=1"])).proposal
         assert proposal is not None
         assert proposal.grind_line_share > 0.7
@@ -54,7 +54,7 @@ def test_goals_are_absolute_so_a_thick_kitchen_knife_stays_bad(ask) -> None:
 def test_release_is_compared_at_the_opening_not_at_equal_height(service: Service) -> None:
     """At equal opening the convex lets go better than the flat it is made from; both in the split billet."""
     brief = with_settings(Brief(), ["tasks.wood-splitting=1", "blade.stock_thickness_mm=9", "blade.height_mm=60"])
-    fields = {f.grind.item.id: f for f in surveyed(service.case(brief))}
+    fields = {f.grind.item.id: f for f in surveyed(service.briefs.case(brief))}
     best = {}
     for name in ("full-flat", "convex"):
         measured = fields[name].measured

@@ -258,7 +258,7 @@ def test_a_blade_of_another_length_has_another_height(service: Service) -> None:
     """Cook's knives of 120, 200 and 240 mm stand about 28, 45 and 50 mm high: common practice, from memory."""
     for length, low, high in ((120, 25, 32), (200, 42, 48), (240, 47, 55)):
         brief = with_settings(Brief(), ["tasks.food-prep=1", f"blade.length_mm={length}"])
-        assert low <= service.resolve(brief).brief.blade.height_mm <= high
-    open_one = service.resolve(with_settings(Brief(), ["tasks.food-prep=1"])).brief.blade
+        assert low <= service.briefs.resolve(brief).brief.blade.height_mm <= high
+    open_one = service.briefs.resolve(with_settings(Brief(), ["tasks.food-prep=1"])).brief.blade
     same = with_settings(Brief(), ["tasks.food-prep=1", f"blade.length_mm={open_one.length_mm}"])
-    assert service.resolve(same).brief.blade.height_mm == open_one.height_mm
+    assert service.briefs.resolve(same).brief.blade.height_mm == open_one.height_mm

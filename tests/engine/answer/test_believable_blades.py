@@ -31,7 +31,7 @@ def test_a_convex_has_a_crown_that_a_slack_belt_can_make(ask, grind: str, task: 
 def test_the_crown_is_the_rise_over_the_chord(ask, service) -> None:
     """The metric is the sagitta of the drawn face, found here from three of its points."""
     answer = ask("tasks.wood-splitting=1", "wishes.grind=convex")
-    outline = service.outline_of(answer)
+    outline = service.drawings.outline_of(answer)
     (x0, y0, bulge), (x1, y1, _) = outline[1], outline[2]
     chord = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
     radius = chord * (1 + bulge**2) / (4 * bulge)

@@ -13,7 +13,7 @@ BRIEFS = [[], ["tasks.wood-splitting=1"], ["tasks.food-prep=3", "tasks.prying=1"
 @pytest.mark.parametrize("settings", BRIEFS, ids=str)
 def test_rules_named_in_the_answer_have_fired(service: Service, ask, settings: list[str]) -> None:
     answer = ask(*settings)
-    found = {r.loaded.rule.id: r for r in service.rule_traces(with_settings(Brief(), settings), answer)}
+    found = {r.loaded.rule.id: r for r in service.briefs.rule_traces(with_settings(Brief(), settings), answer)}
     assert set(found) == set(service.knowledge.rules)
     named = {r.rule for r in answer.reasons} | {w.id for w in [*answer.cautions, *answer.advice]}
     assert named
@@ -24,7 +24,7 @@ def test_rules_named_in_the_answer_have_fired(service: Service, ask, settings: l
 
 @pytest.mark.parametrize("settings", BRIEFS, ids=str)
 def test_the_first_line_of_a_trace_decides_the_state(service: Service, ask, settings: list[str]) -> None:
-    for ruling in service.rule_traces(with_settings(Brief(), settings), ask(*settings)):
+    for ruling in service.briefs.rule_traces(with_settings(Brief(), settings), ask(*settings)):
         first = ruling.tested[0]
         if ruling.state == "silent":
             assert first.held is False, ruling.loaded.rule.id
@@ -36,10 +36,10 @@ def test_the_first_line_of_a_trace_decides_the_state(service: Service, ask, sett
 
 def test_a_fact_that_is_not_there_blocks(service: Service, ask) -> None:
     """Without a given bar nothing can be said of how far it is over the usual one."""
-    rulings = {r.loaded.rule.id: r for r in service.rule_traces(Brief(), ask())}
+    rulings = {r.loaded.rule.id: r for r in service.briefs.rule_traces(Brief(), ask())}
     assert rulings["fit-thick-stock"].state == "blocked"
     settings = ["blade.stock_thickness_mm=9"]
-    again = {r.loaded.rule.id: r for r in service.rule_traces(with_settings(Brief(), settings), ask(*settings))}
+    again = {r.loaded.rule.id: r for r in service.briefs.rule_traces(with_settings(Brief(), settings), ask(*settings))}
     assert again["fit-thick-stock"].state == "fired"
 
 
@@ -47,6 +47,6 @@ def test_where_nothing_fits_the_brief_still_speaks(service: Service, ask) -> Non
     settings = ["wishes.grind=full-hollow", "blade.height_mm=50", "workshop.wheels_mm=50"]
     answer = ask(*settings)
     assert answer.proposal is None
-    rulings = service.rule_traces(with_settings(Brief(), settings), answer)
+    rulings = service.briefs.rule_traces(with_settings(Brief(), settings), answer)
     states = {r.state for r in rulings}
     assert states == {"fired", "silent", "blocked"}

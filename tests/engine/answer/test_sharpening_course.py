@@ -32,7 +32,7 @@ def answered(service: Service):
 
     def of(*settings: str) -> tuple[Answer, Life]:
         if settings not in known:
-            resolved = service.resolve(with_settings(Brief(), settings))
+            resolved = service.briefs.resolve(with_settings(Brief(), settings))
             answer = service.recommend(resolved.brief)
             known[settings] = answer, life(answer, resolved, service.registry)
         return known[settings]
@@ -157,7 +157,7 @@ def test_a_scandi_only_moves_up(blade, service) -> None:
 def test_a_wide_bevel_bears_what_a_wedge_bears(blade, service) -> None:
     """Once the bevel is wide, least at 1 mm up, t = 2 tan a: sigma (2 tan a)^2 (2 + 2)/6."""
     lived, p, _ = blade("full-flat")
-    resolved = service.resolve(with_settings(Brief(), [*POCKET, "wishes.grind=full-flat"]))
+    resolved = service.briefs.resolve(with_settings(Brief(), [*POCKET, "wishes.grind=full-flat"]))
     stress = resolved.context(service.grinds["full-flat"]).steel.edge_failure_mpa
     m = math.tan(math.radians(p.edge_angle_per_side_deg))
     k = next(k for k, t in enumerate(lived.course.edge_thickness_mm) if t / 2 / m > 2.5)
@@ -402,7 +402,7 @@ def test_json_is_plain_and_comes_back(lives) -> None:
 
 def test_a_plug_in_that_fails_leaves_its_blade_out_and_is_named() -> None:
     service = Service()
-    resolved = service.resolve(with_settings(Brief(), POCKET))
+    resolved = service.briefs.resolve(with_settings(Brief(), POCKET))
     answer = service.recommend(resolved.brief)
     broken = answer.alternatives[0].grind
 

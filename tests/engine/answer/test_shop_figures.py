@@ -55,8 +55,8 @@ def test_a_soft_wheel_reaches_a_line_that_a_hard_one_of_its_size_does_not(servic
     """Its arc is larger: the waist that a hard wheel of 150 mm leaves at this height is gone."""
     figures = {"grind": "saber-hollow", "stock_thickness_mm": 3.0, "height_mm": 30.0, "grind_line_mm": 15.0}
     edge = {"edge_thickness_mm": 0.4, "edge_angle_per_side_deg": 17.0, "wheel_diameter_mm": 150.0}
-    hard = service.section(SectionRequest(**figures, **edge))
-    soft = service.section(SectionRequest(**figures, **edge, wheel_shore_a=40.0))
+    hard = service.measured.section(SectionRequest(**figures, **edge))
+    soft = service.measured.section(SectionRequest(**figures, **edge, wheel_shore_a=40.0))
     assert hard.min_thickness_mm < 0.4 - 1e-6
     assert soft.min_thickness_mm > hard.min_thickness_mm
     assert soft.area_mm2 > hard.area_mm2

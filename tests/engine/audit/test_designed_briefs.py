@@ -57,7 +57,7 @@ def test_a_smaller_sample_is_the_beginning_of_a_larger(service: Service, every: 
 def test_a_name_gives_the_brief(service: Service) -> None:
     for question in designed(service.knowledge, service.grinds, 60):
         assert with_settings(Brief(), question.name.split()) == question.brief
-        assert service.resolve(question.brief).tasks
+        assert service.briefs.resolve(question.brief).tasks
 
 
 def test_a_folder_of_briefs_leaves_expectations_out(tmp_path: Path) -> None:

@@ -55,7 +55,7 @@ def pack(folder: Path, *names: str) -> str:
 
 
 def covered(service: Service, *names: str) -> Coverage:
-    return service.coverage(parts for _, parts in service.parts_of_all([question(name) for name in names]))
+    return service.rules.coverage(parts for _, parts in service.rules.parts_of_all([question(name) for name in names]))
 
 
 @pytest.fixture(scope="module")
@@ -111,7 +111,7 @@ def test_every_brief_is_accounted_for(service: Service, found: dict[str, RuleCov
         assert rule.elsewhere <= rule.silent + rule.blocked
         assert rule.decided_grind <= rule.decided <= rule.fired + rule.elsewhere, rule.rule
     for name in [*BRIEFS, IMPOSSIBLE]:
-        parts = service.parts(question(name))
+        parts = service.rules.parts(question(name))
         assert set(parts.by_rule) == set(service.knowledge.rules)
         assert {part.state for part in parts.by_rule.values()} <= {"fired", "silent", "blocked"}
 
@@ -153,5 +153,5 @@ def test_never_is_for_a_pack_of_ones_own(tmp_path: Path, capsys: pytest.CaptureF
 
 def test_several_processes_say_the_same(service: Service) -> None:
     asked = [question(name) for name in BRIEFS[:2]]
-    alone = [parts for _, parts in service.parts_of_all(asked, 1)]
-    assert [parts for _, parts in service.parts_of_all(asked, 2)] == alone
+    alone = [parts for _, parts in service.rules.parts_of_all(asked, 1)]
+    assert [parts for _, parts in service.rules.parts_of_all(asked, 2)] == alone

@@ -72,7 +72,7 @@ def plant(pack: Path) -> Plant:
 
 @pytest.fixture
 def checked(service: Service, pack: Path) -> Callable[..., CheckReport]:
-    return lambda **how: service.check([str(pack)], **how)
+    return lambda **how: service.rules.check([str(pack)], **how)
 
 
 @pytest.fixture
@@ -85,7 +85,7 @@ def ids(findings: list[RuleFinding]) -> list[tuple[str, tuple[str, ...]]]:
 
 
 def test_nothing_is_wrong_with_what_is_shipped(service: Service) -> None:
-    whole = service.check()
+    whole = service.rules.check()
     assert whole.findings == ()
     assert whole.passed
     assert whole.rules == len(service.knowledge.rules)
@@ -137,7 +137,7 @@ def test_a_table_that_cannot_be_read_is_one_finding(service: Service, tmp_path: 
     shutil.copytree(CORE, copy)
     file = copy / "tables/tasks/prying.toml"
     file.write_text("half a", encoding="utf-8")
-    findings = service.check([str(copy)]).findings
+    findings = service.rules.check([str(copy)]).findings
     assert [(f.id, f.file) for f in findings] == [("cannot-be-read", "core/tables/tasks/prying.toml")]
 
 
@@ -146,7 +146,7 @@ def test_a_material_that_is_not_there_is_one_finding(service: Service, tmp_path:
     shutil.copytree(CORE, copy)
     file = copy / "tables/tasks/prying.toml"
     file.write_text(file.read_text(encoding="utf-8").replace('material = "', 'material = "x-'), encoding="utf-8")
-    findings = service.check([str(copy)]).findings
+    findings = service.rules.check([str(copy)]).findings
     assert [(f.id, f.details["key"]) for f in findings] == [("does-not-fit", "material")]
 
 
@@ -424,13 +424,13 @@ def test_a_goal_that_no_blade_comes_near(plant: Plant, service: Service, pack: P
 def test_drafts_of_what_is_given_are_checked_and_not_loaded(plant: Plant, pack: Path, found) -> None:
     plant("dead", '{ field = "brief.steel.hardness_hrc", gt = 75.0 }', "{ points = 1.0 }", "lean", status="draft")
     assert {f.id for f in found()} == {"never-fires", "example-fails"}
-    assert Service(packs=[str(pack)]).check().findings == ()
+    assert Service(packs=[str(pack)]).rules.check().findings == ()
 
 
 def test_a_copy_of_a_loaded_pack_stands_in_its_place(service: Service, tmp_path: Path) -> None:
     copy = tmp_path / "core"
     shutil.copytree(CORE, copy)
-    assert service.check([str(copy)]).findings == ()
+    assert service.rules.check([str(copy)]).findings == ()
 
 
 def test_every_kind_has_a_page(capsys: pytest.CaptureFixture[str]) -> None:
@@ -465,7 +465,7 @@ def test_what_new_writes_is_sound(kind: str, tmp_path: Path, service: Service) -
     new_rule("fillet-knife-flexes", kind, tmp_path / "mine")
     # The limit to start from is stricter than the shipped one for the same task, which it makes superfluous.
     expected = [("implied", ("filleting-not-floppy", "fillet-knife-flexes"))] if kind == "limit" else []
-    assert ids(list(service.check([str(tmp_path / "mine")]).findings)) == expected
+    assert ids(list(service.rules.check([str(tmp_path / "mine")]).findings)) == expected
 
 
 @pytest.mark.parametrize(
@@ -571,11 +571,12 @@ def test_no_set_of_rules_is_too_much(service: Service, tmp_path: Path, some: lis
     for k, (when, (kind, effect)) in enumerate(some):
         text = rule(f"r{k}", toml(when), toml(effect), kind)
         (folder / "rules" / f"r{k}.toml").write_text(text, encoding="utf-8")
-    for finding in service.check([str(folder)]).findings:
+    for finding in service.rules.check([str(folder)]).findings:
         assert finding.id in KINDS
         assert finding.says
         if finding.settings is not None:
-            service.resolve(with_settings(Brief(), finding.settings))
+            service.briefs.resolve(with_settings(Brief(), finding.settings))
         if finding.id == "nothing-passes":
             own = Service(packs=[str(folder)])
-            assert sum(field.feasible for field in few(own.case(with_settings(Brief(), finding.settings or ())))) == 0
+            case = own.briefs.case(with_settings(Brief(), finding.settings or ()))
+            assert sum(field.feasible for field in few(case)) == 0

@@ -45,7 +45,7 @@ def worlds(service: Service) -> Domains:
 
 @pytest.fixture(scope="module", params=BRIEFS, ids=lambda settings: " ".join(settings) or "nothing given")
 def case(request: pytest.FixtureRequest, service: Service) -> Case:
-    return service.case(with_settings(Brief(), request.param))
+    return service.briefs.case(with_settings(Brief(), request.param))
 
 
 def facts_of(case: Case) -> Iterator[CandidateFacts]:

@@ -55,7 +55,7 @@ def with_off(folder: Path, *ids: str) -> str:
 def test_a_goal_that_flips_a_brief_is_named(service: Service, tmp_path: Path) -> None:
     """The rule wants a kitchen blade that hardly bends: three times the steel, so another grind and a thicker bar."""
     new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
-    comparison = service.comparison(None, new)
+    comparison = service.rules.comparison(None, new)
     assert [(c.kind, c.id, c.how) for c in comparison.changes] == [("rule", "stiff", "added")]
     changed = comparison(FOOD)
     assert changed is not None
@@ -74,7 +74,7 @@ def test_a_goal_that_flips_a_brief_is_named(service: Service, tmp_path: Path) ->
 
 def test_the_other_way_round_it_is_removed(service: Service, tmp_path: Path) -> None:
     new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
-    there, back = service.comparison(None, new)(FOOD), service.comparison(new, None)(FOOD)
+    there, back = service.rules.comparison(None, new)(FOOD), service.rules.comparison(new, None)(FOOD)
     assert there is not None
     assert back is not None
     assert (back.then, back.now) == (there.now, there.then)
@@ -85,7 +85,7 @@ def test_of_several_changes_the_one_that_does_it_is_named(service: Service, tmp_
     """Beside the strong goal a lean that speaks of every blade alike: it moves points and no blade."""
     rule(tmp_path / "new", "stiff", "goal", *STIFF)
     new = rule(tmp_path / "new", "alike", "lean", STIFF[0], "{ points = 12.5 }")
-    changed = service.comparison(None, new)(FOOD)
+    changed = service.rules.comparison(None, new)(FOOD)
     assert changed is not None
     assert changed.alone
     assert [through.change.id for through in changed.through] == ["stiff"]
@@ -98,7 +98,7 @@ def test_changes_that_only_do_it_together_are_both_named(service: Service, tmp_p
     for name in ("one", "two"):
         effect = f'{{ field = "design.edge_thickness_mm", min = {bound} }}'
         new = rule(tmp_path / "new", name, "limit", STIFF[0], effect)
-    changed = service.comparison(None, new)(FOOD)
+    changed = service.rules.comparison(None, new)(FOOD)
     assert changed is not None
     assert not changed.alone
     assert {through.change.id for through in changed.through} == {"one", "two"}
@@ -110,7 +110,7 @@ def test_words_move_nothing(service: Service, tmp_path: Path) -> None:
     (tmp_path / "new" / "rules" / "food-prep-rigid.toml").write_text(
         shipped.replace("Does not bend in a squash", "Stands up to a squash"), encoding="utf-8"
     )
-    comparison = service.comparison(None, new)
+    comparison = service.rules.comparison(None, new)
     assert {(c.id, c.how, c.moves) for c in comparison.changes} == {
         ("food-prep-rigid", "changed", False),
         ("said", "added", False),
@@ -121,7 +121,7 @@ def test_words_move_nothing(service: Service, tmp_path: Path) -> None:
 def test_a_rule_switched_off_is_a_rule_removed(service: Service, tmp_path: Path) -> None:
     rule(tmp_path / "new", "said", "advice", STIFF[0], '{ text = "Mind.", audience = "everyone" }')
     new = with_off(tmp_path / "new", "food-prep-rigid")
-    changes = {c.id: (c.how, c.moves) for c in service.comparison(None, new).changes}
+    changes = {c.id: (c.how, c.moves) for c in service.rules.comparison(None, new).changes}
     assert changes == {"food-prep-rigid": ("removed", True), "said": ("added", False)}
 
 
@@ -133,7 +133,7 @@ def test_a_table_counts_where_a_brief_uses_it(service: Service, tmp_path: Path) 
     thick, bars = re.subn(r"stock_thickness_mm = \{.*?\}", "stock_thickness_mm = { low = 4.0, high = 5.0 }", text)
     assert bars == 1
     (tables / "food-prep.toml").write_text(thick, encoding="utf-8")
-    comparison = service.comparison(None, str(tmp_path / "new"))
+    comparison = service.rules.comparison(None, str(tmp_path / "new"))
     changed = comparison(FOOD)
     assert changed is not None
     assert [(t.change.kind, t.change.id) for t in changed.through] == [("task", "food-prep")]
@@ -145,10 +145,10 @@ def test_a_table_counts_where_a_brief_uses_it(service: Service, tmp_path: Path) 
 def test_what_a_brief_rules_out_does_not_concern_it(service: Service, tmp_path: Path) -> None:
     """The shortcut holds: a brief that no change concerns has the same answer with both, and it is asked here."""
     new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
-    (change,) = service.comparison(None, new).changes
+    (change,) = service.rules.comparison(None, new).changes
     other = Service(strict=True, packs=[new])
     for asked, concerned in ((FOOD, True), (PRYING, False)):
-        assert concerns(change, other.case(asked.brief)) is concerned
+        assert concerns(change, other.briefs.case(asked.brief)) is concerned
     one, two = (next(s.answers(PRYING.brief)) for s in (service, other))
     assert one.model_copy(update={"provenance": two.provenance}) == two
 
@@ -159,7 +159,7 @@ def test_a_brief_that_only_one_can_be_asked_says_so(service: Service, tmp_path: 
     tables.mkdir(parents=True)
     text = (CORE / "tables" / "tasks" / "food-prep.toml").read_text(encoding="utf-8")
     (tables / "mincing.toml").write_text(text.replace('id = "food-prep"', 'id = "mincing"'), encoding="utf-8")
-    changed = service.comparison(None, str(tmp_path / "new"))(question("tasks.mincing=1"))
+    changed = service.rules.comparison(None, str(tmp_path / "new"))(question("tasks.mincing=1"))
     assert changed is not None
     assert changed.then.grind is None
     assert "unknown name 'mincing'" in str(changed.then.error)

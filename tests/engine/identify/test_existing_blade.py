@@ -44,8 +44,8 @@ def in_hand(service: Service) -> Measured:
                 tip="same",
                 largest_wheel_mm=400.0,
             )
-            found, _ = service.measure(blade)
-            known[key] = service.in_hand(found, with_settings(Brief(), wanted))
+            found, _ = service.measured.identify(blade)
+            known[key] = service.measured.in_hand(found, with_settings(Brief(), wanted))
         return known[key]
 
     return measured

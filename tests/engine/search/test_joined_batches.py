@@ -35,7 +35,7 @@ def _parts(case: Case) -> list[Measured]:
 @pytest.mark.parametrize("settings", BRIEFS, ids=lambda s: s[0])
 def test_joined_batches_measure_and_score_as_single_ones(service: Service, settings: list[str]) -> None:
     """Padding adds nothing: every metric and every point agrees to rounding."""
-    case = service.case(with_settings(Brief(), settings))
+    case = service.briefs.case(with_settings(Brief(), settings))
     parts = _parts(case)
     assert len(parts) > 5
     joined = Measured.joined(parts)
@@ -56,7 +56,7 @@ def test_joined_batches_measure_and_score_as_single_ones(service: Service, setti
 
 def test_a_part_of_a_joined_batch_keeps_what_is_computed(service: Service) -> None:
     """One candidate taken out of a batch of several grinds has its own grind, context and figures."""
-    case = service.case(with_settings(Brief(), BRIEFS[0]))
+    case = service.briefs.case(with_settings(Brief(), BRIEFS[0]))
     parts = _parts(case)
     joined = Measured.joined(parts)
     whole = joined.metric("cut_force")
@@ -70,7 +70,7 @@ def test_a_part_of_a_joined_batch_keeps_what_is_computed(service: Service) -> No
 
 def test_a_figure_is_computed_once_for_like_sections_with_like_inputs(service: Service) -> None:
     """Rows that repeat sections and inputs get what they would alone, from fewer computations."""
-    case = service.case(with_settings(Brief(), BRIEFS[0]))
+    case = service.briefs.case(with_settings(Brief(), BRIEFS[0]))
     (part,) = (p for p in _parts(case) if p.grind.item.id == "saber-hollow")
     few = part.designs.taking(np.arange(5))
     rows = np.tile(np.arange(5), 12)

@@ -13,7 +13,7 @@ def test_no_kind_is_forgotten() -> None:
 
 
 def test_something_of_every_kind_is_tried_and_summed_up() -> None:
-    changes = perturbations(Service().case(Brief()), 3.0)
+    changes = perturbations(Service().briefs.case(Brief()), 3.0)
     for kind in FLIP_KINDS:
         own = [change for change in changes if change.kind == kind]
         assert own, kind

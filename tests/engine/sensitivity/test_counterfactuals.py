@@ -22,7 +22,7 @@ CLEAR_POINTS = 1.0
 
 def _scenario(service: Service, name: str) -> tuple[Case, Answer]:
     brief = read_brief((SCENARIOS / f"{name}.toml").read_bytes(), name)
-    return service.case(brief), service.recommend(brief)
+    return service.briefs.case(brief), service.recommend(brief)
 
 
 def _searched(case: Case, change: str, stock: float) -> dict[str, float]:
@@ -70,7 +70,7 @@ def test_every_flip_can_be_set(service: Service) -> None:
     _, answer = _scenario(service, "left-handed-hunter")
     assert len(answer.flips) > 10
     for flip in answer.flips:
-        service.resolve(with_settings(answer.brief, flip.settings))
+        service.briefs.resolve(with_settings(answer.brief, flip.settings))
 
 
 def test_only_the_smallest_of_a_series_is_a_flip(service: Service) -> None:

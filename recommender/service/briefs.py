@@ -1,0 +1,86 @@
+"""Questions about one brief: its answer, how blades do under it, what its rules say."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import islice
+from typing import TYPE_CHECKING
+
+from recommender.engine.answer import trial
+from recommender.engine.answer.recommend import STAGES, answers, recommend
+from recommender.engine.answer.rule_trace import RuleTrace, rule_traces
+from recommender.engine.intake.case import Case
+from recommender.engine.intake.resolve import Resolved, resolve
+from recommender.models.answer.proposal import Answer, Proposal
+from recommender.models.answer.trial import Knob, Weighed
+from recommender.models.brief import Brief
+from recommender.service.loaded import Loaded
+
+if TYPE_CHECKING:  # what only some commands need is imported by them
+    from recommender.engine.search.measuring import Measured
+    from recommender.models.answer.life import Life
+
+
+@dataclass(frozen=True)
+class Briefs:
+    """Answers briefs with what is loaded."""
+
+    loaded: Loaded
+
+    def resolve(self, brief: Brief, file: str = "brief") -> Resolved:
+        """Fill a brief's open fields. Raises InputError."""
+        return resolve(brief, self.loaded.knowledge, self.loaded.registry.grinds, file)
+
+    def case(self, brief: Brief, file: str = "brief") -> Case:
+        """A brief with everything that is loaded. Raises InputError."""
+        return Case.of(self.resolve(brief, file), self.loaded.knowledge, self.loaded.registry)
+
+    def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
+        """Answer a brief, `flips` and all unless that may wait. Raises InputError for a brief that makes no sense."""
+        return recommend(self.case(brief, file), with_flips=flips)
+
+    def answers(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Iterator[Answer]:
+        """The answer to a brief as soon as it stands, then how sure, then its flips unless they may be left out.
+
+        Raises InputError like `recommend`.
+        """
+        return islice(answers(self.case(brief, file)), STAGES if flips else STAGES - 1)
+
+    def life(self, brief: Brief, file: str = "brief") -> Life:
+        """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""
+        from recommender.engine.answer.sharpening_course import life
+
+        case = self.case(brief, file)
+        return life(recommend(case, with_flips=False), case.resolved, case.registry)
+
+    def life_of(self, answer: Answer, brief: Brief) -> Life:
+        """Follow the blades of an answer already given to a brief."""
+        from recommender.engine.answer.sharpening_course import life
+
+        case = self.case(brief)
+        return life(answer, case.resolved, case.registry)
+
+    def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
+        """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""
+        return trial.weigh(self.case(brief), blade)
+
+    def changed(self, brief: Brief, blade: Proposal, values: Mapping[str, float | str]) -> Proposal:
+        """A blade with some of its dimensions moved, by the names of its knobs; what follows from them follows."""
+        return trial.changed(self.case(brief), blade, values)
+
+    def knobs(self, brief: Brief, blade: Proposal, base: Proposal) -> tuple[Knob, ...]:
+        """What can be moved on a blade tried from another."""
+        return trial.knobs(self.case(brief), blade, base)
+
+    def rule_traces(self, brief: Brief, answer: Answer) -> list[RuleTrace]:
+        """What every loaded rule says of an answer given to a brief, and why it fired or not."""
+        return rule_traces(self.case(brief), answer)
+
+    def specimens(self, brief: Brief, sections: int, designs: int) -> Iterator[Measured]:
+        """What a metric would be given for a brief: sections of each grind, then its best of some designs as blades."""
+        from recommender.engine.audit import metric_samples as specimens
+
+        case = self.case(brief)
+        yield from specimens.sections(case, sections)
+        yield from specimens.blades(case, designs)
