@@ -33,29 +33,29 @@ from recommender.service import Service, with_settings
 from recommender.tui.palette import commands
 from recommender.tui.quoting import Quoting
 from recommender.tui.screens.help_text import help_text
-from recommender.tui.screens.overlays import Help, Rulebook
-from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, Bench
+from recommender.tui.screens.overlays import Help, RulebookScreen
+from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, Comparison
 from recommender.tui.state.form_fields import groups, settings
-from recommender.tui.state.session_state import Keep
+from recommender.tui.state.session_state import SessionState
 from recommender.tui.themes import DARK, LIGHT
-from recommender.tui.widgets.answer_page import Care, Head, Opened, Paragraphs, Part, paragraphs
-from recommender.tui.widgets.brief_form import Ask, Changed
+from recommender.tui.widgets.answer_page import AnswerHead, Care, Opened, Paragraphs, TextPart, paragraphs
+from recommender.tui.widgets.brief_form import BriefForm, Changed
 from recommender.tui.widgets.order_form import OrderForm
-from recommender.tui.widgets.trial_rows import GRIND, Moved, Movers, knob_words, stepped
+from recommender.tui.widgets.trial_rows import GRIND, RowMoved, Steppers, knob_words, stepped
 
 TABS = (
-    ("blade", "Blade", Part, ("blade",)),
+    ("blade", "Blade", TextPart, ("blade",)),
     ("why", "Why", Paragraphs, ("why", "figures")),
-    ("others", "Others", Part, ("others",)),
-    ("change", "What if", Part, ("change",)),
-    ("try", "Try", Movers, ()),
-    ("compare", "Compare", Movers, ()),
-    ("life", "Life", Part, ()),
-    ("shop", "Shop", Part, ()),
+    ("others", "Others", TextPart, ("others",)),
+    ("change", "What if", TextPart, ("change",)),
+    ("try", "Try", Steppers, ()),
+    ("compare", "Compare", Steppers, ()),
+    ("life", "Life", TextPart, ()),
+    ("shop", "Shop", TextPart, ()),
     ("price", "Price", OrderForm, ()),
     ("care", "Care", Paragraphs, ("care", "advice")),
-    ("given", "Given", Part, ("assumed", "made with")),
-    ("keep", "Keep", Part, ()),
+    ("given", "Given", TextPart, ("assumed", "made with")),
+    ("keep", "Keep", TextPart, ()),
 )
 """Tab, its title, what it is made of, and the parts of the answer on it."""
 MAKERS = ("shop", "price")
@@ -90,7 +90,7 @@ class Refused(Message):
         self.serial, self.words = serial, words
 
 
-class Tried(Message):
+class TrialReady(Message):
     """The blade that is moved, weighed beside the proposal, and what can be moved on it."""
 
     def __init__(self, serial: int, proposal: Weighed, trial: Weighed, knobs: tuple[Knob, ...]) -> None:
@@ -98,7 +98,7 @@ class Tried(Message):
         self.serial, self.proposal, self.trial, self.knobs = serial, proposal, trial, knobs
 
 
-class Compared(Message):
+class ComparisonReady(Message):
     """Blades weighed side by side."""
 
     def __init__(self, serial: int, blades: list[tuple[str, Weighed]]) -> None:
@@ -132,16 +132,16 @@ class BevelwrightApp(Quoting):
         service: Service,
         brief: Brief,
         *,
-        keep: Keep | None = None,
+        session: SessionState | None = None,
         folder: Path | None = None,
         flips: bool = True,
         keys: dict[str, str] | None = None,
     ) -> None:
-        super().__init__(service, brief, keep or Keep(), folder or Path.cwd())
+        super().__init__(service, brief, session or SessionState(), folder or Path.cwd())
         self.flips = flips
         self.life: Life | None = None
-        self.bench: Bench | None = None
-        self.trial: Tried | None = None
+        self.bench: Comparison | None = None
+        self.trial: TrialReady | None = None
         self.compared: list[tuple[str, Weighed]] = []
         self.ghost = ""
         self.set_keymap(keys or {})
@@ -149,15 +149,15 @@ class BevelwrightApp(Quoting):
     def compose(self) -> ComposeResult:
         """Form, page, cautions, keys."""
         with Horizontal(id="body"):
-            yield Ask(groups(self.service), self.values)
+            yield BriefForm(groups(self.service), self.values)
             with Vertical(id="page"):
                 yield Static(Content("Asking …"), id="state")
-                yield Head(id="head")
+                yield AnswerHead(id="head")
                 with TabbedContent(id="tabs"):
                     for name, title, kind, _ in TABS:
                         with TabPane(title, id=f"tab-{name}"):
                             yield kind(id=f"part-{name}")
-            yield Part(id="drawing")
+            yield TextPart(id="drawing")
         yield Care(id="caution")
         yield Footer()
 
@@ -170,7 +170,7 @@ class BevelwrightApp(Quoting):
         """Show the first answer."""
         self.register_theme(DARK)
         self.register_theme(LIGHT)
-        self.theme = LIGHT.name if self.keep.view().get("theme") == LIGHT.name else DARK.name
+        self.theme = LIGHT.name if self.session.view().get("theme") == LIGHT.name else DARK.name
         self._show_shop()
         self.main.query_one(OrderForm).write(self.order)
         if self.size.width >= BROAD:
@@ -188,8 +188,8 @@ class BevelwrightApp(Quoting):
             self.values[event.key] = event.value
         else:
             self.values.pop(event.key, None)
-        self.main.query_one(Ask).add_up()
-        self.keep.leave(self.values)
+        self.main.query_one(BriefForm).add_up()
+        self.session.leave(self.values)
         self.ask()
 
     def ask(self) -> None:
@@ -221,7 +221,7 @@ class BevelwrightApp(Quoting):
         fresh = self.answer is None or event.answer.proposal != self.answer.proposal or event.brief != self.brief
         firmer = self.answer is not None and self.answer.tolerances != event.answer.tolerances
         self.answer, self.brief = event.answer, event.brief
-        self.bench = Bench(event.answer) if self.bench is None else self.bench.over(event.answer)
+        self.bench = Comparison(event.answer) if self.bench is None else self.bench.over(event.answer)
         self.state(self._notice(event.answer))
         if fresh:
             self.life, self.trial = None, None
@@ -255,7 +255,7 @@ class BevelwrightApp(Quoting):
             self._try(self.serial, self.brief, self.bench, dict(self.bench.values))
 
     @work(thread=True, exclusive=True, group="try")
-    def _try(self, serial: int, brief: Brief, bench: Bench, values: dict[str, float | str]) -> None:
+    def _try(self, serial: int, brief: Brief, bench: Comparison, values: dict[str, float | str]) -> None:
         worker = get_current_worker()
         first, base = bench.answer.proposal, bench.base
         if first is None or base is None:
@@ -266,14 +266,14 @@ class BevelwrightApp(Quoting):
         knobs = self.service.knobs(brief, blade, base)
         if worker.is_cancelled:
             return
-        self.post_message(Tried(serial, known[PROPOSAL], trial, knobs))
+        self.post_message(TrialReady(serial, known[PROPOSAL], trial, knobs))
         blades = [
             (label, known.get(label) or self.service.weigh(brief, other)) for label, other in bench.side_by_side(blade)
         ]
         if not worker.is_cancelled:
-            self.post_message(Compared(serial, blades))
+            self.post_message(ComparisonReady(serial, blades))
 
-    def on_tried(self, event: Tried) -> None:
+    def on_trial_ready(self, event: TrialReady) -> None:
         """Show the trial, its figures and its drawing."""
         if event.serial == self.serial:
             self.trial = event
@@ -281,13 +281,13 @@ class BevelwrightApp(Quoting):
             self._show_head()
             self._show_drawing()
 
-    def on_compared(self, event: Compared) -> None:
+    def on_comparison_ready(self, event: ComparisonReady) -> None:
         """Show the blades side by side."""
         if event.serial == self.serial:
             self.compared = event.blades
             self._show_compare()
 
-    def on_moved(self, event: Moved) -> None:
+    def on_row_moved(self, event: RowMoved) -> None:
         """A row of the trial or of the comparison has been moved."""
         bench, trial = self.bench, self.trial
         if bench is None:
@@ -337,8 +337,8 @@ class BevelwrightApp(Quoting):
             if kind is Paragraphs:
                 self.main.query_one(f"#part-{name}", Paragraphs).show(paragraphs(text, answer))
             elif wanted and name != "blade":
-                self.main.query_one(f"#part-{name}", Part).show(text)
-        self.main.query_one("#part-keep", Part).show(self._keep_text())
+                self.main.query_one(f"#part-{name}", TextPart).show(text)
+        self.main.query_one("#part-keep", TextPart).show(self._keep_text())
         self.main.query_one(Care).show(answer, self.audience)
         self._show_head()
         self._show_drawing(parts)
@@ -360,7 +360,7 @@ class BevelwrightApp(Quoting):
         answer, (blade, trying) = self.answer, self._on_show()
         if answer is None:
             return
-        head = self.main.query_one(Head)
+        head = self.main.query_one(AnswerHead)
         if blade is None:
             head.show(["Nothing fits this brief; what would help stands under Blade."], [])
             return
@@ -385,7 +385,7 @@ class BevelwrightApp(Quoting):
         answer, (blade, trying) = self.answer, self._on_show()
         if answer is None:
             return
-        pane = self.main.query_one("#drawing", Part)
+        pane = self.main.query_one("#drawing", TextPart)
         broad = self.main.has_class("-broad")
         width = max(40, min((pane.size.width - 4) if broad and pane.size.width else self._page_width(), 110))
         lines: list[str] = []
@@ -408,7 +408,7 @@ class BevelwrightApp(Quoting):
         text = "\n".join(parts[name] for name in ("poor", "blade") if name in parts)
         pane.show(lines)
         below = [] if broad else ["", *lines]
-        self.main.query_one("#part-blade", Part).show([*text.rstrip().split("\n"), *below])
+        self.main.query_one("#part-blade", TextPart).show([*text.rstrip().split("\n"), *below])
 
     def _ghost(self, trying: bool) -> tuple[BladeView | None, str]:
         """What is drawn dotted: the proposal behind a trial, else the grind chosen with f8."""
@@ -426,13 +426,13 @@ class BevelwrightApp(Quoting):
         text = "Being worked out …"
         if self.life is not None:
             text = life_text(self.life, width=self._page_width(), inches=self.inches)
-        self.main.query_one("#part-life", Part).show(text)
+        self.main.query_one("#part-life", TextPart).show(text)
 
     def _show_try(self) -> None:
-        movers = self.main.query_one("#part-try", Movers)
+        steppers = self.main.query_one("#part-try", Steppers)
         bench, tried = self.bench, self.trial
         if bench is None or bench.base is None:
-            movers.show("Nothing fits, so there is nothing to try from.", [], "")
+            steppers.show("Nothing fits, so there is nothing to try from.", [], "")
             return
         if tried is None:
             return
@@ -443,19 +443,19 @@ class BevelwrightApp(Quoting):
         rows += [(k.name, k.label, *knob_words(k, sides, self.inches)) for k in tried.knobs]
         hint = "Move with the arrow keys; backspace puts a row back, esc all of them; f12 keeps it under Compare."
         text = trial_text(tried.proposal, tried.trial, width=self._page_width(), inches=self.inches)
-        movers.show(
+        steppers.show(
             hint, rows, "\n" + (text if bench.moved else "This is the proposal; move a row to see what changes.")
         )
 
     def _show_compare(self) -> None:
-        movers = self.main.query_one("#part-compare", Movers)
+        steppers = self.main.query_one("#part-compare", Steppers)
         bench = self.bench
         if bench is None or not self.compared or bench.base is None:
-            movers.show("Nothing fits, so there is nothing to compare." if bench else "Being worked out …", [], "")
+            steppers.show("Nothing fits, so there is nothing to compare." if bench else "Being worked out …", [], "")
             return
         rows = [(f"beside-{k}", f"beside it, column {k + 2}", bench.picks[k], "") for k in range(COLUMNS - 1)]
         text = compare_text(self.compared, width=self._page_width(), inches=self.inches)
-        movers.show("Choose with the arrow keys what stands beside the proposal.", rows, "\n" + text)
+        steppers.show("Choose with the arrow keys what stands beside the proposal.", rows, "\n" + text)
 
     def _keep_text(self) -> str:
         given = " ".join(f"--set {shlex.quote(setting)}" for setting in settings(self.values))
@@ -486,12 +486,12 @@ class BevelwrightApp(Quoting):
 
     def action_turn(self) -> None:
         """From the form to the page and back; on a narrow terminal they take turns on the screen."""
-        to_page = self.focused is None or self.main.query_one(Ask) in self.focused.ancestors
+        to_page = self.focused is None or self.main.query_one(BriefForm) in self.focused.ancestors
         self.main.set_class(to_page, "-answer")
         if to_page:
             self.call_after_refresh(self._focus_page)
         else:
-            self.main.query("Row").first().focus()
+            self.main.query("FieldRow").first().focus()
 
     def action_show_tab(self, name: str) -> None:
         """Go to a page of the answer."""
@@ -506,8 +506,8 @@ class BevelwrightApp(Quoting):
         """The cursor goes where the page can be moved: a page left behind would come back with it."""
         tabs = self.main.query_one("#tabs", TabbedContent)
         part = self.main.query_one(f"#part-{tabs.active.removeprefix('tab-')}")
-        movers = list(part.query("Mover"))
-        (movers[0] if movers else part if part.can_focus else tabs.query_one("Tabs")).focus(scroll_visible=False)
+        steppers = list(part.query("Stepper"))
+        (steppers[0] if steppers else part if part.can_focus else tabs.query_one("Tabs")).focus(scroll_visible=False)
 
     def action_next_tab(self) -> None:
         """Go to the next page of the answer."""
@@ -518,7 +518,7 @@ class BevelwrightApp(Quoting):
     def action_audience(self) -> None:
         """Answer for a buyer or for a maker, who has a page about the shop."""
         self.audience = "maker" if self.audience == "buyer" else "buyer"
-        self.keep.leave_view(audience=self.audience)
+        self.session.leave_view(audience=self.audience)
         self.notify(f"Answered for a {self.audience}.", timeout=3, markup=False)
         self._show_shop()
         self.show()
@@ -533,7 +533,7 @@ class BevelwrightApp(Quoting):
     def action_inches(self) -> None:
         """Show lengths in millimetres or inches."""
         self.inches = not self.inches
-        self.keep.leave_view(lengths="inches" if self.inches else "mm")
+        self.session.leave_view(lengths="inches" if self.inches else "mm")
         self.show()
 
     def action_ghost(self) -> None:
@@ -549,7 +549,7 @@ class BevelwrightApp(Quoting):
     def action_theme_turn(self) -> None:
         """Dark or light."""
         self.theme = LIGHT.name if self.theme == DARK.name else DARK.name
-        self.keep.leave_view(theme=self.theme)
+        self.session.leave_view(theme=self.theme)
 
     def action_help_here(self) -> None:
         """What the cursor is on, the keys, the trade's words and the grinds."""
@@ -566,7 +566,7 @@ class BevelwrightApp(Quoting):
         registry = self.service.registry
         metrics = {name: stamped.item for name, stamped in registry.metrics.items()}
         rulings = self.service.rule_traces(self.brief, self.answer)
-        self.push_screen(Rulebook(rulings, metrics, self.service.plugin_statuses(self.answer), rule))
+        self.push_screen(RulebookScreen(rulings, metrics, self.service.plugin_statuses(self.answer), rule))
 
     def on_opened(self, event: Opened) -> None:
         """A reason is opened: its rule."""

@@ -22,19 +22,19 @@ from recommender.service import MAX_BRIEF_BYTES, Service, brief_toml, read_brief
 from recommender.text import clean
 from recommender.tui.screens.overlays import AskPath
 from recommender.tui.state.form_fields import settings, values_of
-from recommender.tui.state.session_state import Keep, free
-from recommender.tui.widgets.brief_form import Ask
+from recommender.tui.state.session_state import SessionState, free
+from recommender.tui.widgets.brief_form import BriefForm
 
 
 class Filing(App[None]):
     """An application with a form that can be filled from files, and an answer that can be written to them."""
 
-    def __init__(self, service: Service, brief: Brief, keep: Keep, folder: Path) -> None:
+    def __init__(self, service: Service, brief: Brief, session: SessionState, folder: Path) -> None:
         super().__init__()
-        self.service, self.keep, self.folder = service, keep, folder
-        self.values: dict[str, str] = values_of(brief) or keep.left_off()
+        self.service, self.session, self.folder = service, session, folder
+        self.values: dict[str, str] = values_of(brief) or session.left_off()
         self.answer: Answer | None = None
-        view = keep.view()
+        view = session.view()
         self.audience: Audience = "maker" if view.get("audience") == "maker" else "buyer"
         self.inches = view.get("lengths") == "inches"
 
@@ -74,7 +74,7 @@ class Filing(App[None]):
             self.state(str(error))
             return
         if brief:
-            self.keep.used(path)
+            self.session.used(path)
         self.notify(f"Saved as {clean(str(path), one_line=True)}", markup=False)
 
     def action_save_as(self) -> None:
@@ -102,7 +102,7 @@ class Filing(App[None]):
                 self._open(path if path.is_absolute() else self.folder / path)
 
         here = sorted(p for p in self.folder.glob("*.toml") if p.is_file())[:30]
-        recent = self.keep.recent()
+        recent = self.session.recent()
         self.push_screen(AskPath("Open a brief", "", [*recent, *(p for p in here if p not in recent)]), chosen)
 
     def _open(self, path: Path) -> None:
@@ -111,7 +111,7 @@ class Filing(App[None]):
         except BevelwrightError as error:
             self.state(str(error))
             return
-        self.keep.used(path)
+        self.session.used(path)
         self._fill(values_of(brief))
 
     def action_afresh(self) -> None:
@@ -121,8 +121,8 @@ class Filing(App[None]):
     def _fill(self, values: dict[str, str]) -> None:
         self.values.clear()
         self.values.update(values)
-        self.main.query_one(Ask).fill(self.values)
-        self.keep.leave(self.values)
+        self.main.query_one(BriefForm).fill(self.values)
+        self.session.leave(self.values)
         self.ask()
 
     def _document(self, kind: str) -> bytes:

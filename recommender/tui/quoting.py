@@ -26,10 +26,10 @@ from recommender.service import Service
 from recommender.tui.filing import Filing
 from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.state.form_fields import values_of
-from recommender.tui.state.session_state import Keep, free
-from recommender.tui.widgets.answer_page import Part
-from recommender.tui.widgets.order_form import NONE, PIECES, Done, OrderForm, Written, as_left, moved, offers
-from recommender.tui.widgets.trial_rows import Moved
+from recommender.tui.state.session_state import SessionState, free
+from recommender.tui.widgets.answer_page import TextPart
+from recommender.tui.widgets.order_form import NONE, PIECES, ActionChosen, OrderForm, Written, as_left, moved, offers
+from recommender.tui.widgets.trial_rows import RowMoved
 
 _ORDER = ("finish", "handle", "sheath", "shipping")
 
@@ -45,12 +45,12 @@ class Priced(Message):
 class Quoting(Filing):
     """An application that prices the blade on its screen and keeps quotes of it."""
 
-    def __init__(self, service: Service, brief: Brief, keep: Keep, folder: Path) -> None:
-        super().__init__(service, brief, keep, folder)
+    def __init__(self, service: Service, brief: Brief, session: SessionState, folder: Path) -> None:
+        super().__init__(service, brief, session, folder)
         self.serial = 0
         self.brief = Brief()
         """As it was asked when the answer on the screen was given."""
-        self.order: dict[str, str] = as_left(keep.order())
+        self.order: dict[str, str] = as_left(session.order())
         """Of the quote form, as text."""
         self.revising: int | None = None
         """Number of the quote whose next revision the form is."""
@@ -101,7 +101,7 @@ class Quoting(Filing):
         sheet = self.shop_words
         if self.sheet is not None:
             sheet = worksheet_text(self.sheet, width=width, inches=self.inches, cautions=False) + self._besides(width)
-        self.main.query_one("#part-shop", Part).show(sheet)
+        self.main.query_one("#part-shop", TextPart).show(sheet)
         price, total = self.shop_words, ""
         if self.price is not None and self.answer is not None:
             price = price_text(self.price, self.service.title(self.answer), width=width)
@@ -134,7 +134,7 @@ class Quoting(Filing):
 
     # The order
 
-    def on_moved(self, event: Moved) -> None:
+    def on_row_moved(self, event: RowMoved) -> None:
         """A row of the order has been moved."""
         if event.name.startswith("order-") and self.shop is not None:
             name = event.name.removeprefix("order-")
@@ -151,11 +151,11 @@ class Quoting(Filing):
     def _leave_order(self) -> None:
         """A revision belongs to its quote: it is not kept as an order of its own."""
         if self.revising is None:
-            self.keep.leave_order(self.order)
+            self.session.leave_order(self.order)
 
-    def on_done(self, event: Done) -> None:
+    def on_action_chosen(self, event: ActionChosen) -> None:
         """Save the quote, or open the book."""
-        (self.action_save_quote if event.deed == "save" else self.action_quote_book)()
+        (self.action_save_quote if event.name == "save" else self.action_quote_book)()
 
     def action_save_quote(self) -> None:
         """Put the quote on the screen into the book."""
@@ -171,7 +171,7 @@ class Quoting(Filing):
             self.state(str(error))
             return
         self.revising = None
-        self.keep.leave_order({})  # it is in the book now
+        self.session.leave_order({})  # it is in the book now
         self.show_workshop()
         self.notify(f"Saved as quote {quote.name}, a draft valid until {quote.valid_until.isoformat()}.", markup=False)
 

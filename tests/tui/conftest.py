@@ -20,9 +20,9 @@ from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import Service
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.state.session_state import Keep
-from recommender.tui.widgets.brief_form import Row
-from recommender.tui.widgets.trial_rows import Mover
+from recommender.tui.state.session_state import SessionState
+from recommender.tui.widgets.brief_form import FieldRow
+from recommender.tui.widgets.trial_rows import Stepper
 
 Flow = Callable[[BevelwrightApp, Pilot[None]], Awaitable[None]]
 
@@ -41,7 +41,7 @@ def drive(
     async def run() -> None:
         with tempfile.TemporaryDirectory() as fresh:
             kept = folder or Path(fresh)
-            app = BevelwrightApp(service, brief or Brief(), keep=Keep(kept), folder=kept, flips=flips)
+            app = BevelwrightApp(service, brief or Brief(), session=SessionState(kept), folder=kept, flips=flips)
             await run_in(app)
 
     async def run_in(app: BevelwrightApp) -> None:
@@ -62,8 +62,8 @@ async def answered(app: BevelwrightApp, pilot: Pilot[None]) -> None:
     await pilot.pause()
 
 
-def row(app: BevelwrightApp, key: str) -> Row:
-    return next(r for r in app.query(Row) if r.field.key == key)
+def row(app: BevelwrightApp, key: str) -> FieldRow:
+    return next(r for r in app.query(FieldRow) if r.field.key == key)
 
 
 def text_of(app: BevelwrightApp, selector: str) -> str:
@@ -75,8 +75,8 @@ def text_of(app: BevelwrightApp, selector: str) -> str:
     return "\n".join(str(static.content) for static in statics)
 
 
-def mover(app: BevelwrightApp, name: str) -> Mover:
-    return next(m for m in app.query(Mover) if m.what == name)
+def mover(app: BevelwrightApp, name: str) -> Stepper:
+    return next(m for m in app.query(Stepper) if m.what == name)
 
 
 class Remembering(Service):

@@ -20,8 +20,8 @@ from recommender.shop.rates.shop_file import shipped
 from recommender.tui.app import BevelwrightApp
 from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.themes import LIGHT
-from recommender.tui.widgets.order_form import Deed, OrderBox, as_left
-from recommender.tui.widgets.trial_rows import Moved
+from recommender.tui.widgets.order_form import ActionRow, OrderBox, as_left
+from recommender.tui.widgets.trial_rows import RowMoved
 
 
 @pytest.fixture(autouse=True)
@@ -101,7 +101,7 @@ def test_from_brief_to_accepted_quote_without_leaving(tui: SimpleNamespace, serv
         await as_maker(app, pilot, tui)
         app.query(OrderBox).first().focus()
         await pilot.press(*"Ann", "down", *"No 7", "down")
-        assert isinstance(app.focused, Deed)
+        assert isinstance(app.focused, ActionRow)
         await pilot.press("enter")
         await pilot.pause()
         quote, entry, _ = service.book().quote(1)
@@ -141,7 +141,7 @@ def test_a_quote_is_revised_in_the_form(tui: SimpleNamespace, service: Service, 
         assert app.screen is app.main
         assert app.values == {}
         assert app.query(OrderBox).first().value == "Bo"
-        assert "next revision of quote 1" in str(app.query(Deed).first().render())
+        assert "next revision of quote 1" in str(app.query(ActionRow).first().render())
         app.action_save_quote()
         entries = service.book().entries()
         assert [(entry.name, entry.customer) for entry in entries] == [("1.2", "Bo"), ("1", "Bo")]
@@ -219,8 +219,8 @@ def test_a_maker_finds_view_and_order_as_they_were_left(tui: SimpleNamespace, se
         await as_maker(app, pilot, tui)
         app.action_inches()
         app.action_theme_turn()
-        app.post_message(Moved("order-pieces", 1))
-        app.post_message(Moved("order-handle", 1))
+        app.post_message(RowMoved("order-pieces", 1))
+        app.post_message(RowMoved("order-handle", 1))
         app.query(OrderBox).first().value = "Ada"
         await tui.answered(app, pilot)
         left.update(app.order)

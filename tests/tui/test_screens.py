@@ -14,11 +14,11 @@ from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.screens.overlays import AskPath, Help, Rulebook
+from recommender.tui.screens.overlays import AskPath, Help, RulebookScreen
 from recommender.tui.state.form_fields import groups, settings, values_of
-from recommender.tui.state.session_state import KEYS, Keep, keymap
+from recommender.tui.state.session_state import KEYS, SessionState, keymap
 from recommender.tui.themes import DARK, LIGHT
-from recommender.tui.widgets.brief_form import NumberRow, Row
+from recommender.tui.widgets.brief_form import FieldRow, NumberRow
 
 
 def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Service) -> None:
@@ -26,7 +26,7 @@ def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Se
         await pilot.press("f9")
         await pilot.pause()
         screen = app.screen
-        assert isinstance(screen, Rulebook)
+        assert isinstance(screen, RulebookScreen)
         assert len(screen.listed) == len(service.knowledge.rules)
         for state in ("fired", "silent", "blocked"):
             await pilot.press("f9")
@@ -44,7 +44,7 @@ def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Se
         await pilot.press("slash", *"zzzzz")
         assert "Nothing here" in tui.text_of(app, "#rule-text")
         await pilot.press("escape", "escape")
-        assert not isinstance(app.screen, Rulebook)
+        assert not isinstance(app.screen, RulebookScreen)
 
     tui.drive(service, flow)
 
@@ -57,7 +57,7 @@ def test_a_reason_opens_its_rule(tui: SimpleNamespace, service: Service, size: t
         await pilot.pause()
         await pilot.press("down", "enter")
         await pilot.pause()
-        assert isinstance(app.screen, Rulebook)
+        assert isinstance(app.screen, RulebookScreen)
         shown = tui.text_of(app, "#rule-text")
         assert f"“{app.screen.wanted}”" in shown
         assert app.screen.wanted in {r.rule for r in app.answer.reasons}
@@ -180,7 +180,7 @@ def test_a_brief_is_opened_and_recent_the_next_time(tui: SimpleNamespace, servic
         assert "cannot be read" in tui.text_of(app, "#state")
 
     tui.drive(service, flow, folder=tmp_path)
-    assert Keep(tmp_path).recent() == [path]
+    assert SessionState(tmp_path).recent() == [path]
 
 
 def test_save_as_never_replaces_what_is_no_brief(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
@@ -241,7 +241,7 @@ def test_keys_can_be_changed(tui: SimpleNamespace, service: Service, tmp_path: P
 
 
 def test_every_binding_can_be_changed() -> None:
-    for owner in (BevelwrightApp, Row, NumberRow, Rulebook, Help, AskPath):
+    for owner in (BevelwrightApp, FieldRow, NumberRow, RulebookScreen, Help, AskPath):
         for binding in owner.BINDINGS:
             if owner is not NumberRow:
                 assert binding.id, (owner, binding)

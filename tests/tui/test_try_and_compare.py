@@ -62,7 +62,7 @@ def test_another_grind_starts_from_its_best_and_has_its_own_rows(tui: SimpleName
         other = next(a for a in app.answer.alternatives if a.proposal is not None)
         assert app.trial is not None
         assert app.trial.trial.proposal == other.proposal
-        assert [m.what for m in app.query("#part-try Mover")] == ["grind", *(k.name for k in app.trial.knobs)]
+        assert [m.what for m in app.query("#part-try Stepper")] == ["grind", *(k.name for k in app.trial.knobs)]
         await moved(tui, app, pilot, "grind", "backspace")
         assert app.trial.trial.proposal == app.answer.proposal
 

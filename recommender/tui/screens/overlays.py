@@ -19,13 +19,13 @@ from recommender.plugin.api import Metric
 from recommender.service import PluginStatus
 from recommender.text import plural
 from recommender.tui.screens.list_screen import ListScreen
-from recommender.tui.widgets.answer_page import Part, literal
-from recommender.tui.widgets.form_rows import Box
+from recommender.tui.widgets.answer_page import TextPart, literal
+from recommender.tui.widgets.form_rows import SafeInput
 
 MARKS = {"fired": "●", "silent": "○", "blocked": "–"}
 
 
-class Rulebook(ListScreen):
+class RulebookScreen(ListScreen):
     """Every loaded rule before this answer, searched and filtered, and the plug-ins."""
 
     NAME, BODY = "rule", "rulebook"
@@ -102,16 +102,16 @@ class Help(Screen[None]):
 
     def compose(self) -> ComposeResult:
         """One text."""
-        yield Part(id="help")
+        yield TextPart(id="help")
         yield Footer()
 
     def on_mount(self) -> None:
         """Scroll with the arrow keys at once."""
-        self.query_one(Part).focus()
+        self.query_one(TextPart).focus()
 
     def on_resize(self) -> None:
         """Wrap to the width."""
-        self.query_one(Part).show(self.write(max(40, min(self.size.width - 4, 100))))
+        self.query_one(TextPart).show(self.write(max(40, min(self.size.width - 4, 100))))
 
     def action_leave(self) -> None:
         """Back to the answer."""
@@ -131,7 +131,7 @@ class AskPath(ModalScreen[Path | None]):
         """Title, line, files."""
         with Vertical(id="path"):
             yield Static(literal(self.words))
-            yield Box(self.given, compact=True, id="path-box")
+            yield SafeInput(self.given, compact=True, id="path-box")
             yield OptionList(*(Option(literal(str(file))) for file in self.files), id="path-list", markup=False)
             yield Static(literal("enter takes it, tab goes to the list, esc leaves it"))
 

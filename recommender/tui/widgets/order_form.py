@@ -14,8 +14,8 @@ from textual.widgets import Input, Static
 from recommender.models.workshop.shop import Shop
 from recommender.text import clean
 from recommender.tui.widgets.answer_page import literal
-from recommender.tui.widgets.form_rows import Box, CursorRow, Rows, Styled, TypedRow
-from recommender.tui.widgets.trial_rows import Mover
+from recommender.tui.widgets.form_rows import CursorRow, Rows, SafeInput, Styled, TypedRow
+from recommender.tui.widgets.trial_rows import Stepper
 
 NONE = "none"
 PIECES = "pieces"
@@ -31,15 +31,15 @@ class Written(Message):
         self.name, self.text = name, text
 
 
-class Done(Message):
-    """A deed is asked for."""
+class ActionChosen(Message):
+    """An action is asked for by name."""
 
-    def __init__(self, deed: str) -> None:
+    def __init__(self, name: str) -> None:
         super().__init__()
-        self.deed = deed
+        self.name = name
 
 
-class Deed(CursorRow):
+class ActionRow(CursorRow):
     """Something that can be done, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -48,9 +48,9 @@ class Deed(CursorRow):
         Binding("enter,space", "do", "do it", id="deed.do", show=False),
     ]
 
-    def __init__(self, deed: str, words: str) -> None:
+    def __init__(self, what: str, words: str) -> None:
         super().__init__()
-        self.deed, self.words = deed, words
+        self.what, self.words = what, words
 
     def say(self, words: str) -> None:
         """Call it otherwise."""
@@ -63,14 +63,14 @@ class Deed(CursorRow):
 
     def action_do(self) -> None:
         """Ask for it."""
-        self.post_message(Done(self.deed))
+        self.post_message(ActionChosen(self.what))
 
     def on_click(self, event: events.Click) -> None:
         """Ask for it."""
         self.action_do()
 
 
-class OrderBox(Box):
+class OrderBox(SafeInput):
     """A line of the order to type in."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -92,26 +92,26 @@ class WrittenRow(TypedRow):
 
 
 class OrderForm(Rows):
-    """Rows that move, lines to type in, deeds, and the price below."""
+    """Rows that move, lines to type in, actions, and the price below."""
 
     def compose(self) -> ComposeResult:
         """All of it."""
         yield Static(Content("Left and right change; the price follows."), classes="hint")
         yield Static(Content(""), classes="total")
         for name in (PIECES, "finish", "handle", "sheath", "shipping"):
-            yield Mover(f"order-{name}")
+            yield Stepper(f"order-{name}")
         for what, label in WRITTEN:
             yield WrittenRow(what, label)
-        yield Deed("save", "put it into the quote book")
-        yield Deed("book", "open the quote book")
+        yield ActionRow("save", "put it into the quote book")
+        yield ActionRow("book", "open the quote book")
         yield Static(Content(""), classes="text")
 
     def show(self, rows: dict[str, tuple[str, str]], total: str, text: str, save: str) -> None:
         """Show every row's value and cost, the total, every line, and what saving is called."""
-        for mover in self.query(Mover):
-            name = mover.what.removeprefix("order-")
-            mover.show(name, *rows.get(name, (NONE, "")))
-        self.query(Deed).first().say(save)
+        for stepper in self.query(Stepper):
+            name = stepper.what.removeprefix("order-")
+            stepper.show(name, *rows.get(name, (NONE, "")))
+        self.query(ActionRow).first().say(save)
         self.query_one(".total", Static).update(literal(total))
         self.query_one(".text", Static).update(literal(text))
 
