@@ -32,8 +32,9 @@ from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 from recommender.tui.palette import commands
 from recommender.tui.quoting import Quoting
+from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.help_text import help_text
-from recommender.tui.screens.overlays import Help, RulebookScreen
+from recommender.tui.screens.rulebook_screen import RulebookScreen
 from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, Comparison
 from recommender.tui.state.form_fields import groups, settings
 from recommender.tui.state.session_state import SessionState
@@ -557,7 +558,7 @@ class BevelwrightApp(Quoting):
             getattr(self.focused, "parent", None), "tooltip", None
         )
         bindings = [b for b in self.BINDINGS if isinstance(b, Binding)]
-        self.push_screen(Help(lambda width: help_text(self.service, str(about or ""), bindings, width)))
+        self.push_screen(HelpScreen(lambda width: help_text(self.service, str(about or ""), bindings, width)))
 
     def action_rulebook(self, rule: str | None = None) -> None:
         """Every loaded rule before this answer, and the plug-ins."""

@@ -20,7 +20,7 @@ from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import MAX_BRIEF_BYTES, Service, brief_toml, read_brief, with_settings
 from recommender.text import clean
-from recommender.tui.screens.overlays import AskPath
+from recommender.tui.screens.file_name_screen import FileNameScreen
 from recommender.tui.state.form_fields import settings, values_of
 from recommender.tui.state.session_state import SessionState, free
 from recommender.tui.widgets.brief_form import BriefForm
@@ -92,7 +92,7 @@ class Filing(App[None]):
                 return
             self._writing(lambda: target, lambda: self.brief_toml().encode())
 
-        self.push_screen(AskPath("Save the brief as", "brief.toml", []), chosen)
+        self.push_screen(FileNameScreen("Save the brief as", "brief.toml", []), chosen)
 
     def action_open(self) -> None:
         """Fill the form from a brief."""
@@ -103,7 +103,7 @@ class Filing(App[None]):
 
         here = sorted(p for p in self.folder.glob("*.toml") if p.is_file())[:30]
         recent = self.session.recent()
-        self.push_screen(AskPath("Open a brief", "", [*recent, *(p for p in here if p not in recent)]), chosen)
+        self.push_screen(FileNameScreen("Open a brief", "", [*recent, *(p for p in here if p not in recent)]), chosen)
 
     def _open(self, path: Path) -> None:
         try:

@@ -13,7 +13,7 @@ from textual.widgets import Input, TabbedContent
 from recommender.models.brief import Brief
 from recommender.service import Service
 from recommender.tui.app import TABS, BevelwrightApp
-from recommender.tui.screens.overlays import AskPath
+from recommender.tui.screens.file_name_screen import FileNameScreen
 
 HOSTILE = ["[/", "[/b]", "[@click=app.quit]x[/]", "\x1b[31mred", "\u202eback", "[bold red]not bold", "\x9b2J"]
 
@@ -68,7 +68,7 @@ def test_hostile_text_is_shown_as_it_is(tui: SimpleNamespace, hostile: Service, 
         await pilot.pause()
         check()
         await pilot.press("escape")
-        app.push_screen(AskPath(words, words, [Path(words)]))
+        app.push_screen(FileNameScreen(words, words, [Path(words)]))
         await pilot.pause()
         check()
         await pilot.press("escape")

@@ -14,7 +14,9 @@ from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.screens.overlays import AskPath, Help, RulebookScreen
+from recommender.tui.screens.file_name_screen import FileNameScreen
+from recommender.tui.screens.help_screen import HelpScreen
+from recommender.tui.screens.rulebook_screen import RulebookScreen
 from recommender.tui.state.form_fields import groups, settings, values_of
 from recommender.tui.state.session_state import KEYS, SessionState, keymap
 from recommender.tui.themes import DARK, LIGHT
@@ -71,9 +73,9 @@ def test_an_answer_that_comes_while_a_screen_is_open_is_shown_below(tui: SimpleN
         tui.row(app, "tasks.wood-splitting").focus()
         await pilot.press("right", "f1")
         await tui.answered(app, pilot)
-        assert isinstance(app.screen, Help)
+        assert isinstance(app.screen, HelpScreen)
         await pilot.press("f2", "f5", "f12")
-        assert isinstance(app.screen, Help)
+        assert isinstance(app.screen, HelpScreen)
         await pilot.press("escape")
         assert app.answer is not None
         assert app.answer.brief.tasks == {"wood-splitting": 1.0}
@@ -166,7 +168,7 @@ def test_a_brief_is_opened_and_recent_the_next_time(tui: SimpleNamespace, servic
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         app.action_open()
         await pilot.pause()
-        assert isinstance(app.screen, AskPath)
+        assert isinstance(app.screen, FileNameScreen)
         await pilot.press(*"order.toml", "enter")
         await tui.answered(app, pilot)
         assert app.values == {"tasks.prying": "1", "owner.hand": "left", "blade.length_mm": "90"}
@@ -241,7 +243,7 @@ def test_keys_can_be_changed(tui: SimpleNamespace, service: Service, tmp_path: P
 
 
 def test_every_binding_can_be_changed() -> None:
-    for owner in (BevelwrightApp, FieldRow, NumberRow, RulebookScreen, Help, AskPath):
+    for owner in (BevelwrightApp, FieldRow, NumberRow, RulebookScreen, HelpScreen, FileNameScreen):
         for binding in owner.BINDINGS:
             if owner is not NumberRow:
                 assert binding.id, (owner, binding)
