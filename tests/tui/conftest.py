@@ -75,8 +75,8 @@ def text_of(app: BevelwrightApp, selector: str) -> str:
     return "\n".join(str(static.content) for static in statics)
 
 
-def mover(app: BevelwrightApp, name: str) -> Stepper:
-    return next(m for m in app.query(Stepper) if m.what == name)
+def stepper(app: BevelwrightApp, name: str) -> Stepper:
+    return next(s for s in app.query(Stepper) if s.what == name)
 
 
 class Remembering(Service):
@@ -111,4 +111,4 @@ def service() -> Service:
 @pytest.fixture
 def tui() -> SimpleNamespace:
     """Drive the interface, wait for its answers, find its rows, read its texts."""
-    return SimpleNamespace(drive=drive, answered=answered, row=row, text_of=text_of, mover=mover)
+    return SimpleNamespace(drive=drive, answered=answered, row=row, text_of=text_of, stepper=stepper)

@@ -175,10 +175,10 @@ def test_a_brief_is_opened_and_recent_the_next_time(tui: SimpleNamespace, servic
         assert tui.row(app, "owner.hand").value == "left"
         assert app.answer is not None
         assert app.answer.brief.blade.length_mm == 90
-        app._open(tmp_path / "broken.toml")
+        app.files.open(tmp_path / "broken.toml")
         assert "broken.toml" in tui.text_of(app, "#state")
         assert app.values["owner.hand"] == "left"
-        app._open(tmp_path / "missing.toml")
+        app.files.open(tmp_path / "missing.toml")
         assert "cannot be read" in tui.text_of(app, "#state")
 
     tui.drive(service, flow, folder=tmp_path)

@@ -11,16 +11,13 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
 
-from recommender.models.workshop.shop import Shop
 from recommender.text import clean
+from recommender.tui.state.order_fields import NONE, PIECES
 from recommender.tui.widgets.answer_page import literal
 from recommender.tui.widgets.form_rows import CursorRow, Rows, SafeInput, Styled, TypedRow
 from recommender.tui.widgets.trial_rows import Stepper
 
-NONE = "none"
-PIECES = "pieces"
 WRITTEN = (("customer", "customer"), ("reference", "their reference"))
-MOST_PIECES = 10_000
 
 
 class Written(Message):
@@ -120,30 +117,3 @@ class OrderForm(Rows):
         for row in self.query(WrittenRow):
             with row.box.prevent(Input.Changed):
                 row.box.value = texts.get(row.what, "")
-
-
-def offers(shop: Shop) -> dict[str, list[tuple[str, str]]]:
-    """What can be chosen, (id, words) by kind; finishes have no "none"."""
-    none = (NONE, NONE)
-    return {
-        "finish": [(finish.id, finish.label) for finish in shop.finishes],
-        "handle": [none, *((part.id, part.label) for part in shop.handles)],
-        "sheath": [none, *((part.id, part.label) for part in shop.sheaths)],
-        "shipping": [none, *((way.id, way.label) for way in shop.shipping)],
-    }
-
-
-def as_left(kept: dict[str, str]) -> dict[str, str]:
-    """An order of an earlier session; a number of pieces that is none is left out."""
-    pieces = kept.get(PIECES, "1")
-    sound = pieces.isascii() and pieces.isdigit() and 1 <= int(pieces) <= MOST_PIECES
-    return {name: text for name, text in kept.items() if name != PIECES or sound}
-
-
-def moved(values: dict[str, str], shop: Shop, name: str, by: int) -> str:
-    """A row's value so many steps on; 0 puts it back to the first."""
-    if name == PIECES:
-        return str(min(max(int(values.get(PIECES, "1")) + by, 1), MOST_PIECES) if by else 1)
-    ids = [id_ for id_, _ in offers(shop)[name]]
-    at = ids.index(values[name]) if values.get(name) in ids else 0
-    return ids[(at + by) % len(ids)] if by else ids[0]
