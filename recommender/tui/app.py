@@ -115,6 +115,7 @@ class BevelwrightApp(App[None]):
         self.quotes = QuoteActions(self)
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
+        self._action_said = False
         self.set_keymap(keys or {})
 
     @property
@@ -179,7 +180,8 @@ class BevelwrightApp(App[None]):
     def ask(self) -> None:
         """Answer what the form says now, in a thread; what is on the screen stays until then."""
         self.serial += 1
-        self.say("…")
+        self._action_said = False
+        self._write_state("…")
         self._answer(self.serial, settings(self.values))
 
     @work(thread=True, exclusive=True, group="answer")
@@ -206,7 +208,8 @@ class BevelwrightApp(App[None]):
         firmer = self.answer is not None and self.answer.tolerances != event.answer.tolerances
         self.answer, self.brief = event.answer, event.brief
         self.trials.stand_beside(event.answer)
-        self.say(self._notice(event.answer))
+        if not self._action_said:
+            self._write_state(self._notice(event.answer))
         if fresh:
             self.answer_display.life = None
             self.trials.start_over()
@@ -222,7 +225,7 @@ class BevelwrightApp(App[None]):
     def on_refused(self, event: Refused) -> None:
         """Say what does not fit; the answer before stays on the screen."""
         if event.serial == self.serial:
-            self.say(event.words)
+            self._write_state(event.words)
 
     def _notice(self, answer: Answer) -> str:
         if answer.brief_sources["tasks"].source == "given":
@@ -313,7 +316,15 @@ class BevelwrightApp(App[None]):
             self.quotes.show()
 
     def say(self, words: str) -> None:
-        """Say something on the line over the answer."""
+        """Say on the line over the answer what came of an action; it stays there until the next question.
+
+        An answer that was asked for before and comes after must not wipe it off; a refusal does, for without its words
+        the old answer looks like the one to this question.
+        """
+        self._action_said = True
+        self._write_state(words)
+
+    def _write_state(self, words: str) -> None:
         self.main.query_one("#state", Static).update(Content(clean(words, one_line=True)))
 
     def page_width(self) -> int:

@@ -13,7 +13,7 @@ from textual.widgets import Input, OptionList
 from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
-from recommender.tui.app import BevelwrightApp
+from recommender.tui.app import Answered, BevelwrightApp, Refused
 from recommender.tui.screens.file_name_screen import FileNameScreen
 from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.rulebook_screen import RulebookScreen
@@ -203,6 +203,27 @@ def test_save_as_never_replaces_what_is_no_brief(tui: SimpleNamespace, service: 
     tui.drive(service, flow, folder=tmp_path)
     assert (tmp_path / "notes.toml").read_text() == "shopping = 1\n"
     assert read_brief((tmp_path / "mine.toml").read_bytes(), "mine.toml").tasks == {"prying": 1}
+
+
+def test_what_came_of_an_action_stays_until_the_next_question(
+    tui: SimpleNamespace, service: Service, tmp_path: Path
+) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.answer is not None
+        app.files.open(tmp_path / "missing.toml")
+        app.post_message(Answered(app.serial, app.answer, app.brief))
+        await tui.answered(app, pilot)
+        assert "cannot be read" in tui.text_of(app, "#state")
+        app.post_message(Refused(app.serial, "no such steel"))
+        await tui.answered(app, pilot)
+        assert tui.text_of(app, "#state") == "no such steel"
+        app.files.open(tmp_path / "missing.toml")
+        tui.row(app, "tasks.prying").focus()
+        await pilot.press("right")
+        await tui.answered(app, pilot)
+        assert tui.text_of(app, "#state") == ""
+
+    tui.drive(service, flow, folder=tmp_path)
 
 
 def test_the_answer_is_saved_as_text_json_and_drawing(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
