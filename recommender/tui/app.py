@@ -200,9 +200,13 @@ class BevelwrightApp(App[None]):
             if not worker.is_cancelled:
                 self.post_message(Refused(serial, str(error)))
 
+    def is_awaited(self, serial: int) -> bool:
+        """Whether what answers the question of that number is still to be shown: while it closes, nothing is."""
+        return serial == self.serial and self.is_running
+
     def on_answered(self, event: Answered) -> None:
         """Show an answer, unless another question has been asked since."""
-        if event.serial != self.serial:
+        if not self.is_awaited(event.serial):
             return
         fresh = self.answer is None or event.answer.proposal != self.answer.proposal or event.brief != self.brief
         firmer = self.answer is not None and self.answer.tolerances != event.answer.tolerances
@@ -219,12 +223,12 @@ class BevelwrightApp(App[None]):
 
     def on_lived(self, event: Lived) -> None:
         """Show the blade's life, unless another question has been asked since."""
-        if event.serial == self.serial:
+        if self.is_awaited(event.serial):
             self.answer_display.show_life(event.life)
 
     def on_refused(self, event: Refused) -> None:
         """Say what does not fit; the answer before stays on the screen."""
-        if event.serial == self.serial:
+        if self.is_awaited(event.serial):
             self._write_state(event.words)
 
     def _notice(self, answer: Answer) -> str:

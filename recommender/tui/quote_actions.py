@@ -82,7 +82,7 @@ class QuoteActions:
 
     def take(self, priced: Priced) -> None:
         """Show sheet and price, unless another question has been asked since."""
-        if priced.serial == self.app.serial:
+        if self.app.is_awaited(priced.serial):
             self.sheet, self.price, self.shop_words = priced.sheet, priced.price, priced.words
             self.show()
 

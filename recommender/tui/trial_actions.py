@@ -92,14 +92,14 @@ class TrialActions:
 
     def take_trial(self, ready: TrialReady) -> None:
         """Show the trial, its figures and its drawing, unless another question has been asked since."""
-        if ready.serial == self.app.serial:
+        if self.app.is_awaited(ready.serial):
             self.ready = ready
             self.show_trial()
             self.app.answer_display.show_blade()
 
     def take_comparison(self, ready: ComparisonReady) -> None:
         """Show the blades side by side, unless another question has been asked since."""
-        if ready.serial == self.app.serial:
+        if self.app.is_awaited(ready.serial):
             self.compared = ready.blades
             self.show_comparison()
 

@@ -18,6 +18,7 @@ from recommender.shop.quotes.quote_book import own_file as book_file
 from recommender.shop.rates.shop_file import own_file as shop_file
 from recommender.shop.rates.shop_file import shipped
 from recommender.tui.app import BevelwrightApp
+from recommender.tui.quote_actions import Priced
 from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.state.order_fields import as_left
 from recommender.tui.themes import LIGHT
@@ -64,6 +65,17 @@ def test_a_buyer_has_neither_page(tui: SimpleNamespace, service: Service) -> Non
         assert shown >= {"Shop", "Price"}
 
     tui.drive(service, flow)
+
+
+def test_a_price_that_comes_while_the_interface_closes_is_dropped(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        closed.append(app)
+
+    closed: list[BevelwrightApp] = []
+    tui.drive(service, flow)
+    (app,) = closed
+    app.on_priced(Priced(app.serial, None, None, "late"))
+    assert app.quotes.shop_words != "late"
 
 
 def test_the_total_runs_with_the_order(tui: SimpleNamespace, service: Service) -> None:
