@@ -1,14 +1,13 @@
-"""The application: passes messages between the form, the service and the page; holds no computation."""
+"""The application: keys and messages passed on to what it owns, and the question; holds no computation."""
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, ClassVar
 
 from textual import work
-from textual.app import ComposeResult, SystemCommand
+from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
@@ -17,51 +16,30 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static, TabbedContent, TabPane
 from textual.worker import get_current_worker
 
-from recommender.drawing.blade_view import BladeView
-from recommender.drawing.lengths import Lengths
-from recommender.drawing.text.answer.answer_text import answer_parts, headline
-from recommender.drawing.text.answer.blade_text import blade_lines
-from recommender.drawing.text.answer.compare_text import compare_text, trial_text
-from recommender.drawing.text.answer.life_text import life_text
-from recommender.drawing.text.answer.section_text import whole_lines
+from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.models.answer.life import Life
-from recommender.models.answer.proposal import Answer, Proposal
-from recommender.models.answer.trial import Knob, Weighed
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
+from recommender.text import clean
+from recommender.tui.answer_display import AnswerDisplay
+from recommender.tui.file_actions import FileActions
 from recommender.tui.palette import commands
-from recommender.tui.quoting import Quoting
+from recommender.tui.quote_actions import Priced, QuoteActions
+from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.help_text import help_text
-from recommender.tui.screens.overlays import Help, Rulebook
-from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, Bench
-from recommender.tui.state.form_fields import groups, settings
-from recommender.tui.state.session_state import Keep
+from recommender.tui.screens.rulebook_screen import RulebookScreen
+from recommender.tui.state.form_fields import groups, settings, values_of
+from recommender.tui.state.session_state import SessionState
+from recommender.tui.tabs import MAKERS, TABS
 from recommender.tui.themes import DARK, LIGHT
-from recommender.tui.widgets.answer_page import Care, Head, Opened, Paragraphs, Part, paragraphs
-from recommender.tui.widgets.brief_form import Ask, Changed
-from recommender.tui.widgets.order_form import OrderForm
-from recommender.tui.widgets.trial_rows import GRIND, Moved, Movers, knob_words, stepped
+from recommender.tui.trial_actions import ComparisonReady, TrialActions, TrialReady
+from recommender.tui.widgets.answer_page import AnswerHead, Care, Opened, TextPart
+from recommender.tui.widgets.brief_form import BriefForm, Changed
+from recommender.tui.widgets.order_form import ActionChosen, OrderForm, Written
+from recommender.tui.widgets.trial_rows import RowMoved
 
-TABS = (
-    ("blade", "Blade", Part, ("blade",)),
-    ("why", "Why", Paragraphs, ("why", "figures")),
-    ("others", "Others", Part, ("others",)),
-    ("change", "What if", Part, ("change",)),
-    ("try", "Try", Movers, ()),
-    ("compare", "Compare", Movers, ()),
-    ("life", "Life", Part, ()),
-    ("shop", "Shop", Part, ()),
-    ("price", "Price", OrderForm, ()),
-    ("care", "Care", Paragraphs, ("care", "advice")),
-    ("given", "Given", Part, ("assumed", "made with")),
-    ("keep", "Keep", Part, ()),
-)
-"""Tab, its title, what it is made of, and the parts of the answer on it."""
-MAKERS = ("shop", "price")
-"""Tabs that only a maker has."""
-SECTION_ROWS = {"-narrow": 3, "-wide": 5, "-broad": 6}
-_SIDE_ROWS = 12
 BROAD = 160
 """Columns from which the drawing stands beside the page."""
 
@@ -90,23 +68,7 @@ class Refused(Message):
         self.serial, self.words = serial, words
 
 
-class Tried(Message):
-    """The blade that is moved, weighed beside the proposal, and what can be moved on it."""
-
-    def __init__(self, serial: int, proposal: Weighed, trial: Weighed, knobs: tuple[Knob, ...]) -> None:
-        super().__init__()
-        self.serial, self.proposal, self.trial, self.knobs = serial, proposal, trial, knobs
-
-
-class Compared(Message):
-    """Blades weighed side by side."""
-
-    def __init__(self, serial: int, blades: list[tuple[str, Weighed]]) -> None:
-        super().__init__()
-        self.serial, self.blades = serial, blades
-
-
-class BevelwrightApp(Quoting):
+class BevelwrightApp(App[None]):
     """Ask on the left, the blade and why on the right; on a narrow terminal one at a time."""
 
     CSS_PATH = Path(__file__).with_name("bevelwright.tcss")
@@ -132,32 +94,47 @@ class BevelwrightApp(Quoting):
         service: Service,
         brief: Brief,
         *,
-        keep: Keep | None = None,
+        session: SessionState | None = None,
         folder: Path | None = None,
         flips: bool = True,
         keys: dict[str, str] | None = None,
     ) -> None:
-        super().__init__(service, brief, keep or Keep(), folder or Path.cwd())
-        self.flips = flips
-        self.life: Life | None = None
-        self.bench: Bench | None = None
-        self.trial: Tried | None = None
-        self.compared: list[tuple[str, Weighed]] = []
-        self.ghost = ""
+        super().__init__()
+        self.service, self.session, self.flips = service, session or SessionState(), flips
+        self.values: dict[str, str] = values_of(brief) or self.session.left_off()
+        """Of the form, as text."""
+        view = self.session.view()
+        self.audience: Audience = "maker" if view.get("audience") == "maker" else "buyer"
+        self.inches = view.get("lengths") == "inches"
+        self.serial = 0
+        """Number of the question asked last."""
+        self.answer: Answer | None = None
+        self.brief = Brief()
+        """As it was asked when the answer on the screen was given."""
+        self.files = FileActions(self, folder or Path.cwd())
+        self.quotes = QuoteActions(self)
+        self.trials = TrialActions(self)
+        self.answer_display = AnswerDisplay(self)
+        self._action_said = False
         self.set_keymap(keys or {})
+
+    @property
+    def main(self) -> Screen[Any]:
+        """The screen with form and answer, whatever stands over it."""
+        return self.screen_stack[0]
 
     def compose(self) -> ComposeResult:
         """Form, page, cautions, keys."""
         with Horizontal(id="body"):
-            yield Ask(groups(self.service), self.values)
+            yield BriefForm(groups(self.service), self.values)
             with Vertical(id="page"):
                 yield Static(Content("Asking …"), id="state")
-                yield Head(id="head")
+                yield AnswerHead(id="head")
                 with TabbedContent(id="tabs"):
                     for name, title, kind, _ in TABS:
                         with TabPane(title, id=f"tab-{name}"):
                             yield kind(id=f"part-{name}")
-            yield Part(id="drawing")
+            yield TextPart(id="drawing")
         yield Care(id="caution")
         yield Footer()
 
@@ -170,9 +147,9 @@ class BevelwrightApp(Quoting):
         """Show the first answer."""
         self.register_theme(DARK)
         self.register_theme(LIGHT)
-        self.theme = LIGHT.name if self.keep.view().get("theme") == LIGHT.name else DARK.name
+        self.theme = LIGHT.name if self.session.view().get("theme") == LIGHT.name else DARK.name
         self._show_shop()
-        self.main.query_one(OrderForm).write(self.order)
+        self.main.query_one(OrderForm).write(self.quotes.order)
         if self.size.width >= BROAD:
             # The drawing has a place of its own beside the page.
             self.main.query_one("#tabs", TabbedContent).active = "tab-why"
@@ -188,14 +165,23 @@ class BevelwrightApp(Quoting):
             self.values[event.key] = event.value
         else:
             self.values.pop(event.key, None)
-        self.main.query_one(Ask).add_up()
-        self.keep.leave(self.values)
+        self.main.query_one(BriefForm).add_up()
+        self.session.leave(self.values)
+        self.ask()
+
+    def fill(self, values: dict[str, str]) -> None:
+        """Put other values into every field, and ask."""
+        self.values.clear()
+        self.values.update(values)
+        self.main.query_one(BriefForm).fill(self.values)
+        self.session.leave(self.values)
         self.ask()
 
     def ask(self) -> None:
         """Answer what the form says now, in a thread; what is on the screen stays until then."""
         self.serial += 1
-        self.state("…")
+        self._action_said = False
+        self._write_state("…")
         self._answer(self.serial, settings(self.values))
 
     @work(thread=True, exclusive=True, group="answer")
@@ -214,32 +200,36 @@ class BevelwrightApp(Quoting):
             if not worker.is_cancelled:
                 self.post_message(Refused(serial, str(error)))
 
+    def is_awaited(self, serial: int) -> bool:
+        """Whether what answers the question of that number is still to be shown: while it closes, nothing is."""
+        return serial == self.serial and self.is_running
+
     def on_answered(self, event: Answered) -> None:
         """Show an answer, unless another question has been asked since."""
-        if event.serial != self.serial:
+        if not self.is_awaited(event.serial):
             return
         fresh = self.answer is None or event.answer.proposal != self.answer.proposal or event.brief != self.brief
         firmer = self.answer is not None and self.answer.tolerances != event.answer.tolerances
         self.answer, self.brief = event.answer, event.brief
-        self.bench = Bench(event.answer) if self.bench is None else self.bench.over(event.answer)
-        self.state(self._notice(event.answer))
+        self.trials.stand_beside(event.answer)
+        if not self._action_said:
+            self._write_state(self._notice(event.answer))
         if fresh:
-            self.life, self.trial = None, None
-            self.weigh()
+            self.answer_display.life = None
+            self.trials.start_over()
         if (fresh or firmer) and self.audience == "maker":
-            self.work_out()
+            self.quotes.work_out()
         self.show()
 
     def on_lived(self, event: Lived) -> None:
         """Show the blade's life, unless another question has been asked since."""
-        if event.serial == self.serial:
-            self.life = event.life
-            self._show_life()
+        if self.is_awaited(event.serial):
+            self.answer_display.show_life(event.life)
 
     def on_refused(self, event: Refused) -> None:
         """Say what does not fit; the answer before stays on the screen."""
-        if event.serial == self.serial:
-            self.state(event.words)
+        if self.is_awaited(event.serial):
+            self._write_state(event.words)
 
     def _notice(self, answer: Answer) -> str:
         if answer.brief_sources["tasks"].source == "given":
@@ -247,235 +237,102 @@ class BevelwrightApp(Quoting):
         labels = ", ".join(self.service.knowledge.tasks[task].label for task in answer.brief.tasks)
         return f"No task is named yet: answered for {labels}."
 
-    # Trying and comparing
+    # What is owned
 
-    def weigh(self) -> None:
-        """Weigh the blade that is moved and those side by side, in threads."""
-        if self.bench is not None and self.bench.base is not None:
-            self._try(self.serial, self.brief, self.bench, dict(self.bench.values))
+    def on_priced(self, event: Priced) -> None:
+        """Set-up sheet and price are there."""
+        self.quotes.take(event)
 
-    @work(thread=True, exclusive=True, group="try")
-    def _try(self, serial: int, brief: Brief, bench: Bench, values: dict[str, float | str]) -> None:
-        worker = get_current_worker()
-        first, base = bench.answer.proposal, bench.base
-        if first is None or base is None:
-            return
-        blade = self.service.briefs.changed(brief, base, values)
-        trial = self.service.briefs.weigh(brief, blade)
-        known = {TRIAL: trial, PROPOSAL: trial if blade == first else self.service.briefs.weigh(brief, first)}
-        knobs = self.service.briefs.knobs(brief, blade, base)
-        if worker.is_cancelled:
-            return
-        self.post_message(Tried(serial, known[PROPOSAL], trial, knobs))
-        blades = [
-            (label, known.get(label) or self.service.briefs.weigh(brief, other))
-            for label, other in bench.side_by_side(blade)
-        ]
-        if not worker.is_cancelled:
-            self.post_message(Compared(serial, blades))
+    def on_trial_ready(self, event: TrialReady) -> None:
+        """The trial is weighed."""
+        self.trials.take_trial(event)
 
-    def on_tried(self, event: Tried) -> None:
-        """Show the trial, its figures and its drawing."""
-        if event.serial == self.serial:
-            self.trial = event
-            self._show_try()
-            self._show_head()
-            self._show_drawing()
+    def on_comparison_ready(self, event: ComparisonReady) -> None:
+        """The blades side by side are weighed."""
+        self.trials.take_comparison(event)
 
-    def on_compared(self, event: Compared) -> None:
-        """Show the blades side by side."""
-        if event.serial == self.serial:
-            self.compared = event.blades
-            self._show_compare()
+    def on_row_moved(self, event: RowMoved) -> None:
+        """A row of the order, of the trial or of the comparison has been moved."""
+        if event.name.startswith("order-"):
+            self.quotes.step(event.name.removeprefix("order-"), event.by)
+        else:
+            self.trials.step(event.name, event.by)
 
-    def on_moved(self, event: Moved) -> None:
-        """A row of the trial or of the comparison has been moved."""
-        bench, trial = self.bench, self.trial
-        if bench is None:
-            return
-        if event.name.startswith("beside-"):
-            blade = None if trial is None else trial.trial.proposal
-            bench.turn_pick(int(event.name.removeprefix("beside-")), event.by, blade)
-        elif event.name == GRIND:
-            bench.turn_grind(event.by)
-        elif trial is not None:
-            knob = next((k for k in trial.knobs if k.name == event.name), None)
-            value = None if knob is None else stepped(knob, event.by)
-            if knob is None or value is None:
-                return
-            bench.values[knob.name] = value
-            if value == knob.proposed:
-                bench.values.pop(knob.name)
-        self.weigh()
+    def on_written(self, event: Written) -> None:
+        """Customer or reference has been typed."""
+        self.quotes.write(event.name, event.text)
+
+    def on_action_chosen(self, event: ActionChosen) -> None:
+        """Save the quote, or open the book."""
+        (self.quotes.save if event.name == "save" else self.quotes.open_book)()
 
     def action_drop_trial(self) -> None:
         """Drop the trial: the proposal is on the screen again."""
-        if self.bench is not None and self.bench.moved:
-            self.bench.back()
-            self.weigh()
+        self.trials.drop()
 
     def action_keep_trial(self) -> None:
         """Keep the trial to compare it."""
-        if self.bench is None or self.trial is None or not self.bench.moved:
-            self.notify("Nothing has been moved yet; the rows under Try move the blade.", markup=False)
-        elif self.trial.trial.refused:
-            self.notify("A blade that cannot be ground is not kept.", markup=False)
-        else:
-            label = self.bench.keep(self.trial.trial.proposal)
-            self.notify(f"Kept as {label}; it stands under Compare.", markup=False)
-            self.weigh()
+        self.trials.keep()
+
+    def action_save_quote(self) -> None:
+        """Put the quote on the screen into the book."""
+        self.quotes.save()
+
+    def action_quote_book(self) -> None:
+        """Open the quote book."""
+        self.quotes.open_book()
+
+    def action_save(self) -> None:
+        """Write the brief to a file that does not exist yet."""
+        self.files.save()
+
+    def action_save_as(self) -> None:
+        """Write the brief to a file that is asked for."""
+        self.files.save_as()
+
+    def action_open(self) -> None:
+        """Fill the form from a brief."""
+        self.files.choose()
+
+    def action_afresh(self) -> None:
+        """Open every field again."""
+        self.fill({})
+
+    def action_save_answer(self, kind: str) -> None:
+        """Write the answer to a file that does not exist yet."""
+        self.files.save_answer(kind)
+
+    def action_copy_answer(self, kind: str) -> None:
+        """Copy the answer, where the terminal lets it."""
+        self.files.copy_answer(kind)
+
+    def action_ghost(self) -> None:
+        """Draw the best of another grind dotted over the proposal, in turn, then none."""
+        self.answer_display.turn_ghost()
 
     # Showing
 
     def show(self) -> None:
         """Write the answer into every part of the page."""
-        answer = self.answer
-        if answer is None:
-            return
-        parts = self._parts(answer)
-        for name, _, kind, wanted in TABS:
-            text = "\n".join(parts[part] for part in wanted if part in parts) or self._nothing_there(name)
-            if kind is Paragraphs:
-                self.main.query_one(f"#part-{name}", Paragraphs).show(paragraphs(text, answer))
-            elif wanted and name != "blade":
-                self.main.query_one(f"#part-{name}", Part).show(text)
-        self.main.query_one("#part-keep", Part).show(self._keep_text())
-        self.main.query_one(Care).show(answer, self.audience)
-        self._show_head()
-        self._show_drawing(parts)
-        self._show_life()
-        self._show_try()
-        self._show_compare()
-        self.show_workshop()
+        if self.answer is not None:
+            self.answer_display.show(self.answer)
+            self.trials.show()
+            self.quotes.show()
 
-    def _parts(self, answer: Answer) -> dict[str, str]:
-        return answer_parts(answer, None, audience=self.audience, width=self._page_width(), inches=self.inches)
+    def say(self, words: str) -> None:
+        """Say on the line over the answer what came of an action; it stays there until the next question.
 
-    def _on_show(self) -> tuple[Proposal | None, bool]:
-        """The blade on the screen, and whether it is a trial."""
-        if self.bench is not None and self.bench.moved and self.trial is not None:
-            return self.trial.trial.proposal, True
-        return (None if self.answer is None else self.answer.proposal), False
+        An answer that was asked for before and comes after must not wipe it off; a refusal does, for without its words
+        the old answer looks like the one to this question.
+        """
+        self._action_said = True
+        self._write_state(words)
 
-    def _show_head(self) -> None:
-        answer, (blade, trying) = self.answer, self._on_show()
-        if answer is None:
-            return
-        head = self.main.query_one(Head)
-        if blade is None:
-            head.show(["Nothing fits this brief; what would help stands under Blade."], [])
-            return
-        lines = headline(answer, blade, inches=self.inches)
-        if trying and self.trial is not None:
-            refused = self.trial.trial.refused
-            lines[0] = f"{'Trial that cannot be ground' if refused else 'Trial'}: {lines[0]}"
-        elif answer.points is not None:
-            lines[0] += f" ({answer.points.total:.0f} of 100)"
-        width = max(30, min(self._page_width(), 100))
-        rows = next((rows for name, rows in SECTION_ROWS.items() if self.main.has_class(name)), 3)
-        try:
-            outline = self.service.drawings.section_of(blade)
-            drawn = whole_lines(
-                outline, grind_line_mm=blade.grind_line_mm, width=width, rows=rows, lengths=Lengths(self.inches)
-            )
-        except BevelwrightError:
-            drawn = ["It cannot be drawn: its faces cross."]
-        head.show(lines, drawn)
+    def _write_state(self, words: str) -> None:
+        self.main.query_one("#state", Static).update(Content(clean(words, one_line=True)))
 
-    def _show_drawing(self, parts: dict[str, str] | None = None) -> None:
-        answer, (blade, trying) = self.answer, self._on_show()
-        if answer is None:
-            return
-        pane = self.main.query_one("#drawing", Part)
-        broad = self.main.has_class("-broad")
-        width = max(40, min((pane.size.width - 4) if broad and pane.size.width else self._page_width(), 110))
-        lines: list[str] = []
-        if blade is not None:
-            view = self.service.drawings.view(blade)
-            ghost, label = self._ghost(trying)
-            if view is None:
-                lines = ["It cannot be followed to the tip, so there is no side view."]
-            else:
-                lines = blade_lines(
-                    view,
-                    width=width,
-                    rows=_SIDE_ROWS,
-                    balance_mm=answer.blade.balance_mm if answer.blade and not trying else None,
-                    lengths=Lengths(self.inches),
-                    ghost=ghost,
-                    ghost_label=label,
-                )
-        parts = parts or self._parts(answer)
-        text = "\n".join(parts[name] for name in ("poor", "blade") if name in parts)
-        pane.show(lines)
-        below = [] if broad else ["", *lines]
-        self.main.query_one("#part-blade", Part).show([*text.rstrip().split("\n"), *below])
-
-    def _ghost(self, trying: bool) -> tuple[BladeView | None, str]:
-        """What is drawn dotted: the proposal behind a trial, else the grind chosen with f8."""
-        answer = self.answer
-        if answer is None or answer.proposal is None:
-            return None, ""
-        if trying:
-            return self.service.drawings.view(answer.proposal), f"the proposal, {answer.proposal.grind_label}"
-        for other in answer.alternatives:
-            if other.grind == self.ghost and other.proposal is not None:
-                return self.service.drawings.view(other.proposal), f"the best {other.grind_label} instead (f8: another)"
-        return None, ""
-
-    def _show_life(self) -> None:
-        text = "Being worked out …"
-        if self.life is not None:
-            text = life_text(self.life, width=self._page_width(), inches=self.inches)
-        self.main.query_one("#part-life", Part).show(text)
-
-    def _show_try(self) -> None:
-        movers = self.main.query_one("#part-try", Movers)
-        bench, tried = self.bench, self.trial
-        if bench is None or bench.base is None:
-            movers.show("Nothing fits, so there is nothing to try from.", [], "")
-            return
-        if tried is None:
-            return
-        blade, first = tried.trial.proposal, bench.answer.proposal
-        proposed = "" if first is None or blade.grind == first.grind else f"proposed {first.grind_label}"
-        rows = [(GRIND, "grind", blade.grind_label, proposed)]
-        sides = blade.edge_angle_included_deg / blade.edge_angle_per_side_deg
-        rows += [(k.name, k.label, *knob_words(k, sides, self.inches)) for k in tried.knobs]
-        hint = "Move with the arrow keys; backspace puts a row back, esc all of them; f12 keeps it under Compare."
-        text = trial_text(tried.proposal, tried.trial, width=self._page_width(), inches=self.inches)
-        movers.show(
-            hint, rows, "\n" + (text if bench.moved else "This is the proposal; move a row to see what changes.")
-        )
-
-    def _show_compare(self) -> None:
-        movers = self.main.query_one("#part-compare", Movers)
-        bench = self.bench
-        if bench is None or not self.compared or bench.base is None:
-            movers.show("Nothing fits, so there is nothing to compare." if bench else "Being worked out …", [], "")
-            return
-        rows = [(f"beside-{k}", f"beside it, column {k + 2}", bench.picks[k], "") for k in range(COLUMNS - 1)]
-        text = compare_text(self.compared, width=self._page_width(), inches=self.inches)
-        movers.show("Choose with the arrow keys what stands beside the proposal.", rows, "\n" + text)
-
-    def _keep_text(self) -> str:
-        given = " ".join(f"--set {shlex.quote(setting)}" for setting in settings(self.values))
-        return (
-            "On the command line the same is\n\n"
-            f"  bevelwright recommend {given}\n\n"
-            "f5 writes the brief below to a file. Everything else is in the palette (ctrl+p): open a brief, save it "
-            "under a name, save or copy the answer as text, JSON or drawing. The form itself is kept as you leave it, "
-            f"also when the terminal is closed on you.\n\n{self.brief_text()}"
-        )
-
-    def _nothing_there(self, name: str) -> str:
-        if name == "change":
-            if self.answer is not None and self.answer.brief.wishes.grind is not None:
-                return "Nothing could change what is wished for."
-            return "Being worked out …" if self.flips else "Not asked for."
-        return "Nothing to say here."
-
-    def _page_width(self) -> int:
+    def page_width(self) -> int:
+        """Columns that a line of the page has."""
         width = self.main.query_one("#tabs").size.width
         return max(40, min((width or self.size.width) - 6, 100))
 
@@ -487,12 +344,12 @@ class BevelwrightApp(Quoting):
 
     def action_turn(self) -> None:
         """From the form to the page and back; on a narrow terminal they take turns on the screen."""
-        to_page = self.focused is None or self.main.query_one(Ask) in self.focused.ancestors
+        to_page = self.focused is None or self.main.query_one(BriefForm) in self.focused.ancestors
         self.main.set_class(to_page, "-answer")
         if to_page:
             self.call_after_refresh(self._focus_page)
         else:
-            self.main.query("Row").first().focus()
+            self.main.query("FieldRow").first().focus()
 
     def action_show_tab(self, name: str) -> None:
         """Go to a page of the answer."""
@@ -507,8 +364,8 @@ class BevelwrightApp(Quoting):
         """The cursor goes where the page can be moved: a page left behind would come back with it."""
         tabs = self.main.query_one("#tabs", TabbedContent)
         part = self.main.query_one(f"#part-{tabs.active.removeprefix('tab-')}")
-        movers = list(part.query("Mover"))
-        (movers[0] if movers else part if part.can_focus else tabs.query_one("Tabs")).focus(scroll_visible=False)
+        steppers = list(part.query("Stepper"))
+        (steppers[0] if steppers else part if part.can_focus else tabs.query_one("Tabs")).focus(scroll_visible=False)
 
     def action_next_tab(self) -> None:
         """Go to the next page of the answer."""
@@ -519,12 +376,12 @@ class BevelwrightApp(Quoting):
     def action_audience(self) -> None:
         """Answer for a buyer or for a maker, who has a page about the shop."""
         self.audience = "maker" if self.audience == "buyer" else "buyer"
-        self.keep.leave_view(audience=self.audience)
+        self.session.leave_view(audience=self.audience)
         self.notify(f"Answered for a {self.audience}.", timeout=3, markup=False)
         self._show_shop()
         self.show()
         if self.audience == "maker" and self.answer is not None:
-            self.work_out()
+            self.quotes.work_out()
 
     def _show_shop(self) -> None:
         tabs = self.main.query_one("#tabs", TabbedContent)
@@ -534,23 +391,13 @@ class BevelwrightApp(Quoting):
     def action_inches(self) -> None:
         """Show lengths in millimetres or inches."""
         self.inches = not self.inches
-        self.keep.leave_view(lengths="inches" if self.inches else "mm")
+        self.session.leave_view(lengths="inches" if self.inches else "mm")
         self.show()
-
-    def action_ghost(self) -> None:
-        """Draw the best of another grind dotted over the proposal, in turn, then none."""
-        if self.bench is not None and self.bench.moved:
-            self.notify("Behind a trial the proposal is drawn; esc drops the trial.", markup=False)
-        elif self.answer is not None:
-            grinds = ["", *(a.grind for a in self.answer.alternatives if a.proposal is not None)]
-            at = grinds.index(self.ghost) if self.ghost in grinds else 0
-            self.ghost = grinds[(at + 1) % len(grinds)]
-            self._show_drawing()
 
     def action_theme_turn(self) -> None:
         """Dark or light."""
         self.theme = LIGHT.name if self.theme == DARK.name else DARK.name
-        self.keep.leave_view(theme=self.theme)
+        self.session.leave_view(theme=self.theme)
 
     def action_help_here(self) -> None:
         """What the cursor is on, the keys, the trade's words and the grinds."""
@@ -558,7 +405,7 @@ class BevelwrightApp(Quoting):
             getattr(self.focused, "parent", None), "tooltip", None
         )
         bindings = [b for b in self.BINDINGS if isinstance(b, Binding)]
-        self.push_screen(Help(lambda width: help_text(self.service, str(about or ""), bindings, width)))
+        self.push_screen(HelpScreen(lambda width: help_text(self.service, str(about or ""), bindings, width)))
 
     def action_rulebook(self, rule: str | None = None) -> None:
         """Every loaded rule before this answer, and the plug-ins."""
@@ -567,7 +414,7 @@ class BevelwrightApp(Quoting):
         registry = self.service.registry
         metrics = {name: stamped.item for name, stamped in registry.metrics.items()}
         rulings = self.service.briefs.rule_traces(self.brief, self.answer)
-        self.push_screen(Rulebook(rulings, metrics, self.service.loaded.plugin_statuses(self.answer), rule))
+        self.push_screen(RulebookScreen(rulings, metrics, self.service.loaded.plugin_statuses(self.answer), rule))
 
     def on_opened(self, event: Opened) -> None:
         """A reason is opened: its rule."""

@@ -21,8 +21,8 @@ os.environ.setdefault("TEXTUAL_FPS", "120")
 from recommender.models.brief import Brief  # noqa: E402
 from recommender.service import Service  # noqa: E402
 from recommender.tui.app import BevelwrightApp  # noqa: E402
-from recommender.tui.state.session_state import Keep  # noqa: E402
-from recommender.tui.widgets.brief_form import Row  # noqa: E402
+from recommender.tui.state.session_state import SessionState  # noqa: E402
+from recommender.tui.widgets.brief_form import FieldRow  # noqa: E402
 
 KEYS = 14
 
@@ -43,13 +43,13 @@ class Timed(BevelwrightApp):
 async def main() -> None:
     """Print the figures."""
     with tempfile.TemporaryDirectory() as folder:
-        app = Timed(Service(), Brief(), keep=Keep(Path(folder)), flips=False)
+        app = Timed(Service(), Brief(), session=SessionState(Path(folder)), flips=False)
         async with app.run_test(size=(120, 40)) as pilot:
             first = time.perf_counter() - START
             while app.answer is None or not app.painted:
                 await asyncio.sleep(0.005)
             print(f"first screen {first:.2f} s, first answer {app.painted - START:.2f} s after the start of Python")
-            row = next(r for r in app.query(Row) if r.field.key == "tasks.food-prep")
+            row = next(r for r in app.query(FieldRow) if r.field.key == "tasks.food-prep")
             row.focus()
             await pilot.pause()
             waits = []

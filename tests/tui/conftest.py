@@ -21,9 +21,9 @@ from recommender.models.brief import Brief
 from recommender.service import Service
 from recommender.service.briefs import Briefs
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.state.session_state import Keep
-from recommender.tui.widgets.brief_form import Row
-from recommender.tui.widgets.trial_rows import Mover
+from recommender.tui.state.session_state import SessionState
+from recommender.tui.widgets.brief_form import FieldRow
+from recommender.tui.widgets.trial_rows import Stepper
 
 Flow = Callable[[BevelwrightApp, Pilot[None]], Awaitable[None]]
 
@@ -42,7 +42,7 @@ def drive(
     async def run() -> None:
         with tempfile.TemporaryDirectory() as fresh:
             kept = folder or Path(fresh)
-            app = BevelwrightApp(service, brief or Brief(), keep=Keep(kept), folder=kept, flips=flips)
+            app = BevelwrightApp(service, brief or Brief(), session=SessionState(kept), folder=kept, flips=flips)
             await run_in(app)
 
     async def run_in(app: BevelwrightApp) -> None:
@@ -63,8 +63,8 @@ async def answered(app: BevelwrightApp, pilot: Pilot[None]) -> None:
     await pilot.pause()
 
 
-def row(app: BevelwrightApp, key: str) -> Row:
-    return next(r for r in app.query(Row) if r.field.key == key)
+def row(app: BevelwrightApp, key: str) -> FieldRow:
+    return next(r for r in app.query(FieldRow) if r.field.key == key)
 
 
 def text_of(app: BevelwrightApp, selector: str) -> str:
@@ -76,8 +76,8 @@ def text_of(app: BevelwrightApp, selector: str) -> str:
     return "\n".join(str(static.content) for static in statics)
 
 
-def mover(app: BevelwrightApp, name: str) -> Mover:
-    return next(m for m in app.query(Mover) if m.what == name)
+def stepper(app: BevelwrightApp, name: str) -> Stepper:
+    return next(s for s in app.query(Stepper) if s.what == name)
 
 
 class Remembering(Briefs):
@@ -114,4 +114,4 @@ def service() -> Service:
 @pytest.fixture
 def tui() -> SimpleNamespace:
     """Drive the interface, wait for its answers, find its rows, read its texts."""
-    return SimpleNamespace(drive=drive, answered=answered, row=row, text_of=text_of, mover=mover)
+    return SimpleNamespace(drive=drive, answered=answered, row=row, text_of=text_of, stepper=stepper)

@@ -12,7 +12,7 @@ from textual.widgets import TabbedContent
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.state.session_state import LAST, Keep
+from recommender.tui.state.session_state import LAST, SessionState
 from recommender.tui.widgets.answer_page import Care, cautions
 from recommender.tui.widgets.brief_form import NumberRow
 
@@ -191,13 +191,13 @@ def test_what_is_left_is_there_at_the_next_start(tui: SimpleNamespace, service: 
 
     tui.drive(service, fill, folder=tmp_path)
     tui.drive(service, find, folder=tmp_path)
-    assert Keep(tmp_path).left_off() == {}
+    assert SessionState(tmp_path).left_off() == {}
 
 
 @pytest.mark.parametrize("raw", [b"", b"not json", b"[1]", b'{"tasks.prying": 5}', b"\xff" * 10])
 def test_what_cannot_be_read_is_no_form(tmp_path: Path, raw: bytes) -> None:
     (tmp_path / LAST).write_bytes(raw)
-    assert Keep(tmp_path).left_off() == {}
+    assert SessionState(tmp_path).left_off() == {}
 
 
 def test_a_brief_is_saved_beside_others_and_says_the_same(
@@ -239,11 +239,11 @@ def test_the_blades_life_has_its_tab(tui: SimpleNamespace, service: Service) -> 
 
 def test_arrows_go_through_the_form_and_the_first_line_is_in_sight(tui: SimpleNamespace, service: Service) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
-        first = app.query("Row").first()
+        first = app.query("FieldRow").first()
         assert app.focused is first
         assert app.query_one("#ask").scroll_offset.y == 0
         await pilot.press("down", "right", "up", "right", "right")
-        keys = [row.field.key for row in list(app.query("Row"))[:2]]
+        keys = [row.field.key for row in list(app.query("FieldRow"))[:2]]
         assert app.values == {keys[0]: "2", keys[1]: "1"}
         await tui.answered(app, pilot)
         await pilot.press(*["down"] * 40)

@@ -12,8 +12,9 @@ from textual.widgets import Input, TabbedContent
 
 from recommender.models.brief import Brief
 from recommender.service import Service
-from recommender.tui.app import TABS, BevelwrightApp
-from recommender.tui.screens.overlays import AskPath
+from recommender.tui.app import BevelwrightApp
+from recommender.tui.screens.file_name_screen import FileNameScreen
+from recommender.tui.tabs import TABS
 
 HOSTILE = ["[/", "[/b]", "[@click=app.quit]x[/]", "\x1b[31mred", "\u202eback", "[bold red]not bold", "\x9b2J"]
 
@@ -68,11 +69,11 @@ def test_hostile_text_is_shown_as_it_is(tui: SimpleNamespace, hostile: Service, 
         await pilot.pause()
         check()
         await pilot.press("escape")
-        app.push_screen(AskPath(words, words, [Path(words)]))
+        app.push_screen(FileNameScreen(words, words, [Path(words)]))
         await pilot.pause()
         check()
         await pilot.press("escape")
-        app._open(tmp_path / f"no such {words}")
+        app.files.open(tmp_path / f"no such {words}")
         await pilot.pause()
         check()
 

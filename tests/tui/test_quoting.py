@@ -18,10 +18,12 @@ from recommender.shop.quotes.quote_book import own_file as book_file
 from recommender.shop.rates.shop_file import own_file as shop_file
 from recommender.shop.rates.shop_file import shipped
 from recommender.tui.app import BevelwrightApp
+from recommender.tui.quote_actions import Priced
 from recommender.tui.screens.book_screen import BookScreen
+from recommender.tui.state.order_fields import as_left
 from recommender.tui.themes import LIGHT
-from recommender.tui.widgets.order_form import Deed, OrderBox, as_left
-from recommender.tui.widgets.trial_rows import Moved
+from recommender.tui.widgets.order_form import ActionRow, OrderBox
+from recommender.tui.widgets.trial_rows import RowMoved
 
 
 @pytest.fixture(autouse=True)
@@ -41,7 +43,7 @@ def test_sheet_and_price_are_those_of_the_command_line(tui: SimpleNamespace, ser
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         await as_maker(app, pilot, tui)
         assert app.answer is not None
-        width = app._page_width()
+        width = app.page_width()
         price = service.workshop.price(app.answer, Order(), service.workshop.shop())
         assert price_text(price, service.loaded.title(app.answer), width=width).strip() in tui.text_of(
             app, "#part-price"
@@ -67,30 +69,41 @@ def test_a_buyer_has_neither_page(tui: SimpleNamespace, service: Service) -> Non
     tui.drive(service, flow)
 
 
+def test_a_price_that_comes_while_the_interface_closes_is_dropped(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        closed.append(app)
+
+    closed: list[BevelwrightApp] = []
+    tui.drive(service, flow)
+    (app,) = closed
+    app.on_priced(Priced(app.serial, None, None, "late"))
+    assert app.quotes.shop_words != "late"
+
+
 def test_the_total_runs_with_the_order(tui: SimpleNamespace, service: Service) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         await as_maker(app, pilot, tui)
-        assert app.price is not None
-        plain = app.price.total
-        tui.mover(app, "order-handle").focus()
+        assert app.quotes.price is not None
+        plain = app.quotes.price.total
+        tui.stepper(app, "order-handle").focus()
         await pilot.press("right")
         await tui.answered(app, pilot)
         shop = service.workshop.shop()
         handle = shop.handles[0]
-        assert app.order["handle"] == handle.id
+        assert app.quotes.order["handle"] == handle.id
         # By hand: material and work of the handle, then 12 % and 15 % and 20 % as shop.toml has them, coin by coin.
         own = handle.material + (Decimal(repr(handle.minutes)) * shop.business.labour_per_hour / 60).quantize(
             Decimal("0.01")
         )
         more = own * Decimal("1.12") * Decimal("1.15") * Decimal("1.2")
-        assert abs(app.price.total - plain - more) <= Decimal("0.03")
-        assert money(app.price.total, app.price) in tui.text_of(app, "#part-price")
+        assert abs(app.quotes.price.total - plain - more) <= Decimal("0.03")
+        assert money(app.quotes.price.total, app.quotes.price) in tui.text_of(app, "#part-price")
         await pilot.press("up", "up", "right")
         await tui.answered(app, pilot)
-        assert app.price.pieces == 2
+        assert app.quotes.price.pieces == 2
         await pilot.press("backspace")
         await tui.answered(app, pilot)
-        assert app.price.pieces == 1
+        assert app.quotes.price.pieces == 1
 
     tui.drive(service, flow)
 
@@ -103,12 +116,12 @@ def test_from_brief_to_accepted_quote_without_leaving(tui: SimpleNamespace, serv
         await as_maker(app, pilot, tui)
         app.query(OrderBox).first().focus()
         await pilot.press(*"Ann", "down", *"No 7", "down")
-        assert isinstance(app.focused, Deed)
+        assert isinstance(app.focused, ActionRow)
         await pilot.press("enter")
         await pilot.pause()
         quote, entry, _ = service.workshop.book().quote(1)
         assert (entry.status, entry.customer, entry.reference) == ("draft", "Ann", "No 7")
-        assert quote.price == app.price
+        assert quote.price == app.quotes.price
         assert quote.answer == app.answer
         await pilot.press("down", "enter")
         await pilot.pause()
@@ -118,7 +131,7 @@ def test_from_brief_to_accepted_quote_without_leaving(tui: SimpleNamespace, serv
         await pilot.pause()
         assert service.workshop.book().entries()[0].status == "accepted"
         assert "accepted" in tui.text_of(app, "#book-text")
-        written = {path.name for path in app.folder.iterdir()}
+        written = {path.name for path in app.files.folder.iterdir()}
         assert {"quote-1.pdf", "quote-1.md", "care-1.pdf"} <= written
         await pilot.press("d", "x")
         await pilot.pause()
@@ -133,7 +146,7 @@ def test_a_quote_is_revised_in_the_form(tui: SimpleNamespace, service: Service, 
         app.query(OrderBox).first().value = "Bo"
         await pilot.pause()
         app.action_save_quote()
-        app._fill({"tasks.fine-slicing": "3"})
+        app.fill({"tasks.fine-slicing": "3"})
         app.query(OrderBox).first().value = ""
         await tui.answered(app, pilot)
         app.action_quote_book()
@@ -143,11 +156,11 @@ def test_a_quote_is_revised_in_the_form(tui: SimpleNamespace, service: Service, 
         assert app.screen is app.main
         assert app.values == {}
         assert app.query(OrderBox).first().value == "Bo"
-        assert "next revision of quote 1" in str(app.query(Deed).first().render())
+        assert "next revision of quote 1" in str(app.query(ActionRow).first().render())
         app.action_save_quote()
         entries = service.workshop.book().entries()
         assert [(entry.name, entry.customer) for entry in entries] == [("1.2", "Bo"), ("1", "Bo")]
-        assert app.revising is None
+        assert app.quotes.revising is None
 
     tui.drive(service, flow, folder=tmp_path)
 
@@ -160,7 +173,7 @@ def test_the_book_is_searched_and_filtered(tui: SimpleNamespace, service: Servic
         await pilot.press("escape")
         await as_maker(app, pilot, tui)
         for name in ("Ann", "Bo"):
-            app.order["customer"] = name
+            app.quotes.order["customer"] = name
             app.action_save_quote()
         app.action_quote_book()
         await pilot.pause()
@@ -221,25 +234,25 @@ def test_a_maker_finds_view_and_order_as_they_were_left(tui: SimpleNamespace, se
         await as_maker(app, pilot, tui)
         app.action_inches()
         app.action_theme_turn()
-        app.post_message(Moved("order-pieces", 1))
-        app.post_message(Moved("order-handle", 1))
+        app.post_message(RowMoved("order-pieces", 1))
+        app.post_message(RowMoved("order-handle", 1))
         app.query(OrderBox).first().value = "Ada"
         await tui.answered(app, pilot)
-        left.update(app.order)
+        left.update(app.quotes.order)
 
     async def find(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         assert (app.audience, app.inches, app.theme) == ("maker", True, LIGHT.name)
-        assert app.order == left
-        assert {"pieces": "2", "customer": "Ada"}.items() <= app.order.items()
+        assert app.quotes.order == left
+        assert {"pieces": "2", "customer": "Ada"}.items() <= app.quotes.order.items()
         assert app.query(OrderBox).first().value == "Ada"
-        assert app.price is not None
-        assert app.price.pieces == 2
+        assert app.quotes.price is not None
+        assert app.quotes.price.pieces == 2
         app.action_save_quote()
         await pilot.pause()
 
     async def find_quoted(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         assert app.audience == "maker"
-        assert app.order == {}  # it is in the book
+        assert app.quotes.order == {}  # it is in the book
 
     left: dict[str, str] = {}
     tui.drive(service, leave, folder=tmp_path)

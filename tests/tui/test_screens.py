@@ -13,12 +13,14 @@ from textual.widgets import Input, OptionList
 from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
-from recommender.tui.app import BevelwrightApp
-from recommender.tui.screens.overlays import AskPath, Help, Rulebook
+from recommender.tui.app import Answered, BevelwrightApp, Refused
+from recommender.tui.screens.file_name_screen import FileNameScreen
+from recommender.tui.screens.help_screen import HelpScreen
+from recommender.tui.screens.rulebook_screen import RulebookScreen
 from recommender.tui.state.form_fields import groups, settings, values_of
-from recommender.tui.state.session_state import KEYS, Keep, keymap
+from recommender.tui.state.session_state import KEYS, SessionState, keymap
 from recommender.tui.themes import DARK, LIGHT
-from recommender.tui.widgets.brief_form import NumberRow, Row
+from recommender.tui.widgets.brief_form import FieldRow, NumberRow
 
 
 def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Service) -> None:
@@ -26,7 +28,7 @@ def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Se
         await pilot.press("f9")
         await pilot.pause()
         screen = app.screen
-        assert isinstance(screen, Rulebook)
+        assert isinstance(screen, RulebookScreen)
         assert len(screen.listed) == len(service.knowledge.rules)
         for state in ("fired", "silent", "blocked"):
             await pilot.press("f9")
@@ -44,7 +46,7 @@ def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Se
         await pilot.press("slash", *"zzzzz")
         assert "Nothing here" in tui.text_of(app, "#rule-text")
         await pilot.press("escape", "escape")
-        assert not isinstance(app.screen, Rulebook)
+        assert not isinstance(app.screen, RulebookScreen)
 
     tui.drive(service, flow)
 
@@ -57,7 +59,7 @@ def test_a_reason_opens_its_rule(tui: SimpleNamespace, service: Service, size: t
         await pilot.pause()
         await pilot.press("down", "enter")
         await pilot.pause()
-        assert isinstance(app.screen, Rulebook)
+        assert isinstance(app.screen, RulebookScreen)
         shown = tui.text_of(app, "#rule-text")
         assert f"“{app.screen.wanted}”" in shown
         assert app.screen.wanted in {r.rule for r in app.answer.reasons}
@@ -71,9 +73,9 @@ def test_an_answer_that_comes_while_a_screen_is_open_is_shown_below(tui: SimpleN
         tui.row(app, "tasks.wood-splitting").focus()
         await pilot.press("right", "f1")
         await tui.answered(app, pilot)
-        assert isinstance(app.screen, Help)
+        assert isinstance(app.screen, HelpScreen)
         await pilot.press("f2", "f5", "f12")
-        assert isinstance(app.screen, Help)
+        assert isinstance(app.screen, HelpScreen)
         await pilot.press("escape")
         assert app.answer is not None
         assert app.answer.brief.tasks == {"wood-splitting": 1.0}
@@ -166,21 +168,21 @@ def test_a_brief_is_opened_and_recent_the_next_time(tui: SimpleNamespace, servic
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         app.action_open()
         await pilot.pause()
-        assert isinstance(app.screen, AskPath)
+        assert isinstance(app.screen, FileNameScreen)
         await pilot.press(*"order.toml", "enter")
         await tui.answered(app, pilot)
         assert app.values == {"tasks.prying": "1", "owner.hand": "left", "blade.length_mm": "90"}
         assert tui.row(app, "owner.hand").value == "left"
         assert app.answer is not None
         assert app.answer.brief.blade.length_mm == 90
-        app._open(tmp_path / "broken.toml")
+        app.files.open(tmp_path / "broken.toml")
         assert "broken.toml" in tui.text_of(app, "#state")
         assert app.values["owner.hand"] == "left"
-        app._open(tmp_path / "missing.toml")
+        app.files.open(tmp_path / "missing.toml")
         assert "cannot be read" in tui.text_of(app, "#state")
 
     tui.drive(service, flow, folder=tmp_path)
-    assert Keep(tmp_path).recent() == [path]
+    assert SessionState(tmp_path).recent() == [path]
 
 
 def test_save_as_never_replaces_what_is_no_brief(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
@@ -201,6 +203,27 @@ def test_save_as_never_replaces_what_is_no_brief(tui: SimpleNamespace, service: 
     tui.drive(service, flow, folder=tmp_path)
     assert (tmp_path / "notes.toml").read_text() == "shopping = 1\n"
     assert read_brief((tmp_path / "mine.toml").read_bytes(), "mine.toml").tasks == {"prying": 1}
+
+
+def test_what_came_of_an_action_stays_until_the_next_question(
+    tui: SimpleNamespace, service: Service, tmp_path: Path
+) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.answer is not None
+        app.files.open(tmp_path / "missing.toml")
+        app.post_message(Answered(app.serial, app.answer, app.brief))
+        await tui.answered(app, pilot)
+        assert "cannot be read" in tui.text_of(app, "#state")
+        app.post_message(Refused(app.serial, "no such steel"))
+        await tui.answered(app, pilot)
+        assert tui.text_of(app, "#state") == "no such steel"
+        app.files.open(tmp_path / "missing.toml")
+        tui.row(app, "tasks.prying").focus()
+        await pilot.press("right")
+        await tui.answered(app, pilot)
+        assert tui.text_of(app, "#state") == ""
+
+    tui.drive(service, flow, folder=tmp_path)
 
 
 def test_the_answer_is_saved_as_text_json_and_drawing(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
@@ -241,7 +264,7 @@ def test_keys_can_be_changed(tui: SimpleNamespace, service: Service, tmp_path: P
 
 
 def test_every_binding_can_be_changed() -> None:
-    for owner in (BevelwrightApp, Row, NumberRow, Rulebook, Help, AskPath):
+    for owner in (BevelwrightApp, FieldRow, NumberRow, RulebookScreen, HelpScreen, FileNameScreen):
         for binding in owner.BINDINGS:
             if owner is not NumberRow:
                 assert binding.id, (owner, binding)

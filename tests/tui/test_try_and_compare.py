@@ -13,7 +13,7 @@ from recommender.tui.app import BevelwrightApp
 async def moved(tui: SimpleNamespace, app: BevelwrightApp, pilot: Pilot[None], name: str, *keys: str) -> None:
     app.action_show_tab("try")
     await pilot.pause()
-    tui.mover(app, name).focus()
+    tui.stepper(app, name).focus()
     await pilot.press(*keys)
     await tui.answered(app, pilot)
 
@@ -24,8 +24,8 @@ def test_a_dimension_moves_in_shop_steps_and_says_what_it_costs(tui: SimpleNames
         first = app.answer.proposal
         assert first is not None
         await moved(tui, app, pilot, "edge_thickness_mm", "right", "right", "right")
-        assert app.trial is not None
-        trial = app.trial.trial
+        assert app.trials.ready is not None
+        trial = app.trials.ready.trial
         assert trial.proposal.edge_thickness_mm == round(first.edge_thickness_mm + 0.15, 6)
         assert trial.points == service.briefs.weigh(app.brief, trial.proposal).points
         shown = tui.text_of(app, "#part-try")
@@ -39,16 +39,16 @@ def test_a_dimension_moves_in_shop_steps_and_says_what_it_costs(tui: SimpleNames
 
 def test_one_key_goes_back_for_a_row_and_for_all(tui: SimpleNamespace, service: Service) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
-        assert app.bench is not None
+        assert app.trials.comparison is not None
         await moved(tui, app, pilot, "edge_thickness_mm", "right")
         await moved(tui, app, pilot, "edge_angle_per_side_deg", "right")
-        assert set(app.bench.values) == {"edge_thickness_mm", "edge_angle_per_side_deg"}
+        assert set(app.trials.comparison.values) == {"edge_thickness_mm", "edge_angle_per_side_deg"}
         await pilot.press("backspace")
         await tui.answered(app, pilot)
-        assert set(app.bench.values) == {"edge_thickness_mm"}
+        assert set(app.trials.comparison.values) == {"edge_thickness_mm"}
         await pilot.press("escape")
         await tui.answered(app, pilot)
-        assert not app.bench.moved
+        assert not app.trials.comparison.moved
         assert "This is the proposal" in tui.text_of(app, "#part-try")
         assert not tui.text_of(app, "#headline").startswith("Trial")
 
@@ -60,52 +60,52 @@ def test_another_grind_starts_from_its_best_and_has_its_own_rows(tui: SimpleName
         assert app.answer is not None
         await moved(tui, app, pilot, "grind", "right")
         other = next(a for a in app.answer.alternatives if a.proposal is not None)
-        assert app.trial is not None
-        assert app.trial.trial.proposal == other.proposal
-        assert [m.what for m in app.query("#part-try Mover")] == ["grind", *(k.name for k in app.trial.knobs)]
+        assert app.trials.ready is not None
+        assert app.trials.ready.trial.proposal == other.proposal
+        assert [s.what for s in app.query("#part-try Stepper")] == ["grind", *(k.name for k in app.trials.ready.knobs)]
         await moved(tui, app, pilot, "grind", "backspace")
-        assert app.trial.trial.proposal == app.answer.proposal
+        assert app.trials.ready.trial.proposal == app.answer.proposal
 
     tui.drive(service, flow)
 
 
 def test_a_trial_that_cannot_be_ground_says_why(tui: SimpleNamespace, service: Service) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
-        assert app.bench is not None
-        app.bench.values.update(edge_angle_per_side_deg=8.0, stock_thickness_mm=11.5)
-        app.weigh()
+        assert app.trials.comparison is not None
+        app.trials.comparison.values.update(edge_angle_per_side_deg=8.0, stock_thickness_mm=11.5)
+        app.trials.weigh()
         await tui.answered(app, pilot)
         await moved(tui, app, pilot, "stock_thickness_mm", "right")
-        assert app.trial is not None
-        assert app.trial.trial.refused
+        assert app.trials.ready is not None
+        assert app.trials.ready.trial.refused
         assert "Cannot be ground: the primary grind would be steeper" in tui.text_of(app, "#part-try")
         assert "cannot be ground" in tui.text_of(app, "#headline")
         app.action_keep_trial()
-        assert app.bench is not None
-        assert app.bench.kept == []
+        assert app.trials.comparison is not None
+        assert app.trials.comparison.kept == []
 
     tui.drive(service, flow)
 
 
 def test_up_to_four_blades_stand_side_by_side(tui: SimpleNamespace, service: Service) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
-        assert app.bench is not None
+        assert app.trials.comparison is not None
         await moved(tui, app, pilot, "edge_thickness_mm", "right", "right")
         await pilot.press("f12")
         await tui.answered(app, pilot)
-        assert len(app.compared) == 4
-        assert app.compared[3][0] == "trial 1"
+        assert len(app.trials.compared) == 4
+        assert app.trials.compared[3][0] == "trial 1"
         app.action_show_tab("compare")
         await pilot.pause()
         shown = tui.text_of(app, "#part-compare")
         assert "trial 1" in shown
         assert "▼" in shown
         assert "better" in shown
-        tui.mover(app, "beside-2").focus()
+        tui.stepper(app, "beside-2").focus()
         await pilot.press("backspace")
         await tui.answered(app, pilot)
-        assert app.compared[0][0] == "proposal"
-        assert len(app.compared) == 3
+        assert app.trials.compared[0][0] == "proposal"
+        assert len(app.trials.compared) == 3
 
     tui.drive(service, flow)
 
@@ -118,17 +118,17 @@ def test_a_kept_trial_outlives_another_question(tui: SimpleNamespace, service: S
         tui.row(app, "tasks.food-prep").focus()
         await pilot.press("right")
         await tui.answered(app, pilot)
-        assert app.bench is not None
-        assert len(app.bench.kept) == 1
-        assert not app.bench.moved
-        assert "trial 1" in app.bench.choices(None)
+        assert app.trials.comparison is not None
+        assert len(app.trials.comparison.kept) == 1
+        assert not app.trials.comparison.moved
+        assert "trial 1" in app.trials.comparison.choices(None)
 
     tui.drive(service, flow)
 
 
 def test_nothing_to_try_where_nothing_fits(tui: SimpleNamespace, service: Service) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
-        app._fill({"wishes.grind": "full-hollow", "blade.height_mm": "50", "workshop.wheels_mm": "50"})
+        app.fill({"wishes.grind": "full-hollow", "blade.height_mm": "50", "workshop.wheels_mm": "50"})
         await tui.answered(app, pilot)
         assert app.answer is not None
         assert app.answer.proposal is None
@@ -155,16 +155,16 @@ def test_the_arrow_keys_stay_among_the_rows_and_no_blade_stands_twice(tui: Simpl
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         before = dict(app.values)
         await moved(tui, app, pilot, "grind", *["down"] * 12, "right", *["up"] * 12)
-        assert app.focused is tui.mover(app, "grind")
+        assert app.focused is tui.stepper(app, "grind")
         assert app.values == before, "the form is not touched"
         app.action_show_tab("compare")
         await pilot.pause()
         for _ in range(12):
-            tui.mover(app, "beside-2").focus()
+            tui.stepper(app, "beside-2").focus()
             await pilot.press("right")
             await tui.answered(app, pilot)
-            assert app.bench is not None
-            picked = [p for p in app.bench.picks if p != "nothing"]
+            assert app.trials.comparison is not None
+            picked = [p for p in app.trials.comparison.picks if p != "nothing"]
             assert len(picked) == len(set(picked))
 
     tui.drive(service, flow)

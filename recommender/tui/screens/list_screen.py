@@ -14,8 +14,8 @@ from textual.widgets.option_list import Option
 
 from recommender.errors import BevelwrightError
 from recommender.text import clean
-from recommender.tui.widgets.answer_page import Part, literal
-from recommender.tui.widgets.form_rows import Box
+from recommender.tui.widgets.answer_page import TextPart, literal
+from recommender.tui.widgets.form_rows import SafeInput
 
 
 class ListScreen(Screen[None]):
@@ -63,10 +63,10 @@ class ListScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         """Search, list, and what is marked."""
         yield Static("", id=f"{self.NAME}-state")
-        yield Box(placeholder=self.SEARCHED, compact=True, id=f"{self.NAME}-search")
+        yield SafeInput(placeholder=self.SEARCHED, compact=True, id=f"{self.NAME}-search")
         with Horizontal(id=self.BODY):
             yield OptionList(id=f"{self.NAME}-list", markup=False)
-            yield Part(id=f"{self.NAME}-text")
+            yield TextPart(id=f"{self.NAME}-text")
         yield from self.below()
         yield Footer()
 
@@ -81,9 +81,9 @@ class ListScreen(Screen[None]):
         return self.query_one(f"#{self.NAME}-list", OptionList)
 
     @property
-    def part(self) -> Part:
+    def part(self) -> TextPart:
         """The page beside it."""
-        return self.query_one(f"#{self.NAME}-text", Part)
+        return self.query_one(f"#{self.NAME}-text", TextPart)
 
     def on_mount(self) -> None:
         """List everything."""

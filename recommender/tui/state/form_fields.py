@@ -12,7 +12,7 @@ from recommender.service import FORM, Fact, FormRow, Service
 
 
 @dataclass(frozen=True)
-class Choice:
+class ChoiceField:
     """One of some values; the first, "", leaves the field open."""
 
     key: str
@@ -23,7 +23,7 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class Share:
+class ShareField:
     """A task with its part of the work, 0 to MOST_PARTS."""
 
     key: str
@@ -32,7 +32,7 @@ class Share:
 
 
 @dataclass(frozen=True)
-class Flag:
+class FlagField:
     """Something that is at hand or not."""
 
     key: str
@@ -41,7 +41,7 @@ class Flag:
 
 
 @dataclass(frozen=True)
-class Number:
+class NumberField:
     """A number typed in, or nothing."""
 
     key: str
@@ -50,34 +50,34 @@ class Number:
 
 
 @dataclass(frozen=True)
-class Group:
+class FieldGroup:
     """Fields that belong together."""
 
     title: str
-    fields: tuple[Choice | Share | Flag | Number, ...]
+    fields: tuple[ChoiceField | ShareField | FlagField | NumberField, ...]
 
 
 OPEN = ("", "open")
 MOST_PARTS = 10
 
 
-def groups(service: Service) -> list[Group]:
+def groups(service: Service) -> list[FieldGroup]:
     """Everything that can be asked, in the order in which it is asked."""
-    found: dict[str, list[Choice | Share | Flag | Number]] = {}
+    found: dict[str, list[ChoiceField | ShareField | FlagField | NumberField]] = {}
     for fact in FORM:
         if fact.row is not None:
             found.setdefault(fact.row.group, []).extend(_rows(fact, fact.row, service))
-    return [Group(title, tuple(rows)) for title, rows in found.items()]
+    return [FieldGroup(title, tuple(rows)) for title, rows in found.items()]
 
 
-def _rows(fact: Fact, row: FormRow, service: Service) -> list[Choice | Share | Flag | Number]:
+def _rows(fact: Fact, row: FormRow, service: Service) -> list[ChoiceField | ShareField | FlagField | NumberField]:
     """One row, or one for each thing that a set may hold."""
     known = service.knowledge
     match fact.kind, fact.table:
         case "set", "tasks":
-            return [Share(f"{fact.key}.{t.id}", t.label, t.meaning) for t in known.tasks.values()]
+            return [ShareField(f"{fact.key}.{t.id}", t.label, t.meaning) for t in known.tasks.values()]
         case "set", "gear":
-            return [Flag(f"{fact.key}.{g.id}", g.label, g.meaning) for g in known.gear.values() if g.id != "none"]
+            return [FlagField(f"{fact.key}.{g.id}", g.label, g.meaning) for g in known.gear.values() if g.id != "none"]
         case "category", "steels":
             words = [(s.id, s.label) for s in known.steels.values()]
         case "category", "grinds":
@@ -87,8 +87,8 @@ def _rows(fact: Fact, row: FormRow, service: Service) -> list[Choice | Share | F
         case "flag", _:
             words = [("yes", "yes"), ("no", "no")]
         case _:
-            return [Number(fact.key, row.label, row.about)]
-    return [Choice(fact.key, row.label, row.about, (OPEN, *words))]
+            return [NumberField(fact.key, row.label, row.about)]
+    return [ChoiceField(fact.key, row.label, row.about, (OPEN, *words))]
 
 
 def settings(values: dict[str, str]) -> list[str]:

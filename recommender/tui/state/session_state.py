@@ -23,7 +23,7 @@ _MOST_RECENT = 9
 _MOST_BYTES = 64_000
 
 
-class Keep:
+class SessionState:
     """A folder of the user's in which the form is kept while it is filled in."""
 
     def __init__(self, folder: Path | None = None) -> None:

@@ -23,7 +23,7 @@ def literal(lines: list[str] | str) -> Content:
     return Content(clean(lines if isinstance(lines, str) else "\n".join(lines)))
 
 
-class Part(VerticalScroll, can_focus=True):
+class TextPart(VerticalScroll, can_focus=True):
     """A text, scrolled by itself."""
 
     def compose(self) -> ComposeResult:
@@ -39,7 +39,7 @@ class Widened(Message):
     """The page has another width: lines are to be wrapped anew."""
 
 
-class Head(Vertical):
+class AnswerHead(Vertical):
     """The blade in few lines and its section: always on the screen."""
 
     wide = 0

@@ -1,4 +1,4 @@
-"""The form: one row a field, moved with the arrow keys, every change told at once."""
+"""The form: one row a field, moved with the arrow keys, every change sent at once."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from textual.message import Message
 from textual.widgets import Input, Static
 
 from recommender.text import clean
-from recommender.tui.state.form_fields import MOST_PARTS, Choice, Flag, Group, Number, Share
-from recommender.tui.widgets.form_rows import Box, CursorRow, Rows, Styled, TypedRow
+from recommender.tui.state.form_fields import MOST_PARTS, ChoiceField, FieldGroup, FlagField, NumberField, ShareField
+from recommender.tui.widgets.form_rows import CursorRow, Rows, SafeInput, Styled, TypedRow
 
 
 class Changed(Message):
@@ -24,7 +24,7 @@ class Changed(Message):
         self.key, self.value = key, value
 
 
-class Row(CursorRow):
+class FieldRow(CursorRow):
     """One field on one line: its label, its value, and how it moves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -36,7 +36,7 @@ class Row(CursorRow):
         Binding("backspace,delete", "open", "leave open", id="field.open", show=False),
     ]
 
-    def __init__(self, field: Choice | Share | Flag, value: str = "") -> None:
+    def __init__(self, field: ChoiceField | ShareField | FlagField, value: str = "") -> None:
         super().__init__()
         self.field = field
         self.value = value
@@ -53,12 +53,12 @@ class Row(CursorRow):
 
     def _shown(self) -> tuple[str, str]:
         field = self.field
-        if isinstance(field, Share):
+        if isinstance(field, ShareField):
             parts = self.parts
             cells = min(MOST_PARTS, max(round(parts), 1 if parts else 0))
             share = f"{parts:.3g} of {self.every_part:.3g}" if parts else ""
             return f"{'━' * cells}{'·' * (MOST_PARTS - cells)} {share}", "$accent" if parts else "$text-muted"
-        if isinstance(field, Flag):
+        if isinstance(field, FlagField):
             return ("at hand" if self.value else "·", "$accent" if self.value else "$text-muted")
         words = clean(dict(field.options).get(self.value, self.value), one_line=True)
         return f"‹ {words[:13]} ›", "$accent" if self.value else "$text-muted"
@@ -74,10 +74,10 @@ class Row(CursorRow):
     def action_step(self, by: int) -> None:
         """Move the value one step."""
         field = self.field
-        if isinstance(field, Share):
+        if isinstance(field, ShareField):
             parts = min(MOST_PARTS, max(0, round(self.parts) + by))
             self.put(str(parts) if parts else "")
-        elif isinstance(field, Flag):
+        elif isinstance(field, FlagField):
             self.put("" if self.value else "1")
         else:
             values = [value for value, _ in field.options]
@@ -90,7 +90,7 @@ class Row(CursorRow):
 
     def on_click(self, event: events.Click) -> None:
         """A click moves on; in the left half of the value of a share, back."""
-        share = isinstance(self.field, Share)
+        share = isinstance(self.field, ShareField)
         self.action_step(-1 if share and event.x < self.size.width - 9 else 1)
 
     def put(self, value: str) -> None:
@@ -104,8 +104,8 @@ class Row(CursorRow):
 class NumberRow(TypedRow):
     """A label with a box to type a number in."""
 
-    def __init__(self, field: Number, value: str = "") -> None:
-        super().__init__(clean(field.label, one_line=True), Box(value, compact=True, max_length=40))
+    def __init__(self, field: NumberField, value: str = "") -> None:
+        super().__init__(clean(field.label, one_line=True), SafeInput(value, compact=True, max_length=40))
         self.field = field
         self.box.tooltip = Content(clean(field.about, one_line=True))
 
@@ -114,10 +114,10 @@ class NumberRow(TypedRow):
         return Changed(self.field.key, text)
 
 
-class Ask(Rows):
+class BriefForm(Rows):
     """Every field, in groups."""
 
-    def __init__(self, groups: list[Group], values: dict[str, str]) -> None:
+    def __init__(self, groups: list[FieldGroup], values: dict[str, str]) -> None:
         super().__init__(id="ask")
         self.groups, self.values = groups, values
 
@@ -128,7 +128,7 @@ class Ask(Rows):
             yield Static(Content(group.title), classes="title")
             for field in group.fields:
                 value = self.values.get(field.key, "")
-                yield NumberRow(field, value) if isinstance(field, Number) else Row(field, value)
+                yield NumberRow(field, value) if isinstance(field, NumberField) else FieldRow(field, value)
 
     def on_mount(self) -> None:
         """Shares add up from the start, and the form is shown from its first line."""
@@ -137,12 +137,12 @@ class Ask(Rows):
 
     def on_descendant_focus(self) -> None:
         """The first field brings what stands over it into sight again."""
-        if self.screen.focused is self.query("Row").first():
+        if self.screen.focused is self.query("FieldRow").first():
             self.call_after_refresh(self.scroll_home, animate=False)
 
     def add_up(self) -> None:
         """Tell every task what all parts come to."""
-        shares = [row for row in self.query(Row) if isinstance(row.field, Share)]
+        shares = [row for row in self.query(FieldRow) if isinstance(row.field, ShareField)]
         total = sum(row.parts for row in shares)
         for row in shares:
             row.every_part = total
@@ -150,7 +150,7 @@ class Ask(Rows):
 
     def fill(self, values: dict[str, str]) -> None:
         """Put other values into every field, without telling each."""
-        for row in self.query(Row):
+        for row in self.query(FieldRow):
             row.value = values.get(row.field.key, "")
             row.refresh()
         for number in self.query(NumberRow):

@@ -23,7 +23,7 @@ class Rows(VerticalScroll, can_focus=False):
 
     def go(self, by: int) -> None:
         """To the row above or below, never out of the form."""
-        among = list(self.query("CursorRow, Box"))
+        among = list(self.query("CursorRow, SafeInput"))
         at = next((k for k, row in enumerate(among) if row.has_focus), 0)
         among[min(max(at + by, 0), len(among) - 1)].focus()
 
@@ -51,7 +51,7 @@ class CursorRow(Widget, can_focus=True):
             form.go(by)
 
 
-class Box(Input):
+class SafeInput(Input):
     """A line to type in; what is pasted or opened into it is made safe to show."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -75,7 +75,7 @@ class Box(Input):
 class TypedRow(Widget):
     """A label with a line to type in."""
 
-    def __init__(self, label: str, box: Box) -> None:
+    def __init__(self, label: str, box: SafeInput) -> None:
         super().__init__()
         self.label, self.box = label, box
 

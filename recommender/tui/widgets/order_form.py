@@ -11,16 +11,13 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
 
-from recommender.models.workshop.shop import Shop
 from recommender.text import clean
+from recommender.tui.state.order_fields import NONE, PIECES
 from recommender.tui.widgets.answer_page import literal
-from recommender.tui.widgets.form_rows import Box, CursorRow, Rows, Styled, TypedRow
-from recommender.tui.widgets.trial_rows import Mover
+from recommender.tui.widgets.form_rows import CursorRow, Rows, SafeInput, Styled, TypedRow
+from recommender.tui.widgets.trial_rows import Stepper
 
-NONE = "none"
-PIECES = "pieces"
 WRITTEN = (("customer", "customer"), ("reference", "their reference"))
-MOST_PIECES = 10_000
 
 
 class Written(Message):
@@ -31,15 +28,15 @@ class Written(Message):
         self.name, self.text = name, text
 
 
-class Done(Message):
-    """A deed is asked for."""
+class ActionChosen(Message):
+    """An action is asked for by name."""
 
-    def __init__(self, deed: str) -> None:
+    def __init__(self, name: str) -> None:
         super().__init__()
-        self.deed = deed
+        self.name = name
 
 
-class Deed(CursorRow):
+class ActionRow(CursorRow):
     """Something that can be done, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -48,9 +45,9 @@ class Deed(CursorRow):
         Binding("enter,space", "do", "do it", id="deed.do", show=False),
     ]
 
-    def __init__(self, deed: str, words: str) -> None:
+    def __init__(self, what: str, words: str) -> None:
         super().__init__()
-        self.deed, self.words = deed, words
+        self.what, self.words = what, words
 
     def say(self, words: str) -> None:
         """Call it otherwise."""
@@ -63,14 +60,14 @@ class Deed(CursorRow):
 
     def action_do(self) -> None:
         """Ask for it."""
-        self.post_message(Done(self.deed))
+        self.post_message(ActionChosen(self.what))
 
     def on_click(self, event: events.Click) -> None:
         """Ask for it."""
         self.action_do()
 
 
-class OrderBox(Box):
+class OrderBox(SafeInput):
     """A line of the order to type in."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -92,26 +89,26 @@ class WrittenRow(TypedRow):
 
 
 class OrderForm(Rows):
-    """Rows that move, lines to type in, deeds, and the price below."""
+    """Rows that move, lines to type in, actions, and the price below."""
 
     def compose(self) -> ComposeResult:
         """All of it."""
         yield Static(Content("Left and right change; the price follows."), classes="hint")
         yield Static(Content(""), classes="total")
         for name in (PIECES, "finish", "handle", "sheath", "shipping"):
-            yield Mover(f"order-{name}")
+            yield Stepper(f"order-{name}")
         for what, label in WRITTEN:
             yield WrittenRow(what, label)
-        yield Deed("save", "put it into the quote book")
-        yield Deed("book", "open the quote book")
+        yield ActionRow("save", "put it into the quote book")
+        yield ActionRow("book", "open the quote book")
         yield Static(Content(""), classes="text")
 
     def show(self, rows: dict[str, tuple[str, str]], total: str, text: str, save: str) -> None:
         """Show every row's value and cost, the total, every line, and what saving is called."""
-        for mover in self.query(Mover):
-            name = mover.what.removeprefix("order-")
-            mover.show(name, *rows.get(name, (NONE, "")))
-        self.query(Deed).first().say(save)
+        for stepper in self.query(Stepper):
+            name = stepper.what.removeprefix("order-")
+            stepper.show(name, *rows.get(name, (NONE, "")))
+        self.query(ActionRow).first().say(save)
         self.query_one(".total", Static).update(literal(total))
         self.query_one(".text", Static).update(literal(text))
 
@@ -120,30 +117,3 @@ class OrderForm(Rows):
         for row in self.query(WrittenRow):
             with row.box.prevent(Input.Changed):
                 row.box.value = texts.get(row.what, "")
-
-
-def offers(shop: Shop) -> dict[str, list[tuple[str, str]]]:
-    """What can be chosen, (id, words) by kind; finishes have no "none"."""
-    none = (NONE, NONE)
-    return {
-        "finish": [(finish.id, finish.label) for finish in shop.finishes],
-        "handle": [none, *((part.id, part.label) for part in shop.handles)],
-        "sheath": [none, *((part.id, part.label) for part in shop.sheaths)],
-        "shipping": [none, *((way.id, way.label) for way in shop.shipping)],
-    }
-
-
-def as_left(kept: dict[str, str]) -> dict[str, str]:
-    """An order of an earlier session; a number of pieces that is none is left out."""
-    pieces = kept.get(PIECES, "1")
-    sound = pieces.isascii() and pieces.isdigit() and 1 <= int(pieces) <= MOST_PIECES
-    return {name: text for name, text in kept.items() if name != PIECES or sound}
-
-
-def moved(values: dict[str, str], shop: Shop, name: str, by: int) -> str:
-    """A row's value so many steps on; 0 puts it back to the first."""
-    if name == PIECES:
-        return str(min(max(int(values.get(PIECES, "1")) + by, 1), MOST_PIECES) if by else 1)
-    ids = [id_ for id_, _ in offers(shop)[name]]
-    at = ids.index(values[name]) if values.get(name) in ids else 0
-    return ids[(at + by) % len(ids)] if by else ids[0]

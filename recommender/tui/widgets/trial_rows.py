@@ -23,7 +23,7 @@ from recommender.units import Unit
 GRIND = "grind"
 
 
-class Moved(Message):
+class RowMoved(Message):
     """A row has been moved by steps; 0 puts it back."""
 
     def __init__(self, name: str, by: int) -> None:
@@ -31,7 +31,7 @@ class Moved(Message):
         self.name, self.by = name, by
 
 
-class Mover(CursorRow):
+class Stepper(CursorRow):
     """One dimension, or one of some blades, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -58,7 +58,7 @@ class Mover(CursorRow):
 
     def action_move(self, by: int) -> None:
         """Tell it."""
-        self.post_message(Moved(self.what, by))
+        self.post_message(RowMoved(self.what, by))
 
     def on_click(self, event: events.Click) -> None:
         """On the left half of the line back, on the right half on."""
@@ -92,7 +92,7 @@ def knob_words(knob: Knob, sides: float, inches: bool) -> tuple[str, str]:
     return words(knob.value), f"proposed {words(knob.proposed)}" if moved else ""
 
 
-class Movers(Rows):
+class Steppers(Rows):
     """Rows that move, with a text below."""
 
     def compose(self) -> ComposeResult:
@@ -106,16 +106,16 @@ class Movers(Rows):
         self.query_one(".hint", Static).update(literal(hint))
         self.query_one(".text", Static).update(literal(text))
         holder = self.query_one(".rows", Vertical)
-        movers = list(holder.query(Mover))
-        if [m.what for m in movers] != [name for name, *_ in rows]:
-            kept = {m.what: m for m in movers}
-            for what, mover in kept.items():
-                if what not in {name for name, *_ in rows}:
-                    mover.remove()
-            movers = [kept.get(name) or Mover(name) for name, *_ in rows]
-            fresh = [m for m in movers if m.what not in kept]
-            holder.mount_all(fresh)
-            order = [name for name, *_ in rows]
-            holder.sort_children(key=lambda m: order.index(m.what) if isinstance(m, Mover) and m.what in order else -1)
-        for mover, (_, label, value, beside) in zip(movers, rows, strict=True):
-            mover.show(label, value, beside)
+        steppers = list(holder.query(Stepper))
+        order = [name for name, *_ in rows]
+        if [s.what for s in steppers] != order:
+            kept = {s.what: s for s in steppers}
+            for what, stepper in kept.items():
+                if what not in order:
+                    stepper.remove()
+            steppers = [kept.get(name) or Stepper(name) for name in order]
+            holder.mount_all([s for s in steppers if s.what not in kept])
+            place = {name: at for at, name in enumerate(order)}
+            holder.sort_children(key=lambda s: place.get(s.what, -1) if isinstance(s, Stepper) else -1)
+        for stepper, (_, label, value, beside) in zip(steppers, rows, strict=True):
+            stepper.show(label, value, beside)

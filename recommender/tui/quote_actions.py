@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from pathlib import Path
+from functools import partial
+from typing import TYPE_CHECKING
 
-from textual import work
 from textual.message import Message
 from textual.worker import get_current_worker
 
@@ -17,21 +17,21 @@ from recommender.drawing.text.text_page import TextPage
 from recommender.drawing.text.workshop.price_text import money, price_text, totals
 from recommender.drawing.text.workshop.worksheet_text import worksheet_text
 from recommender.errors import BevelwrightError
+from recommender.files import write_whole
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.models.workshop.quote import Order, Price, Quote
+from recommender.models.workshop.quote import Price, Quote
 from recommender.models.workshop.shop import Shop
 from recommender.models.workshop.worksheet import Worksheet
-from recommender.service import Service
-from recommender.tui.filing import Filing
 from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.state.form_fields import values_of
-from recommender.tui.state.session_state import Keep, free
-from recommender.tui.widgets.answer_page import Part
-from recommender.tui.widgets.order_form import NONE, PIECES, Done, OrderForm, Written, as_left, moved, offers
-from recommender.tui.widgets.trial_rows import Moved
+from recommender.tui.state.order_fields import PIECES, as_left, offers, order_of, value_after
+from recommender.tui.state.session_state import free
+from recommender.tui.widgets.answer_page import TextPart
+from recommender.tui.widgets.order_form import OrderForm
 
-_ORDER = ("finish", "handle", "sheath", "shipping")
+if TYPE_CHECKING:
+    from recommender.tui.app import BevelwrightApp
 
 
 class Priced(Message):
@@ -42,15 +42,12 @@ class Priced(Message):
         self.serial, self.sheet, self.price, self.words = serial, sheet, price, words
 
 
-class Quoting(Filing):
-    """An application that prices the blade on its screen and keeps quotes of it."""
+class QuoteActions:
+    """Prices the blade on the screen and keeps quotes of it."""
 
-    def __init__(self, service: Service, brief: Brief, keep: Keep, folder: Path) -> None:
-        super().__init__(service, brief, keep, folder)
-        self.serial = 0
-        self.brief = Brief()
-        """As it was asked when the answer on the screen was given."""
-        self.order: dict[str, str] = as_left(keep.order())
+    def __init__(self, app: BevelwrightApp) -> None:
+        self.app = app
+        self.order: dict[str, str] = as_left(app.session.order())
         """Of the quote form, as text."""
         self.revising: int | None = None
         """Number of the quote whose next revision the form is."""
@@ -59,63 +56,59 @@ class Quoting(Filing):
         self.shop: Shop | None = None
         self.shop_words = "Being worked out …"
 
-    def _page_width(self) -> int:
-        raise NotImplementedError
-
-    def action_show_tab(self, name: str) -> None:
-        """Go to a page of the answer."""
-        raise NotImplementedError
-
     # Working out
 
     def work_out(self) -> None:
         """Make sheet and price of the answer on the screen anew, in a thread."""
-        if self.answer is None or self.answer.proposal is None:
+        app = self.app
+        if app.answer is None or app.answer.proposal is None:
             self.sheet, self.price, self.shop_words = None, None, "Nothing fits, so there is nothing to make."
-            self.show_workshop()
+            self.show()
             return
-        self._work_out(self.serial, self.brief, self.answer, dict(self.order))
+        job = partial(self._work_out, app.serial, app.brief, app.answer, dict(self.order))
+        app.run_worker(job, thread=True, exclusive=True, group="price")
 
-    @work(thread=True, exclusive=True, group="price")
     def _work_out(self, serial: int, brief: Brief, answer: Answer, order: dict[str, str]) -> None:
-        worker = get_current_worker()
+        worker, service = get_current_worker(), self.app.service
         sheet, price, words = None, None, ""
         try:
-            self.shop = shop = self.service.workshop.shop()
-            sheet = self.service.workshop.worksheet(brief, answer, shop)
-            price = self.service.workshop.price(answer, order_of(order), shop)
+            self.shop = shop = service.workshop.shop()
+            sheet = service.workshop.worksheet(brief, answer, shop)
+            price = service.workshop.price(answer, order_of(order), shop)
         except BevelwrightError as error:
             words = str(error)
         if not worker.is_cancelled:
-            self.post_message(Priced(serial, sheet, price, words))
+            self.app.post_message(Priced(serial, sheet, price, words))
 
-    def on_priced(self, event: Priced) -> None:
+    def take(self, priced: Priced) -> None:
         """Show sheet and price, unless another question has been asked since."""
-        if event.serial == self.serial:
-            self.sheet, self.price, self.shop_words = event.sheet, event.price, event.words
-            self.show_workshop()
+        if self.app.is_awaited(priced.serial):
+            self.sheet, self.price, self.shop_words = priced.sheet, priced.price, priced.words
+            self.show()
 
-    def show_workshop(self) -> None:
+    # Showing
+
+    def show(self) -> None:
         """Write the set-up sheet and the price."""
-        width = self._page_width()
+        app, width = self.app, self.app.page_width()
         sheet = self.shop_words
         if self.sheet is not None:
-            sheet = worksheet_text(self.sheet, width=width, inches=self.inches, cautions=False) + self._besides(width)
-        self.main.query_one("#part-shop", Part).show(sheet)
+            sheet = worksheet_text(self.sheet, width=width, inches=app.inches, cautions=False) + self._besides(width)
+        app.main.query_one("#part-shop", TextPart).show(sheet)
         price, total = self.shop_words, ""
-        if self.price is not None and self.answer is not None:
-            price = price_text(self.price, self.service.loaded.title(self.answer), width=width)
+        if self.price is not None and app.answer is not None:
+            price = price_text(self.price, app.service.loaded.title(app.answer), width=width)
             total = totals(self.price)
         save = "put it into the quote book"
         if self.revising is not None:
             save = f"save it as the next revision of quote {self.revising}"
-        self.main.query_one(OrderForm).show(self._rows(), total, "\n" + price, save)
+        app.main.query_one(OrderForm).show(self._rows(), total, "\n" + price, save)
 
     def _besides(self, width: int) -> str:
         """What the shop has to know besides the sheet."""
         page = TextPage(width)
-        if self.answer is not None:
-            shop_part(page, self.answer, Lengths(self.inches))
+        if self.app.answer is not None:
+            shop_part(page, self.app.answer, Lengths(self.app.inches))
         return f"\n{page.text()}"
 
     def _rows(self) -> dict[str, tuple[str, str]]:
@@ -134,61 +127,56 @@ class Quoting(Filing):
 
     # The order
 
-    def on_moved(self, event: Moved) -> None:
-        """A row of the order has been moved."""
-        if event.name.startswith("order-") and self.shop is not None:
-            name = event.name.removeprefix("order-")
-            self.order[name] = moved(self.order, self.shop, name, event.by)
+    def step(self, name: str, by: int) -> None:
+        """Move a row of the order by steps; 0 puts it back."""
+        if self.shop is not None:
+            self.order[name] = value_after(self.order, self.shop, name, by)
             self._leave_order()
-            self.show_workshop()
+            self.show()
             self.work_out()
 
-    def on_written(self, event: Written) -> None:
-        """Customer or reference has been typed."""
-        self.order[event.name] = event.text
+    def write(self, name: str, text: str) -> None:
+        """Note what is typed as customer or reference."""
+        self.order[name] = text
         self._leave_order()
 
     def _leave_order(self) -> None:
         """A revision belongs to its quote: it is not kept as an order of its own."""
         if self.revising is None:
-            self.keep.leave_order(self.order)
+            self.app.session.leave_order(self.order)
 
-    def on_done(self, event: Done) -> None:
-        """Save the quote, or open the book."""
-        (self.action_save_quote if event.deed == "save" else self.action_quote_book)()
-
-    def action_save_quote(self) -> None:
+    def save(self) -> None:
         """Put the quote on the screen into the book."""
-        answer = self.answer
+        app, answer = self.app, self.app.answer
         if answer is None or answer.proposal is None:
-            self.notify("Nothing fits, so there is nothing to quote.", markup=False)
+            app.notify("Nothing fits, so there is nothing to quote.", markup=False)
             return
         try:
-            shop = self.service.workshop.shop()
-            make = self.service.workshop.quote(
-                self.brief, answer, order_of(self.order), shop, date.today(), inches=self.inches
+            shop = app.service.workshop.shop()
+            make = app.service.workshop.quote(
+                app.brief, answer, order_of(self.order), shop, date.today(), inches=app.inches
             )
-            quote = self.service.workshop.book().add(make, number=self.revising)
+            quote = app.service.workshop.book().add(make, number=self.revising)
         except BevelwrightError as error:
-            self.state(str(error))
+            app.say(str(error))
             return
         self.revising = None
-        self.keep.leave_order({})  # it is in the book now
-        self.show_workshop()
-        self.notify(f"Saved as quote {quote.name}, a draft valid until {quote.valid_until.isoformat()}.", markup=False)
+        app.session.leave_order({})  # it is in the book now
+        self.show()
+        app.notify(f"Saved as quote {quote.name}, a draft valid until {quote.valid_until.isoformat()}.", markup=False)
 
     # The book
 
-    def action_quote_book(self) -> None:
+    def open_book(self) -> None:
         """Open the quote book."""
-        self.push_screen(BookScreen(self.service, write=self._write_documents, revise=self._revise))
+        self.app.push_screen(BookScreen(self.app.service, write=self._write_documents, revise=self._revise))
 
     def _write_documents(self, quote: Quote) -> str:
         """Write a quote's documents beside each other into the folder; tells where. Raises InputError."""
+        # Loaded with the first document: most sessions write none.
         from recommender.drawing.documents.document_pdf import document_pdf
-        from recommender.files import write_whole
 
-        name = quote.name.replace(".", "-")
+        name, folder = quote.name.replace(".", "-"), self.app.files.folder
         kinds: list[tuple[str, str, Callable[[], bytes]]] = [
             (f"quote-{name}", "pdf", lambda: document_pdf(quote.document)),
             (f"quote-{name}", "md", lambda: document_markdown(quote.document).encode()),
@@ -196,27 +184,16 @@ class Quoting(Filing):
         ]
         paths = []
         for stem, ending, write in kinds:
-            path = free(self.folder, stem, ending)
+            path = free(folder, stem, ending)
             write_whole(path, write())
             paths.append(path.name)
-        return f"Wrote {', '.join(paths)} to {self.folder}"
+        return f"Wrote {', '.join(paths)} to {folder}"
 
     def _revise(self, quote: Quote) -> None:
         """Fill form and order from a quote; saving makes its next revision."""
         self.revising = quote.number
         order = quote.order.model_dump()
         self.order = {name: str(value) for name, value in order.items() if value not in (None, "")}
-        self.main.query_one(OrderForm).write(self.order)
-        self._fill(values_of(quote.brief))
-        self.action_show_tab("price")
-
-
-def order_of(values: dict[str, str]) -> Order:
-    """The order that the form says."""
-    chosen = {name: values[name] for name in _ORDER if values.get(name, NONE) != NONE}
-    return Order(
-        pieces=int(values.get(PIECES, "1")),
-        customer=values.get("customer", ""),
-        reference=values.get("reference", ""),
-        **chosen,
-    )
+        self.app.main.query_one(OrderForm).write(self.order)
+        self.app.fill(values_of(quote.brief))
+        self.app.action_show_tab("price")

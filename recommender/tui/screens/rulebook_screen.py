@@ -1,29 +1,20 @@
-"""Screens over the answer: the rulebook, help with the glossary, and a line to type a file's name in."""
+"""The rulebook over the answer: every loaded rule and whether it fired, and the plug-ins."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from pathlib import Path
 from typing import ClassVar
 
-from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
-from textual.containers import Vertical
-from textual.screen import ModalScreen, Screen
-from textual.widgets import Footer, Input, OptionList, Static
-from textual.widgets.option_list import Option
 
 from recommender.drawing.text.rules.rule_text import rule_text
 from recommender.service import STATES, Metric, PluginStatus, RuleTrace
 from recommender.text import plural
 from recommender.tui.screens.list_screen import ListScreen
-from recommender.tui.widgets.answer_page import Part, literal
-from recommender.tui.widgets.form_rows import Box
 
 MARKS = {"fired": "●", "silent": "○", "blocked": "–"}
 
 
-class Rulebook(ListScreen):
+class RulebookScreen(ListScreen):
     """Every loaded rule before this answer, searched and filtered, and the plug-ins."""
 
     NAME, BODY = "rule", "rulebook"
@@ -41,17 +32,17 @@ class Rulebook(ListScreen):
         super().__init__()
         self.rule_traces, self.metrics, self.plugins, self.wanted = rulings, metrics, plugins, rule
         self.listed: list[RuleTrace] = []
-        self.told: list[PluginStatus] = []
+        self.listed_plugins: list[PluginStatus] = []
         ids = [ruling.loaded.rule.id for ruling in rulings]
         self.first = ids.index(rule) if rule in ids else 0
 
     def found(self, words: str) -> list[str]:
         """Rules in that state, or plug-ins, that hold the words."""
         sought = words.strip().lower()
-        self.listed, self.told = [], []
+        self.listed, self.listed_plugins = [], []
         if self.filter == "plug-ins":
-            self.told = [plugin for plugin in self.plugins if sought in plugin.text.lower()]
-            return [plugin.name for plugin in self.told]
+            self.listed_plugins = [plugin for plugin in self.plugins if sought in plugin.text.lower()]
+            return [plugin.name for plugin in self.listed_plugins]
         self.listed = [
             r for r in self.rule_traces if self.filter in ("all", r.state) and (not sought or sought in _searched(r))
         ]
@@ -62,7 +53,7 @@ class Rulebook(ListScreen):
         counts = ", ".join(f"{sum(r.state == s for r in self.rule_traces)} {s}" for s in STATES)
         failed = sum(1 for plugin in self.plugins if plugin.failed)
         broken = f", {plural(failed, 'plug-in')} with failures" if failed else ""
-        shown = len(self.told or self.listed)
+        shown = len(self.listed_plugins or self.listed)
         return f"Rulebook, showing {self.filter}: {shown}. {plural(len(self.rule_traces), 'rule')}: {counts}{broken}"
 
     def nothing(self, words: str) -> str:
@@ -75,7 +66,7 @@ class Rulebook(ListScreen):
         if index is None:
             return None
         if self.filter == "plug-ins":
-            return self.told[index].text if index < len(self.told) else None
+            return self.listed_plugins[index].text if index < len(self.listed_plugins) else None
         return rule_text(self.listed[index], self.metrics, width) if index < len(self.listed) else None
 
 
@@ -87,60 +78,3 @@ def _searched(ruling: RuleTrace) -> str:
 def _row(ruling: RuleTrace) -> str:
     points = "" if ruling.points is None else f" {ruling.points:+.1f}"
     return f"{MARKS[ruling.state]} {ruling.loaded.rule.kind:<7} {ruling.loaded.rule.title}{points}"
-
-
-class Help(Screen[None]):
-    """What the cursor is on, the keys, the trade's words and the grinds."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,f1", "leave", "Back", id="help.back")]
-
-    def __init__(self, write: Callable[[int], str]) -> None:
-        super().__init__()
-        self.write = write
-
-    def compose(self) -> ComposeResult:
-        """One text."""
-        yield Part(id="help")
-        yield Footer()
-
-    def on_mount(self) -> None:
-        """Scroll with the arrow keys at once."""
-        self.query_one(Part).focus()
-
-    def on_resize(self) -> None:
-        """Wrap to the width."""
-        self.query_one(Part).show(self.write(max(40, min(self.size.width - 4, 100))))
-
-    def action_leave(self) -> None:
-        """Back to the answer."""
-        self.dismiss()
-
-
-class AskPath(ModalScreen[Path | None]):
-    """A line to type a file's name in, with files to choose from."""
-
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "leave", "Leave it", id="path.leave")]
-
-    def __init__(self, title: str, given: str, files: list[Path]) -> None:
-        super().__init__()
-        self.words, self.given, self.files = title, given, files
-
-    def compose(self) -> ComposeResult:
-        """Title, line, files."""
-        with Vertical(id="path"):
-            yield Static(literal(self.words))
-            yield Box(self.given, compact=True, id="path-box")
-            yield OptionList(*(Option(literal(str(file))) for file in self.files), id="path-list", markup=False)
-            yield Static(literal("enter takes it, tab goes to the list, esc leaves it"))
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Take what is typed."""
-        self.dismiss(Path(event.value.strip()).expanduser() if event.value.strip() else None)
-
-    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
-        """Take a file."""
-        self.dismiss(self.files[event.option_index])
-
-    def action_leave(self) -> None:
-        """Take nothing."""
-        self.dismiss(None)

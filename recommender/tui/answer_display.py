@@ -1,0 +1,168 @@
+"""The answer on the screen: written into the head, the drawing, the cautions and the pages."""
+
+from __future__ import annotations
+
+import shlex
+from typing import TYPE_CHECKING
+
+from recommender.drawing.blade_view import BladeView
+from recommender.drawing.lengths import Lengths
+from recommender.drawing.text.answer.answer_text import answer_parts, headline
+from recommender.drawing.text.answer.blade_text import blade_lines
+from recommender.drawing.text.answer.life_text import life_text
+from recommender.drawing.text.answer.section_text import whole_lines
+from recommender.errors import BevelwrightError
+from recommender.models.answer.life import Life
+from recommender.models.answer.proposal import Answer, Proposal
+from recommender.tui.state.form_fields import settings
+from recommender.tui.tabs import TABS
+from recommender.tui.widgets.answer_page import AnswerHead, Care, Paragraphs, TextPart, paragraphs
+
+if TYPE_CHECKING:
+    from recommender.tui.app import BevelwrightApp
+
+SECTION_ROWS = {"-narrow": 3, "-wide": 5, "-broad": 6}
+_SIDE_ROWS = 12
+
+
+class AnswerDisplay:
+    """Writes the answer at hand, for whom and in which lengths the app says."""
+
+    def __init__(self, app: BevelwrightApp) -> None:
+        self.app = app
+        self.life: Life | None = None
+        """Of the blades of the answer, once it is worked out."""
+        self.ghost = ""
+        """The grind drawn dotted over the proposal, "" for none."""
+
+    def show(self, answer: Answer) -> None:
+        """Write the answer everywhere, besides the pages of trials and of the workshop."""
+        main = self.app.main
+        parts = self._parts(answer)
+        for name, _, kind, wanted in TABS:
+            text = "\n".join(parts[part] for part in wanted if part in parts) or self._nothing_there(name)
+            if kind is Paragraphs:
+                main.query_one(f"#part-{name}", Paragraphs).show(paragraphs(text, answer))
+            elif wanted and name != "blade":
+                main.query_one(f"#part-{name}", TextPart).show(text)
+        main.query_one("#part-keep", TextPart).show(self._keep_text())
+        main.query_one(Care).show(answer, self.app.audience)
+        self._show_head(answer)
+        self._show_drawing(answer, parts)
+        self._show_life()
+
+    def show_blade(self) -> None:
+        """Write head and drawing: another blade is on the screen."""
+        if self.app.answer is not None:
+            self._show_head(self.app.answer)
+            self._show_drawing(self.app.answer)
+
+    def show_life(self, life: Life) -> None:
+        """Write the life of the answer's blades."""
+        self.life = life
+        self._show_life()
+
+    def turn_ghost(self) -> None:
+        """Draw the best of another grind dotted over the proposal, in turn, then none."""
+        answer = self.app.answer
+        if self.app.trials.moved:
+            self.app.notify("Behind a trial the proposal is drawn; esc drops the trial.", markup=False)
+        elif answer is not None:
+            grinds = ["", *(a.grind for a in answer.alternatives if a.proposal is not None)]
+            at = grinds.index(self.ghost) if self.ghost in grinds else 0
+            self.ghost = grinds[(at + 1) % len(grinds)]
+            self._show_drawing(answer)
+
+    def _parts(self, answer: Answer) -> dict[str, str]:
+        app = self.app
+        return answer_parts(answer, None, audience=app.audience, width=app.page_width(), inches=app.inches)
+
+    def _blade(self, answer: Answer) -> Proposal | None:
+        """The blade on the screen."""
+        trial = self.app.trials.shown
+        return answer.proposal if trial is None else trial.proposal
+
+    def _show_head(self, answer: Answer) -> None:
+        app, blade, trial = self.app, self._blade(answer), self.app.trials.shown
+        head = app.main.query_one(AnswerHead)
+        if blade is None:
+            head.show(["Nothing fits this brief; what would help stands under Blade."], [])
+            return
+        lines = headline(answer, blade, inches=app.inches)
+        if trial is not None:
+            lines[0] = f"{'Trial that cannot be ground' if trial.refused else 'Trial'}: {lines[0]}"
+        elif answer.points is not None:
+            lines[0] += f" ({answer.points.total:.0f} of 100)"
+        width = max(30, min(app.page_width(), 100))
+        rows = next((rows for name, rows in SECTION_ROWS.items() if app.main.has_class(name)), 3)
+        try:
+            outline = app.service.drawings.section_of(blade)
+            drawn = whole_lines(
+                outline, grind_line_mm=blade.grind_line_mm, width=width, rows=rows, lengths=Lengths(app.inches)
+            )
+        except BevelwrightError:
+            drawn = ["It cannot be drawn: its faces cross."]
+        head.show(lines, drawn)
+
+    def _show_drawing(self, answer: Answer, parts: dict[str, str] | None = None) -> None:
+        app, blade = self.app, self._blade(answer)
+        pane = app.main.query_one("#drawing", TextPart)
+        broad = app.main.has_class("-broad")
+        width = max(40, min((pane.size.width - 4) if broad and pane.size.width else app.page_width(), 110))
+        lines = [] if blade is None else self._side_view(answer, blade, width)
+        parts = parts or self._parts(answer)
+        text = "\n".join(parts[name] for name in ("poor", "blade") if name in parts)
+        pane.show(lines)
+        below = [] if broad else ["", *lines]
+        app.main.query_one("#part-blade", TextPart).show([*text.rstrip().split("\n"), *below])
+
+    def _side_view(self, answer: Answer, blade: Proposal, width: int) -> list[str]:
+        trying = self.app.trials.shown is not None
+        view = self.app.service.drawings.view(blade)
+        ghost, label = self._ghost(answer, trying)
+        if view is None:
+            return ["It cannot be followed to the tip, so there is no side view."]
+        return blade_lines(
+            view,
+            width=width,
+            rows=_SIDE_ROWS,
+            balance_mm=answer.blade.balance_mm if answer.blade and not trying else None,
+            lengths=Lengths(self.app.inches),
+            ghost=ghost,
+            ghost_label=label,
+        )
+
+    def _ghost(self, answer: Answer, trying: bool) -> tuple[BladeView | None, str]:
+        """What is drawn dotted: the proposal behind a trial, else the grind chosen with f8."""
+        service = self.app.service
+        if answer.proposal is None:
+            return None, ""
+        if trying:
+            return service.drawings.view(answer.proposal), f"the proposal, {answer.proposal.grind_label}"
+        for other in answer.alternatives:
+            if other.grind == self.ghost and other.proposal is not None:
+                return service.drawings.view(other.proposal), f"the best {other.grind_label} instead (f8: another)"
+        return None, ""
+
+    def _show_life(self) -> None:
+        text = "Being worked out …"
+        if self.life is not None:
+            text = life_text(self.life, width=self.app.page_width(), inches=self.app.inches)
+        self.app.main.query_one("#part-life", TextPart).show(text)
+
+    def _keep_text(self) -> str:
+        given = " ".join(f"--set {shlex.quote(setting)}" for setting in settings(self.app.values))
+        return (
+            "On the command line the same is\n\n"
+            f"  bevelwright recommend {given}\n\n"
+            "f5 writes the brief below to a file. Everything else is in the palette (ctrl+p): open a brief, save it "
+            "under a name, save or copy the answer as text, JSON or drawing. The form itself is kept as you leave it, "
+            f"also when the terminal is closed on you.\n\n{self.app.files.brief_text()}"
+        )
+
+    def _nothing_there(self, name: str) -> str:
+        if name == "change":
+            if self.app.answer is not None and self.app.answer.brief.wishes.grind is not None:
+                return "Nothing could change what is wished for."
+            return "Being worked out …" if self.app.flips else "Not asked for."
+        return "Nothing to say here."

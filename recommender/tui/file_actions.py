@@ -1,0 +1,121 @@
+"""Opening and saving: briefs, and the answer as text, JSON or drawing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recommender.drawing.text.answer.answer_text import answer_text
+from recommender.errors import BevelwrightError
+from recommender.files import read_file, write_whole
+from recommender.models.brief import Brief
+from recommender.service import MAX_BRIEF_BYTES, brief_toml, read_brief, with_settings
+from recommender.text import clean
+from recommender.tui.screens.file_name_screen import FileNameScreen
+from recommender.tui.state.form_fields import settings, values_of
+from recommender.tui.state.session_state import free
+
+if TYPE_CHECKING:
+    from recommender.tui.app import BevelwrightApp
+
+
+class FileActions:
+    """Fills the form from files, and writes brief and answer to them."""
+
+    def __init__(self, app: BevelwrightApp, folder: Path) -> None:
+        self.app, self.folder = app, folder
+
+    def brief_toml(self) -> str:
+        """The brief as the form has it. Raises InputError."""
+        return brief_toml(with_settings(Brief(), settings(self.app.values)))
+
+    def brief_text(self) -> str:
+        """The brief, or why there is none."""
+        try:
+            return self.brief_toml()
+        except BevelwrightError as error:
+            return clean(str(error))
+
+    def save(self) -> None:
+        """Write the brief to a file that does not exist yet."""
+        self._write(lambda: free(self.folder, "brief", "toml"), lambda: self.brief_toml().encode())
+
+    def _write(self, where: Callable[[], Path], what: Callable[[], bytes], *, brief: bool = True) -> None:
+        try:
+            path = where()
+            write_whole(path, what())
+        except BevelwrightError as error:
+            self.app.say(str(error))
+            return
+        if brief:
+            self.app.session.used(path)
+        self.app.notify(f"Saved as {clean(str(path), one_line=True)}", markup=False)
+
+    def save_as(self) -> None:
+        """Write the brief to a file that is asked for; one that exists is only replaced when it is a brief."""
+
+        def chosen(path: Path | None) -> None:
+            if path is None:
+                return
+            target = path if path.is_absolute() else self.folder / path
+            try:
+                if target.exists():
+                    _brief_in(target)
+            except BevelwrightError:
+                self.app.say(f"{target} is there and is no brief: another name, please")
+                return
+            self._write(lambda: target, lambda: self.brief_toml().encode())
+
+        self.app.push_screen(FileNameScreen("Save the brief as", "brief.toml", []), chosen)
+
+    def choose(self) -> None:
+        """Fill the form from a brief that is asked for."""
+
+        def chosen(path: Path | None) -> None:
+            if path is not None:
+                self.open(path if path.is_absolute() else self.folder / path)
+
+        here = sorted(p for p in self.folder.glob("*.toml") if p.is_file())[:30]
+        recent = self.app.session.recent()
+        files = [*recent, *(p for p in here if p not in recent)]
+        self.app.push_screen(FileNameScreen("Open a brief", "", files), chosen)
+
+    def open(self, path: Path) -> None:
+        """Fill the form from a brief."""
+        try:
+            brief = _brief_in(path)
+        except BevelwrightError as error:
+            self.app.say(str(error))
+            return
+        self.app.session.used(path)
+        self.app.fill(values_of(brief))
+
+    def save_answer(self, kind: str) -> None:
+        """Write the answer to a file that does not exist yet."""
+        answer = self.app.answer
+        if answer is not None and (answer.proposal is not None or kind in ("json", "txt")):
+            self._write(lambda: free(self.folder, "answer", kind), lambda: self._document(kind), brief=False)
+
+    def copy_answer(self, kind: str) -> None:
+        """Copy the answer, where the terminal lets it."""
+        if self.app.answer is not None:
+            self.app.copy_to_clipboard(self._document(kind).decode())
+            words = "Copied, where this terminal allows it; saving to a file always works."
+            self.app.notify(words, markup=False)
+
+    def _document(self, kind: str) -> bytes:
+        app, answer = self.app, self.app.answer
+        assert answer is not None
+        if kind == "json":
+            return (json.dumps(answer.as_json(), indent=2, ensure_ascii=False) + "\n").encode()
+        if kind == "txt":
+            outline = app.service.drawings.outline_of(answer)
+            return answer_text(answer, outline, audience=app.audience, width=80, inches=app.inches).encode()
+        return app.service.drawings.document(answer, kind, inches=app.inches)
+
+
+def _brief_in(path: Path) -> Brief:
+    """The brief in a file. Raises InputError."""
+    return read_brief(read_file(path, MAX_BRIEF_BYTES, "a brief as TOML"), str(path))

@@ -1,0 +1,182 @@
+"""Trying and comparing: the blade that is moved, weighed beside the proposal, and blades side by side."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from textual.message import Message
+from textual.worker import get_current_worker
+
+from recommender.drawing.text.answer.compare_text import compare_text, trial_text
+from recommender.models.answer.proposal import Answer
+from recommender.models.answer.trial import Knob, Weighed
+from recommender.models.brief import Brief
+from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, Comparison
+from recommender.tui.widgets.trial_rows import GRIND, Steppers, knob_words, stepped
+
+if TYPE_CHECKING:
+    from recommender.tui.app import BevelwrightApp
+
+
+class TrialReady(Message):
+    """The blade that is moved, weighed beside the proposal, and what can be moved on it."""
+
+    def __init__(self, serial: int, proposal: Weighed, trial: Weighed, knobs: tuple[Knob, ...]) -> None:
+        super().__init__()
+        self.serial, self.proposal, self.trial, self.knobs = serial, proposal, trial, knobs
+
+
+class ComparisonReady(Message):
+    """Blades weighed side by side."""
+
+    def __init__(self, serial: int, blades: list[tuple[str, Weighed]]) -> None:
+        super().__init__()
+        self.serial, self.blades = serial, blades
+
+
+class TrialActions:
+    """Moves a blade away from the proposal and puts blades side by side."""
+
+    def __init__(self, app: BevelwrightApp) -> None:
+        self.app = app
+        self.comparison: Comparison | None = None
+        self.ready: TrialReady | None = None
+        """The trial as it was last weighed."""
+        self.compared: list[tuple[str, Weighed]] = []
+
+    @property
+    def moved(self) -> bool:
+        """Whether a trial differs from the proposal."""
+        return self.comparison is not None and self.comparison.moved
+
+    @property
+    def shown(self) -> Weighed | None:
+        """The trial that stands on the screen in place of the proposal."""
+        return self.ready.trial if self.moved and self.ready is not None else None
+
+    # Weighing
+
+    def stand_beside(self, answer: Answer) -> None:
+        """Try and compare beside another answer."""
+        self.comparison = Comparison(answer) if self.comparison is None else self.comparison.over(answer)
+
+    def start_over(self) -> None:
+        """The trial that was weighed was one of another answer: weigh anew."""
+        self.ready = None
+        self.weigh()
+
+    def weigh(self) -> None:
+        """Weigh the blade that is moved and those side by side, in threads."""
+        app, comparison = self.app, self.comparison
+        if comparison is not None and comparison.base is not None:
+            job = partial(self._weigh, app.serial, app.brief, comparison, dict(comparison.values))
+            app.run_worker(job, thread=True, exclusive=True, group="try")
+
+    def _weigh(self, serial: int, brief: Brief, comparison: Comparison, values: dict[str, float | str]) -> None:
+        worker, service = get_current_worker(), self.app.service
+        first, base = comparison.answer.proposal, comparison.base
+        if first is None or base is None:
+            return
+        blade = service.briefs.changed(brief, base, values)
+        trial = service.briefs.weigh(brief, blade)
+        known = {TRIAL: trial, PROPOSAL: trial if blade == first else service.briefs.weigh(brief, first)}
+        knobs = service.briefs.knobs(brief, blade, base)
+        if worker.is_cancelled:
+            return
+        self.app.post_message(TrialReady(serial, known[PROPOSAL], trial, knobs))
+        beside = comparison.side_by_side(blade)
+        blades = [(label, known.get(label) or service.briefs.weigh(brief, other)) for label, other in beside]
+        if not worker.is_cancelled:
+            self.app.post_message(ComparisonReady(serial, blades))
+
+    def take_trial(self, ready: TrialReady) -> None:
+        """Show the trial, its figures and its drawing, unless another question has been asked since."""
+        if self.app.is_awaited(ready.serial):
+            self.ready = ready
+            self.show_trial()
+            self.app.answer_display.show_blade()
+
+    def take_comparison(self, ready: ComparisonReady) -> None:
+        """Show the blades side by side, unless another question has been asked since."""
+        if self.app.is_awaited(ready.serial):
+            self.compared = ready.blades
+            self.show_comparison()
+
+    # What the keys do
+
+    def step(self, name: str, by: int) -> None:
+        """Move a row of the trial or of the comparison by steps; 0 puts it back."""
+        comparison, ready = self.comparison, self.ready
+        if comparison is None:
+            return
+        if name.startswith("beside-"):
+            blade = None if ready is None else ready.trial.proposal
+            comparison.turn_pick(int(name.removeprefix("beside-")), by, blade)
+        elif name == GRIND:
+            comparison.turn_grind(by)
+        elif ready is not None:
+            knob = next((k for k in ready.knobs if k.name == name), None)
+            value = None if knob is None else stepped(knob, by)
+            if knob is None or value is None:
+                return
+            comparison.values[knob.name] = value
+            if value == knob.proposed:
+                comparison.values.pop(knob.name)
+        self.weigh()
+
+    def drop(self) -> None:
+        """Drop the trial: the proposal is on the screen again."""
+        if self.comparison is not None and self.comparison.moved:
+            self.comparison.back()
+            self.weigh()
+
+    def keep(self) -> None:
+        """Keep the trial to compare it."""
+        comparison, ready = self.comparison, self.ready
+        if comparison is None or ready is None or not comparison.moved:
+            self.app.notify("Nothing has been moved yet; the rows under Try move the blade.", markup=False)
+        elif ready.trial.refused:
+            self.app.notify("A blade that cannot be ground is not kept.", markup=False)
+        else:
+            label = comparison.keep(ready.trial.proposal)
+            self.app.notify(f"Kept as {label}; it stands under Compare.", markup=False)
+            self.weigh()
+
+    # Showing
+
+    def show(self) -> None:
+        """Write both pages."""
+        self.show_trial()
+        self.show_comparison()
+
+    def show_trial(self) -> None:
+        """Write the page on which a blade is moved."""
+        app, comparison, ready = self.app, self.comparison, self.ready
+        page = app.main.query_one("#part-try", Steppers)
+        if comparison is None or comparison.base is None:
+            page.show("Nothing fits, so there is nothing to try from.", [], "")
+            return
+        if ready is None:
+            return
+        blade, first = ready.trial.proposal, comparison.answer.proposal
+        proposed = "" if first is None or blade.grind == first.grind else f"proposed {first.grind_label}"
+        rows = [(GRIND, "grind", blade.grind_label, proposed)]
+        sides = blade.edge_angle_included_deg / blade.edge_angle_per_side_deg
+        rows += [(k.name, k.label, *knob_words(k, sides, app.inches)) for k in ready.knobs]
+        hint = "Move with the arrow keys; backspace puts a row back, esc all of them; f12 keeps it under Compare."
+        text = "This is the proposal; move a row to see what changes."
+        if comparison.moved:
+            text = trial_text(ready.proposal, ready.trial, width=app.page_width(), inches=app.inches)
+        page.show(hint, rows, "\n" + text)
+
+    def show_comparison(self) -> None:
+        """Write the page with blades side by side."""
+        app, comparison = self.app, self.comparison
+        page = app.main.query_one("#part-compare", Steppers)
+        if comparison is None or not self.compared or comparison.base is None:
+            page.show("Nothing fits, so there is nothing to compare." if comparison else "Being worked out …", [], "")
+            return
+        rows = [(f"beside-{k}", f"beside it, column {k + 2}", comparison.picks[k], "") for k in range(COLUMNS - 1)]
+        text = compare_text(self.compared, width=app.page_width(), inches=app.inches)
+        page.show("Choose with the arrow keys what stands beside the proposal.", rows, "\n" + text)
