@@ -23,8 +23,7 @@ _ROOMS = {
     "life_text section_text words_text",
     "drawing.text.workshop": "worksheet_text price_text shop_rates_text sweep_csv",
     "drawing.text.rules": "rule_text rules_text rules_diff_text coverage_text findings_text plugins_text glossary_text",
-    "drawing.sheet": "workshop_sheet template_sheet line_styles dimensions lettering side_view section_views "
-    "title_block",
+    "drawing.sheet": "line_styles dimensions lettering side_view section_views title_block",
     "drawing.sheet.writers": "sheet_svg sheet_dxf sheet_pdf",
     "drawing.documents": "quote_document document_markdown document_pdf text_pdf picture",
 }
@@ -37,6 +36,8 @@ _RENAMED = {
     "drawing.in_hand_text": "drawing.text.answer.existing_blade_text",
     "drawing.shop_text": "drawing.text.answer.shop_figures_text",
     "drawing.book_text": "drawing.text.workshop.quote_book_text",
+    "drawing.workshop_sheet": "drawing.sheet.workshop_page",
+    "drawing.template_sheet": "drawing.sheet.template_page",
     "drawing.drawn": "drawing.sheet.drawn_blade",
     "drawing.boxes": "drawing.sheet.label_boxes",
     "drawing.pages.book": "drawing.pages.page_set",

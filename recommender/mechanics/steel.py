@@ -19,6 +19,8 @@ LEAST_K_IC = 6.0
 
 _HRC = np.array([40.8, 49.1, 52.3, 55.2, 57.8])
 _RM_MPA = np.array([1290.0, 1630.0, 1810.0, 1995.0, 2180.0])
+HRC_TABLE_ENDS = 57.8
+"""Beyond it the strength is extrapolated."""
 
 
 def tensile_strength_mpa(hrc: npt.ArrayLike) -> Any:

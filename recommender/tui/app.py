@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -422,7 +423,11 @@ class BevelwrightApp(App[None]):
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """What the palette offers."""
-        return commands(self, [(name, title) for name, title, *_ in TABS])
+
+        def action(name: str, *arguments: str) -> Callable[[], None]:
+            return partial(getattr(self, f"action_{name}"), *arguments)
+
+        return commands(action, [(name, title) for name, title, *_ in TABS], self.service.registry.writers)
 
 
 _OWN_ACTIONS = {b.action for b in BevelwrightApp.BINDINGS if isinstance(b, Binding)} - {"quit"}

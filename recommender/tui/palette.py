@@ -3,35 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING
 
 from textual.app import SystemCommand
 
-if TYPE_CHECKING:
-    from recommender.tui.app import BevelwrightApp
+_PLAIN = (
+    ("Rulebook", "every rule, why it fired or not; plug-ins", "rulebook"),
+    ("Help and glossary", "keys, words, each grind drawn", "help_here"),
+    ("Open a brief", "fill the form from a file", "open"),
+    ("Save the brief", "to a new file here", "save"),
+    ("Save the brief as", "under a name", "save_as"),
+)
+_AFTER_SAVING = (
+    ("Save the quote", "the price on the screen, into the quote book", "save_quote"),
+    ("Quote book", "quotes, what became of them, their documents", "quote_book"),
+    ("Keep the trial", "to compare it", "keep_trial"),
+    ("Buyer or maker", "for whom it answers", "audience"),
+    ("Millimetres or inches", "of every length", "inches"),
+    ("Dark or light", "colours", "theme_turn"),
+    ("Start afresh", "open every field", "afresh"),
+    ("Quit", "the form is kept", "quit"),
+)
+"""Title, help, action of the app."""
 
 
-def commands(app: BevelwrightApp, tabs: Sequence[tuple[str, str]]) -> Iterable[SystemCommand]:
-    """Pages of the answer by (id, title), then everything else."""
+def commands(
+    action: Callable[..., Callable[[], None]], tabs: Sequence[tuple[str, str]], writers: Iterable[str]
+) -> Iterable[SystemCommand]:
+    """Pages of the answer by (id, title), then everything else.
+
+    `action` gives what runs an action of the app, by its name and arguments; `writers` are the documents' ids.
+    """
     for name, title in tabs:
-        yield SystemCommand(f"Show: {title}", "a page of the answer", lambda name=name: app.action_show_tab(name))
-    yield SystemCommand("Rulebook", "every rule, why it fired or not; plug-ins", app.action_rulebook)
-    yield SystemCommand("Help and glossary", "keys, words, each grind drawn", app.action_help_here)
-    yield SystemCommand("Open a brief", "fill the form from a file", app.action_open)
-    yield SystemCommand("Save the brief", "to a new file here", app.action_save)
-    yield SystemCommand("Save the brief as", "under a name", app.action_save_as)
-    kinds = {"txt": "text", "json": "JSON", **{w: w.upper() for w in app.service.registry.writers}}
+        yield SystemCommand(f"Show: {title}", "a page of the answer", action("show_tab", name))
+    for title, about, name in _PLAIN:
+        yield SystemCommand(title, about, action(name))
+    kinds = {"txt": "text", "json": "JSON", **{writer: writer.upper() for writer in writers}}
     for kind, words in kinds.items():
-        save: Callable[[], None] = lambda kind=kind: app.action_save_answer(kind)  # type: ignore[misc]  # noqa: E731
-        yield SystemCommand(f"Save the answer as {words}", "to a new file here", save)
+        yield SystemCommand(f"Save the answer as {words}", "to a new file here", action("save_answer", kind))
     for kind, words in (("txt", "text"), ("json", "JSON")):
-        copy: Callable[[], None] = lambda kind=kind: app.action_copy_answer(kind)  # type: ignore[misc]  # noqa: E731
-        yield SystemCommand(f"Copy the answer as {words}", "to the clipboard", copy)
-    yield SystemCommand("Save the quote", "the price on the screen, into the quote book", app.action_save_quote)
-    yield SystemCommand("Quote book", "quotes, what became of them, their documents", app.action_quote_book)
-    yield SystemCommand("Keep the trial", "to compare it", app.action_keep_trial)
-    yield SystemCommand("Buyer or maker", "for whom it answers", app.action_audience)
-    yield SystemCommand("Millimetres or inches", "of every length", app.action_inches)
-    yield SystemCommand("Dark or light", "colours", app.action_theme_turn)
-    yield SystemCommand("Start afresh", "open every field", app.action_afresh)
-    yield SystemCommand("Quit", "the form is kept", app.action_quit)
+        yield SystemCommand(f"Copy the answer as {words}", "to the clipboard", action("copy_answer", kind))
+    for title, about, name in _AFTER_SAVING:
+        yield SystemCommand(title, about, action(name))

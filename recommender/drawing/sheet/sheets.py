@@ -7,8 +7,8 @@ import numpy as np
 from recommender.drawing.blade_view import BladeView, Station
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.sheet.drawn_blade import Drawn
-from recommender.drawing.sheet.template_sheet import template_page
-from recommender.drawing.sheet.workshop_sheet import workshop_page
+from recommender.drawing.sheet.template_page import template_page
+from recommender.drawing.sheet.workshop_page import workshop_page
 from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import Answer, Proposal
 from recommender.models.workshop.sheet import PAPERS_MM, Paper, Sheet

@@ -77,3 +77,7 @@ class TextPage:
     def text(self) -> str:
         """Everything, ending in one newline."""
         return "\n".join(self.lines).rstrip() + "\n"
+
+
+Page = TextPage
+"""Its name in version 0.1."""

@@ -7,7 +7,15 @@ A plug-in imports from here, from `hooks`, `recommender.geometry`, `recommender.
 from __future__ import annotations
 
 from recommender.plugin.api.blade_forms import Forms
-from recommender.plugin.api.context import LIMITS_FROM_SHARE, Context, SharpeningState, SteelState, TaskLoad, weighty
+from recommender.plugin.api.context import (
+    LIMITS_FROM_SHARE,
+    SHARPENING_FIGURES,
+    Context,
+    SharpeningState,
+    SteelState,
+    TaskLoad,
+    weighty,
+)
 from recommender.plugin.api.designs import BOTH, LEFT, RIGHT, Designs, Parameter, Refusal, Workshop, refused_rows
 from recommender.plugin.api.grind import Grind
 from recommender.plugin.api.metric import Metric
@@ -27,6 +35,7 @@ __all__ = [
     "LIMITS_FROM_SHARE",
     "MOST_DOCUMENT_BYTES",
     "RIGHT",
+    "SHARPENING_FIGURES",
     "TIP_ZONE_SHARE",
     "Context",
     "Designs",

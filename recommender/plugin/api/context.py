@@ -93,6 +93,14 @@ class SharpeningState:
         return ~np.isnan(self.removal_mm3_per_min)
 
 
+SHARPENING_FIGURES = (
+    "apex_radius_mm",
+    "removal_mm3_per_min",
+    "setup_minutes",
+    "finishing_minutes",
+    "angle_wander_deg",
+)
+"""What grinds differ in by how they are sharpened, fields of `SharpeningState`."""
 _NO_FIGURES = frozenset({"id", "carbides", "gear"})
 """Fields of a steel's and a sharpening's state that are no single figure."""
 

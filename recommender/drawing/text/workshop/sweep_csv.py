@@ -38,8 +38,8 @@ COLUMNS = (
     "runner_up_points_behind",
     "blocked",
     "cautions",
-    "error",
     "parameters",
+    "error",
 )
 
 
