@@ -268,7 +268,7 @@ def test_the_answer_is_told_before_its_flips_and_is_one_page_in_the_end(
     from recommender.commands.answers import answer_command as command
 
     told: list[str] = []
-    monkeypatch.setattr(command, "tell", told.append)
+    monkeypatch.setattr(command, "write_text", told.append)
     brief = "scenarios/left-handed-hunter.toml"
     code, *_ = run(capsys, "recommend", str(ROOT / brief), "--for", "maker")
     assert code == 0
