@@ -41,7 +41,7 @@ ANGLE_STEP_DEG = 0.5
 EDGE_STEP_MM = 0.05
 SIZE_STEP_MM = 0.5
 
-STOCK_MM = (0.5, 12.0)
+STOCK_MM = (0.5, 12)
 """Bars that a blade is made of, thinnest and thickest."""
 
 INCH_MM = 25.4

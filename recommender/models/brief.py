@@ -36,7 +36,7 @@ _Names = Annotated[
     ),
 ]
 Length = Annotated[float, Field(ge=20, le=1000, allow_inf_nan=False)]
-HEIGHT_MM = (5.0, 120.0)
+HEIGHT_MM = (5, 120)
 """Blades that a brief may ask for, lowest and highest."""
 Height = Annotated[float, Field(ge=HEIGHT_MM[0], le=HEIGHT_MM[1], allow_inf_nan=False)]
 Stock = Annotated[float, Field(ge=STOCK_MM[0], le=STOCK_MM[1], allow_inf_nan=False)]

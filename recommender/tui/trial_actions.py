@@ -117,8 +117,11 @@ class TrialActions:
             comparison.turn_grind(by)
         elif ready is not None:
             knob = next((k for k in ready.knobs if k.name == name), None)
-            value = None if knob is None else stepped(knob, by)
-            if knob is None or value is None:
+            if knob is None:
+                return
+            # From what was asked for last: it may not have been weighed yet, and quick keys would be lost.
+            value = stepped(knob.model_copy(update={"value": comparison.values.get(name, knob.value)}), by)
+            if value is None:
                 return
             comparison.values[knob.name] = value
             if value == knob.proposed:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from types import SimpleNamespace
 
+import pytest
 from textual.pilot import Pilot
 
 from recommender.service import Service
@@ -33,6 +34,19 @@ def test_a_dimension_moves_in_shop_steps_and_says_what_it_costs(tui: SimpleNames
         assert "▼ worse: " in shown
         assert tui.text_of(app, "#headline").startswith("Trial: ")
         assert "Dotted: the proposal" in tui.text_of(app, "#part-blade")
+
+    tui.drive(service, flow)
+
+
+def test_steps_quicker_than_they_can_be_weighed_are_all_taken(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        assert app.trials.comparison is not None
+        assert app.trials.ready is not None
+        knob = next(k for k in app.trials.ready.knobs if k.name == "edge_thickness_mm")
+        for _ in range(3):  # no message can come in between
+            app.trials.step("edge_thickness_mm", 1)
+        assert app.trials.comparison.values["edge_thickness_mm"] == pytest.approx(float(knob.value) + 3 * knob.step)
+        await tui.answered(app, pilot)
 
     tui.drive(service, flow)
 
