@@ -108,7 +108,14 @@ class Loaded:
         if kind == "fields":
             known = fields(self.knowledge, self.registry.grinds, self.registry.metrics).values()
             return [
-                {"id": f.name, "kind": f.kind, "label": f.kind, "about": f.about, "values": sorted(f.values)}
+                {
+                    "id": f.name,
+                    "kind": f.kind,
+                    "unit": f.unit,
+                    "label": f.kind,
+                    "about": f.about,
+                    "values": sorted(f.values),
+                }
                 for f in known
                 if not f.name.startswith("metric.")
             ]

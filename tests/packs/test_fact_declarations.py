@@ -91,3 +91,16 @@ def test_words_that_stand_twice_are_the_same_words() -> None:
     assert set(FACTS["design.side"].values) == {BOTH, LEFT, RIGHT}
     assert set(WANDER) == set(PACE) == set(get_args(Skill))
     assert SKILL_LEVELS == {"beginner": 1, "practised": 2, "expert": 3}
+
+
+def test_a_number_says_its_unit_in_name_and_words() -> None:
+    """What carries no unit is a ratio, a count or a level; the words of all others name the same unit as the name."""
+    for fact in FACTS.values():
+        if fact.kind == "number" and fact.about is not None and fact.unit in ("mm", "deg", "HRC"):
+            assert fact.unit in fact.about, fact.name
+        assert (fact.unit == "") == (fact.kind != "number"), fact.name
+    plain = {fact.name for fact in FACTS.values() if fact.unit == "1"}
+    assert plain == {
+        "design.sides_ground", "design.grind_line_share", "design.zones",
+        "derived.skill_level", "derived.task_count", "derived.task_strife",
+    }  # fmt: skip

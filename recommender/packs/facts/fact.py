@@ -66,6 +66,17 @@ class HoldsWhere:
     condition: Callable[[Knowledge], Formula]
 
 
+_UNITS = {
+    "_mm_per_mm": "mm/mm",
+    "_mm": "mm",
+    "_deg": "deg",
+    "_hrc": "HRC",
+    "_shore_a": "Shore A",
+    "_hours_per_week": "h/week",
+}
+"""How names end -> unit, the longer ending first."""
+
+
 @dataclass(frozen=True)
 class Fact:
     """A fact of a brief, of a blade, or one that follows from both.
@@ -103,6 +114,13 @@ class Fact:
     def key(self) -> str:
         """A fact of the brief as `--set` states it."""
         return self.name.removeprefix("brief.")
+
+    @property
+    def unit(self) -> str:
+        """The unit that its name ends with; "1" for a ratio, a count or a level, "" for what is no number."""
+        if self.kind != "number":
+            return ""
+        return next((unit for ending, unit in _UNITS.items() if self.name.endswith(ending)), "1")
 
     def names(self, knowledge: Knowledge, grinds: Iterable[str]) -> tuple[str, ...]:
         """All that a category can be, or that a set can hold."""
