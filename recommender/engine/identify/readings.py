@@ -56,7 +56,7 @@ class CaliperBlade:
     def named(self, index: int) -> str:
         """How a reading is called in a message.
 
-        >>> Blade(((1.0, 0.35), (5.0, 0.2))).named(1)
+        >>> CaliperBlade(((1.0, 0.35), (5.0, 0.2))).named(1)
         'reading 2 (5:0.2)'
         """
         height, value = self.readings[index]
