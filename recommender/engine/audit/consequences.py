@@ -130,7 +130,7 @@ def _named(blade: Proposal | None) -> dict[str, float | str | None]:
     """Every dimension of a blade by a name that carries its unit."""
     if blade is None:
         return {}
-    data = blade.model_dump(exclude={"grind", "grind_label", "swedge", "parameters"})
+    data = blade.model_dump(exclude={"grind", "grind_label", "swedge", "parameters", "columns"})
     swedge = blade.swedge.model_dump() if blade.swedge is not None else {}
     knobs = {name: knob.value for name, knob in blade.parameters.items() if name not in data and name != "height_mm"}
-    return {**data, **{f"swedge_{name}": value for name, value in swedge.items()}, **knobs}
+    return {**data, **{f"swedge_{name}": value for name, value in swedge.items()}, **knobs, **blade.columns}
