@@ -292,12 +292,12 @@ class FactBox:
             return f"{axis.field} {'has' if allowed == (True,) else 'has no'} {axis.member}"
         if axis.stretches:
             stretches = [s for s, bit in zip(axis.stretches, self.bits[axis.cells], strict=False) if bit]
-            told = [_interval_words(*run) for run in _runs(stretches)]
+            alternatives = [_interval_words(*run) for run in _runs(stretches)]
         elif frozenset() in allowed:
             return ""  # its members say the rest
         else:
-            told = [f"is {_told(sample)}" for sample in allowed if sample is not None]
-        return f"{axis.field} {' or '.join([*told, *['is not known'] * (None in allowed)])}"
+            alternatives = [f"is {_value_words(sample)}" for sample in allowed if sample is not None]
+        return f"{axis.field} {' or '.join([*alternatives, *['is not known'] * (None in allowed)])}"
 
 
 def constants_of(conditions: Iterable[Formula]) -> dict[str, set[Any]]:
@@ -366,7 +366,7 @@ def _interval_words(low: float, high: float, closed_low: bool, closed_high: bool
     return " and ".join(part for part in (over, under) if part) or "any number"
 
 
-def _told(value: Any) -> str:
+def _value_words(value: Any) -> str:
     return ("yes" if value else "no") if isinstance(value, bool) else str(value)
 
 

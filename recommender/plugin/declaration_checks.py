@@ -80,16 +80,16 @@ def _faults(item: Any, kind: type[Grind] | type[Metric] | type[Writer]) -> Itera
 def _knob(parameter: Any) -> str | None:
     if not isinstance(parameter, Parameter):
         return f"{type(parameter).__name__} instead of Parameter"
-    said: dict[str, Any] = vars(parameter)
-    if not isinstance(said["name"], str) or not said["name"].isidentifier():
-        return f"{shorten(said['name'])} is no name"
-    if not isinstance(said["unit"], Unit):
-        return f"{shorten(said['unit'])} is no unit of the closed set"
-    if not isinstance(said["choices"], tuple) or any(not is_id(choice) for choice in said["choices"]):
+    values: dict[str, Any] = vars(parameter)
+    if not isinstance(values["name"], str) or not values["name"].isidentifier():
+        return f"{shorten(values['name'])} is no name"
+    if not isinstance(values["unit"], Unit):
+        return f"{shorten(values['unit'])} is no unit of the closed set"
+    if not isinstance(values["choices"], tuple) or any(not is_id(choice) for choice in values["choices"]):
         return f"choices of {parameter.name} are no tuple of ids"
-    if not all(_is_number(said[name]) for name in ("low", "high", "step")) or said["low"] > said["high"]:
+    if not all(_is_number(values[name]) for name in ("low", "high", "step")) or values["low"] > values["high"]:
         return f"{parameter.name} has no range"
-    return _wording("label", said["label"])
+    return _wording("label", values["label"])
 
 
 def _is_number(value: Any) -> bool:

@@ -22,13 +22,13 @@ from recommender.models.answer.proposal import PER_SIDE, Proposal
 from recommender.models.brief import Brief
 from recommender.plugin.api import Grind, Metric, Writer
 from recommender.plugin.guard import Registered
-from recommender.plugin.kit.designs import WORKSHOP as WORKSHOP
-from recommender.plugin.kit.designs import designs_over_range as designs_over_range
-from recommender.plugin.kit.designs import refused as refused
 from recommender.plugin.kit.finding import Finding as Finding
 from recommender.plugin.kit.grinds import check_grind as check_grind
 from recommender.plugin.kit.metrics import Specimen, check_metric_on
-from recommender.plugin.kit.writers import check_writer_on
+from recommender.plugin.kit.sample_designs import WORKSHOP as WORKSHOP
+from recommender.plugin.kit.sample_designs import designs_over_range as designs_over_range
+from recommender.plugin.kit.sample_designs import refused as refused
+from recommender.plugin.kit.writer_checks import check_writer_on
 from recommender.plugin.registry import BUILTIN, installed
 from recommender.service import Service, with_settings
 

@@ -118,8 +118,8 @@ class Drawings:
             out.append((stamped.item, drawn, line))
         return out
 
-    def pages(self, told: Callable[[int], None] = lambda done: None) -> dict[str, bytes]:
-        """Everything that is loaded, as pages of Markdown and pictures by path; `told` hears of every task drawn."""
+    def pages(self, progress: Callable[[int], None] = lambda done: None) -> dict[str, bytes]:
+        """Everything that is loaded, as pages of Markdown and pictures by path; `progress` gets the count drawn."""
         from recommender.drawing.pages.page_set import book
         from recommender.drawing.pages.site import DrawnSection, Site
         from recommender.packs.findings import KINDS
@@ -129,7 +129,7 @@ class Drawings:
         }
         proposed = {}
         for done, task in enumerate(self.loaded.knowledge.tasks):
-            told(done)
+            progress(done)
             blade = next(self.briefs.answers(Brief(tasks={task: 1.0}))).proposal
             if blade is not None:
                 proposed[task] = blade, DrawnSection(self.section_of(blade), blade.grind_line_mm)

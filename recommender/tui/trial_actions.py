@@ -12,7 +12,7 @@ from recommender.drawing.text.answer.compare_text import compare_text, trial_tex
 from recommender.models.answer.proposal import Answer
 from recommender.models.answer.trial import Knob, Weighed
 from recommender.models.brief import Brief
-from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, Comparison
+from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, BladeComparison
 from recommender.tui.widgets.trial_rows import GRIND, Steppers, knob_words, stepped
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ class TrialActions:
 
     def __init__(self, app: BevelwrightApp) -> None:
         self.app = app
-        self.comparison: Comparison | None = None
+        self.comparison: BladeComparison | None = None
         self.ready: TrialReady | None = None
         """The trial as it was last weighed."""
         self.compared: list[tuple[str, Weighed]] = []
@@ -59,7 +59,7 @@ class TrialActions:
 
     def stand_beside(self, answer: Answer) -> None:
         """Try and compare beside another answer."""
-        self.comparison = Comparison(answer) if self.comparison is None else self.comparison.over(answer)
+        self.comparison = BladeComparison(answer) if self.comparison is None else self.comparison.over(answer)
 
     def start_over(self) -> None:
         """The trial that was weighed was one of another answer: weigh anew."""
@@ -73,7 +73,7 @@ class TrialActions:
             job = partial(self._weigh, app.serial, app.brief, comparison, dict(comparison.values))
             app.run_worker(job, thread=True, exclusive=True, group="try")
 
-    def _weigh(self, serial: int, brief: Brief, comparison: Comparison, values: dict[str, float | str]) -> None:
+    def _weigh(self, serial: int, brief: Brief, comparison: BladeComparison, values: dict[str, float | str]) -> None:
         worker, service = get_current_worker(), self.app.service
         first, base = comparison.answer.proposal, comparison.base
         if first is None or base is None:

@@ -18,6 +18,7 @@ import recommender.shop.price.pricing as pricing
 from recommender.drawing.text.workshop.price_text import price_text
 from recommender.models.workshop.quote import Order, Price
 from recommender.models.workshop.shop import (
+    BarStock,
     Business,
     EdgeWork,
     Equipment,
@@ -25,7 +26,6 @@ from recommender.models.workshop.shop import (
     Grinding,
     Grit,
     HeatTreatment,
-    Material,
     Part,
     Shipping,
     Shop,
@@ -70,7 +70,7 @@ def shop(
             deposit_percent=D(deposit),
             valid_days=30,
         ),
-        material=Material(
+        material=BarStock(
             price_per_kg=D(steel),
             steel_price_per_kg={"1084": D("12.50")},
             thicknesses_mm=(4.0,),

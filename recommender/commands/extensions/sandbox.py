@@ -51,13 +51,13 @@ def check_apart(target: Target, seconds: float = SECONDS) -> SandboxReport:
         work.mkdir()
         notes.touch()
         ended = _run(target, notes, work, seconds)
-        told = [json.loads(line) for line in notes.read_text(encoding="utf-8").splitlines() if line.endswith("}")]
+        reports = [json.loads(line) for line in notes.read_text(encoding="utf-8").splitlines() if line.endswith("}")]
         left = sorted(path.name for path in work.iterdir())
-    findings = [Finding(note["where"], note["problem"]) for note in told if "problem" in note]
-    doing = next((note["doing"] for note in reversed(told) if "doing" in note), "starting")
+    findings = [Finding(note["where"], note["problem"]) for note in reports if "problem" in note]
+    doing = next((note["doing"] for note in reversed(reports) if "doing" in note), "starting")
     if ended is not None:
         findings.append(Finding(target.name, f"{ended} while {doing}"))
-    elif not any(note.get("done") for note in told):
+    elif not any(note.get("done") for note in reports):
         findings.append(Finding(target.name, f"ended the program while {doing}"))
     if left:
         findings.append(Finding(target.name, f"leaves files behind: {', '.join(left)}"))

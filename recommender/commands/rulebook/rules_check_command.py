@@ -36,8 +36,8 @@ def _check(service: Service, args: argparse.Namespace) -> int:
     checked = service.rules.check(args.places, deep=args.deep)
     if args.json:
         findings = [finding.data for finding in checked.findings]
-        told = {"passed": checked.passed, "rules": checked.rules, "packs": list(checked.packs), "deep": checked.deep}
-        write_json({"schema": SCHEMA, **told, "findings": findings})
+        counts = {"passed": checked.passed, "rules": checked.rules, "packs": list(checked.packs), "deep": checked.deep}
+        write_json({"schema": SCHEMA, **counts, "findings": findings})
     else:
         write_text(findings_text(checked, page_width()))
     return 0 if checked.passed else 1

@@ -73,7 +73,9 @@ def _list(service: Service, args: argparse.Namespace) -> int:
 
     wanted = [word.casefold() for word in args.words]
     found = [
-        loaded for _, loaded in sorted(service.knowledge.rules.items()) if all(word in _told(loaded) for word in wanted)
+        loaded
+        for _, loaded in sorted(service.knowledge.rules.items())
+        if all(word in _description(loaded) for word in wanted)
     ]
     if args.json:
         write_json([_data(loaded) for loaded in found])
@@ -82,7 +84,7 @@ def _list(service: Service, args: argparse.Namespace) -> int:
     return 0
 
 
-def _told(loaded: LoadedRule) -> str:
+def _description(loaded: LoadedRule) -> str:
     rule = loaded.rule
     return " ".join((rule.id, rule.kind, rule.title, rule.because, rule.basis.citation, loaded.pack)).casefold()
 
@@ -123,8 +125,8 @@ def _why(service: Service, args: argparse.Namespace) -> int:
     ruling = next(r for r in service.briefs.rule_traces(brief, answer) if r.loaded.rule.id == args.rule)
     if args.json:
         tested = [{"asks": t.asks, "found": t.found, "held": t.held, "depth": t.depth} for t in ruling.tested]
-        told = {"state": ruling.state, "points": ruling.points, "most_points": ruling.most_points}
-        write_json({"rule": args.rule, **told, "shut_out": ruling.shut_out, "tested": tested})
+        outcome = {"state": ruling.state, "points": ruling.points, "most_points": ruling.most_points}
+        write_json({"rule": args.rule, **outcome, "shut_out": ruling.shut_out, "tested": tested})
     else:
         metrics = {name: stamped.item for name, stamped in service.registry.metrics.items()}
         write_text(rule_text(ruling, metrics, page_width()) + "\n")

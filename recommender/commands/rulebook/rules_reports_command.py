@@ -81,12 +81,12 @@ def _asked(service: Service, args: argparse.Namespace) -> list[Question]:
     return asked
 
 
-def _with_progress(told: Generator[tuple[Question, T], None, None], count: int) -> Iterator[tuple[Question, T]]:
+def _with_progress(results: Generator[tuple[Question, T], None, None], count: int) -> Iterator[tuple[Question, T]]:
     progress = Progress()
     progress.show(0, "brief", None)
     try:
-        with contextlib.closing(told):
-            for done, item in enumerate(told, 1):
+        with contextlib.closing(results):
+            for done, item in enumerate(results, 1):
                 progress.show(done, "brief", done / count)
                 yield item
     finally:
@@ -97,8 +97,8 @@ def _coverage(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.coverage_text import coverage_text
 
     asked = _asked(service, args)
-    told = service.rules.parts_of_all(asked, args.jobs or usual_jobs())
-    found = service.rules.coverage(parts for _, parts in _with_progress(told, len(asked)))
+    results = service.rules.parts_of_all(asked, args.jobs or usual_jobs())
+    found = service.rules.coverage(parts for _, parts in _with_progress(results, len(asked)))
     never = tuple(rule for rule in found.rules if rule.matters == "never fires")
     if args.json:
         write_json((found.model_copy(update={"rules": never}) if args.never else found).as_json())
@@ -115,8 +115,8 @@ def _diff(service: Service, args: argparse.Namespace) -> int:
     compared, asked = service.rules.comparison(old, new), _asked(service, args)
     for words in dict.fromkeys((*map(str, service.registry.failures), *service.knowledge.left_out)):
         print(f"bevelwright: left out: {words}", file=sys.stderr)
-    told = service.rules.consequences(asked, old, new, args.jobs or usual_jobs())
-    changed = tuple(change for _, change in _with_progress(told, len(asked)) if change is not None)
+    results = service.rules.consequences(asked, old, new, args.jobs or usual_jobs())
+    changed = tuple(change for _, change in _with_progress(results, len(asked)) if change is not None)
     found = RulesDiff(
         old=clean(args.old, one_line=True),
         new=clean(args.new, one_line=True),

@@ -219,12 +219,12 @@ def _estimates(answer: Answer, lengths: Lengths) -> str:
         for metric in _telling_estimates(answer)
         if metric.value is not None and metric.low is not None and metric.high is not None and metric.low < metric.high
     ]
-    told = f" Here: {', '.join(shown)}." if shown else ""
+    details = f" Here: {', '.join(shown)}." if shown else ""
     return (
         "Dimensions and angles are what the blade is ground to, by hand: edge angles within half a degree, the "
         "thickness behind the edge within 0.05 mm, lengths within half a millimetre. How it cuts, lasts and bears load "
-        f"is reckoned with coefficients that are estimates.{told} Strength figures compare shapes and never licence a "
-        "load."
+        f"is reckoned with coefficients that are estimates.{details} Strength figures compare shapes and never licence "
+        "a load."
     )
 
 

@@ -49,18 +49,18 @@ def _rows(model: BaseModel, prefix: str, but: frozenset[str], basis: Basis | Non
             band = f"{value.low:g} to {value.high:g}"
             yield escaped(label), f"{value.likely:g} {unit}".strip(), band, basis_words(value.basis), meaning
         elif isinstance(value, Range):
-            yield escaped(label), f"{value.low:g} to {value.high:g} {unit}".strip(), "", _told(own), meaning
+            yield escaped(label), f"{value.low:g} to {value.high:g} {unit}".strip(), "", _basis_words(own), meaning
         elif isinstance(value, BaseModel):
             yield from _rows(value, f"{prefix}{name}_", but, own)
         elif isinstance(value, bool):
-            yield escaped(label), "yes" if value else "no", "", _told(own), meaning
+            yield escaped(label), "yes" if value else "no", "", _basis_words(own), meaning
         elif isinstance(value, (int, float)):
-            yield escaped(label), f"{value:g} {unit}".strip(), "", _told(own), meaning
+            yield escaped(label), f"{value:g} {unit}".strip(), "", _basis_words(own), meaning
         elif isinstance(value, str) and prefix:
-            yield escaped(label), escaped(value), "", _told(own), meaning
+            yield escaped(label), escaped(value), "", _basis_words(own), meaning
 
 
-def _told(basis: Basis | None) -> str:
+def _basis_words(basis: Basis | None) -> str:
     return "" if basis is None else basis_words(basis)
 
 

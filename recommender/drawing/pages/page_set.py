@@ -28,7 +28,7 @@ def book(site: Site) -> dict[str, bytes]:
     out |= {path("materials", id_): material_page(site, material) for id_, material in knowledge.materials.items()}
     out |= {path("grinds", id_): grind_page(site, stamped) for id_, stamped in site.grinds.items()}
     out |= {path("metrics", id_): metric_page(site, stamped) for id_, stamped in site.metrics.items()}
-    out |= {path("findings", id_): page(title, map(escaped, told)) for id_, (title, told) in site.findings.items()}
+    out |= {path("findings", id_): page(title, map(escaped, texts)) for id_, (title, texts) in site.findings.items()}
     for id_, drawn in site.drawn_grinds.items():
         out[path("grinds", id_, "svg")] = section_picture(site.labels["grinds", id_], drawn)
     for id_, (_, drawn) in site.answers.items():

@@ -96,5 +96,5 @@ def _whence(site: Site, folder: str, id_: str) -> str:
 
 
 def _also(names: Iterable[str]) -> str:
-    told = ", ".join(names)
-    return f"Also: {escaped(told)}." if told else ""
+    other_names = ", ".join(names)
+    return f"Also: {escaped(other_names)}." if other_names else ""

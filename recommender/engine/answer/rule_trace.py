@@ -59,7 +59,7 @@ def rule_traces(case: Case, answer: Answer) -> list[RuleTrace]:
     out = []
     for id_, loaded in sorted(case.knowledge.rules.items()):
         facts = _facts(case, loaded, best, chosen)
-        held = _told(loaded.rule.when, facts)
+        held = _outcome(loaded.rule.when, facts)
         state: State = "blocked" if held is None else "fired" if held else "silent"
         reason = reasons.get(id_)
         if state == "fired" and loaded.rule.kind == "goal" and reason is None and best is not None:
@@ -110,7 +110,7 @@ def _facts(case: Case, loaded: LoadedRule, best: Best | None, chosen: Chosen | N
     return shared.get if best is None else CandidateFacts(shared, best.measured, loaded.tasks if every else frozenset())
 
 
-def _told(condition: All | AnyOf | Not | Comparison, facts: Callable[[str], Any]) -> bool | None:
+def _outcome(condition: All | AnyOf | Not | Comparison, facts: Callable[[str], Any]) -> bool | None:
     true, false = holds(condition, facts)
     return True if bool(np.all(true)) else False if bool(np.all(false)) else None
 
@@ -124,16 +124,16 @@ def _lines(condition: All | AnyOf | Not | Comparison, facts: Callable[[str], Any
             elif len(parts) == 1:
                 yield from _lines(parts[0], facts, depth)
             else:
-                yield Tested(depth, "all of" if joined else "at least one of", "", _told(condition, facts))
+                yield Tested(depth, "all of" if joined else "at least one of", "", _outcome(condition, facts))
                 for part in parts:
                     yield from _lines(part, facts, depth + 1)
         case Not(not_=part):
-            yield Tested(depth, "not", "", _told(condition, facts))
+            yield Tested(depth, "not", "", _outcome(condition, facts))
             yield from _lines(part, facts, depth + 1)
         case Comparison():
             asks = " and ".join(f"{_WORDS[name]} {_shown(wanted)}" for name, wanted in condition.tests)
             found = facts(condition.field)
-            yield Tested(depth, f"{condition.field} {asks}", _shown(found), _told(condition, facts))
+            yield Tested(depth, f"{condition.field} {asks}", _shown(found), _outcome(condition, facts))
 
 
 def _shown(value: Any) -> str:

@@ -63,12 +63,12 @@ def _factors(knowledge: Knowledge) -> list[list[Level]]:
     """Everything that a brief may say, thing by thing, each with what may be said of it."""
 
     tasks = sorted(knowledge.tasks)
-    said: dict[int, list[Level]] = defaultdict(lambda: [OPEN])
+    levels_by_place: dict[int, list[Level]] = defaultdict(lambda: [OPEN])
     for fact in BRIEF:
         if fact.levels is not None:
             named = fact.values or sorted(fact.names(knowledge, ()))
-            said[fact.levels.place] += [(f"{fact.key}={value}",) for value in fact.levels.values or named]
-    first, *others = (levels for _, levels in sorted(said.items()))
+            levels_by_place[fact.levels.place] += [(f"{fact.key}={value}",) for value in fact.levels.values or named]
+    first, *others = (levels for _, levels in sorted(levels_by_place.items()))
     second = [OPEN, *((f"tasks.{task}=0.4",) for task in tasks)]
     return [[(f"tasks.{task}=1",) for task in tasks], first, second, *others]
 
@@ -96,9 +96,9 @@ def _in_pairs(factors: Sequence[Sequence[Level]]) -> Iterator[Level]:
         for one, other in combinations(sorted(row.items()), 2):
             missing.pop((one, other), None)
         used.update(row.items())
-        said = chain.from_iterable(factors[factor][level] for factor, level in sorted(row.items()))
+        settings = chain.from_iterable(factors[factor][level] for factor, level in sorted(row.items()))
         # A task that is first and second is the only one.
-        yield tuple({setting.partition("=")[0]: setting for setting in reversed(list(said))}.values())[::-1]
+        yield tuple({setting.partition("=")[0]: setting for setting in reversed(list(settings))}.values())[::-1]
 
 
 def _new_pairs(row: Mapping[int, int], taken: _Place, missing: Container[tuple[_Place, _Place]]) -> int:

@@ -47,8 +47,8 @@ def parts(case: Case, answer: Answer) -> RuleRoles:
     held = {s.rule for a in answer.alternatives for s in a.shut_out} | deciding.grind | deciding.shape
     for other in others:  # a limit fires here though the blade keeps it
         held |= spoken(other.scores) | {limit.rule.rule.id for limit in other.scores.limits}
-    told = {ruling.loaded.rule.id: _part(ruling, held, deciding) for ruling in rule_traces(case, answer)}
-    return RuleRoles(answer.proposal is not None, told, tuple(answer.provenance.failed))
+    roles = {ruling.loaded.rule.id: _part(ruling, held, deciding) for ruling in rule_traces(case, answer)}
+    return RuleRoles(answer.proposal is not None, roles, tuple(answer.provenance.failed))
 
 
 def _measured(case: Case, blade: Proposal | None) -> Best | None:
@@ -57,12 +57,12 @@ def _measured(case: Case, blade: Proposal | None) -> Best | None:
 
 def _part(ruling: RuleTrace, held: Iterable[str | None], deciding: DecidedBy) -> RuleRole:
     id_, fired = ruling.loaded.rule.id, ruling.state == "fired"
-    said = fired and ruling.loaded.rule.kind in ("caution", "advice")
+    is_text = fired and ruling.loaded.rule.kind in ("caution", "advice")
     points = 0.0 if ruling.points is None else abs(ruling.points)
     return RuleRole(
         state=ruling.state,
         elsewhere=not fired and id_ in held,
-        decided=said or id_ in deciding.grind | deciding.shape,
+        decided=is_text or id_ in deciding.grind | deciding.shape,
         decided_grind=id_ in deciding.grind,
         most=max(points, ruling.shut_out),
     )

@@ -130,15 +130,15 @@ def read_rows(stream: BinaryIO, tasks: Collection[str], base: Brief, kind: Kind 
 def _json_rows(lines: Lines, base: Brief) -> Iterator[SweepRow]:
     kept = (line for line in lines if not line.blank)
     for number, line in enumerate(kept, 1):
-        told: str | None = None
+        row_id: str | None = None
         asked: Brief | InputError
         try:
             data = _json_object(line)
-            told = _id(data.pop("id", None), line)
+            row_id = _id(data.pop("id", None), line)
             asked = with_tables(base, data, line.place)
         except InputError as problem:
             asked = problem
-        yield SweepRow(number, line.number, line.end, told, asked)
+        yield SweepRow(number, line.number, line.end, row_id, asked)
 
 
 def _json_object(line: InputLine) -> dict[str, Any]:
@@ -254,15 +254,15 @@ def _csv_rows(lines: Lines, columns: list[str], base: Brief) -> Iterator[SweepRo
     while (read := _record(lines)) is not None:
         number += 1
         taken, cells = read
-        told: str | None = None
+        row_id: str | None = None
         asked: Brief | InputError
         try:
-            said = _cells(cells, columns, taken[0].place)
-            told = _id(said.pop("id", None), taken[0])
-            asked = with_settings(base, [f"{key}={text}" for key, text in said.items()], taken[0].place)
+            values = _cells(cells, columns, taken[0].place)
+            row_id = _id(values.pop("id", None), taken[0])
+            asked = with_settings(base, [f"{key}={text}" for key, text in values.items()], taken[0].place)
         except InputError as problem:
             asked = problem
-        yield SweepRow(number, taken[0].number, taken[-1].end, told, asked)
+        yield SweepRow(number, taken[0].number, taken[-1].end, row_id, asked)
 
 
 def _cells(cells: list[str] | InputError, columns: list[str], file: str) -> dict[str, str]:

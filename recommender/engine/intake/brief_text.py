@@ -77,7 +77,7 @@ def _by_type(key: str, text: str) -> Any:
     return text if kind == "text" else number_or_text(text)
 
 
-def with_tables(brief: Brief, said: Mapping[str, Any], file: str) -> Brief:
+def with_tables(brief: Brief, tables: Mapping[str, Any], file: str) -> Brief:
     """Apply tables in the shape of a TOML brief to a brief; null says nothing.
 
     Naming any task starts from no tasks. Raises InputError.
@@ -87,7 +87,7 @@ def with_tables(brief: Brief, said: Mapping[str, Any], file: str) -> Brief:
     ({'prying': 1.0}, 30.0)
     """
     data = brief.model_dump(exclude_defaults=True)
-    for key, value in said.items():
+    for key, value in tables.items():
         if key == "tasks" and isinstance(value, Mapping):
             data[key] = {task: share for task, share in value.items() if share is not None} or data.get(key, {})
         elif isinstance(value, Mapping):

@@ -13,7 +13,7 @@ Surface = Literal["edge-bevel", "zero-facet", "one-sided"]
 """What a sharpening tool must be able to work: a small bevel, a wide facet laid flat, one side only."""
 
 
-class Split(Model):
+class SplitLoad(Model):
     """A piece split along: `length_mm` long, each arm `arm_mm` thick; both need a splitting material."""
 
     length_mm: Positive
@@ -61,7 +61,7 @@ class Task(Model):
     """Thickness behind the edge beyond which the task goes badly: the blade then wants thinning."""
     softer_hrc: NotNegative = 0.0
     """How much softer than usual for its steel a blade for this is tempered."""
-    split: Split | None = None
+    split: SplitLoad | None = None
     envelope: Envelope
     basis: Basis
 

@@ -48,7 +48,7 @@ class Business(Model):
     terms: Annotated[tuple[Text, ...], Field(max_length=20)] = ()
 
 
-class Material(Model):
+class BarStock(Model):
     """Bars as the shop buys them, and how blanks come out of them."""
 
     price_per_kg: Money
@@ -159,7 +159,7 @@ class Shop(Model):
     values: Literal["invented", "own"]
     """Shipped values are invented; a shop that has put in its own says so."""
     business: Business
-    material: Material
+    material: BarStock
     equipment: Equipment
     grinding: Grinding
     grits: Annotated[tuple[Grit, ...], Field(min_length=1, max_length=20)]

@@ -12,9 +12,9 @@ from recommender.geometry.outline import Outline, mirrored
 from recommender.mechanics.sharpening import steel_per_sharpening_mm2
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Designs, Grind, Refusal, Workshop, refused_rows
 from recommender.plugin.declaration_checks import declaration_fault
-from recommender.plugin.kit.designs import WHEELS_MM, WORKSHOP, described, designs_over_range
 from recommender.plugin.kit.finding import Calls, Finding, same
 from recommender.plugin.kit.outlines import PROMISES, misshapen
+from recommender.plugin.kit.sample_designs import WHEELS_MM, WORKSHOP, described, designs_over_range
 from recommender.text import clean
 
 _WORKSHOPS = (

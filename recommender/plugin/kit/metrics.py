@@ -38,18 +38,18 @@ def check_metric_on(metric: Metric, specimens: Iterable[Specimen]) -> list[Findi
     if problem:
         calls.find(problem)
         return calls.findings
-    told = []
+    shown = []
     for specimen in specimens:
         if (specimen.forms is not None) is (metric.of == "blade"):
-            told.append(_told(metric, specimen, calls))
+            shown.append(_has_a_number(metric, specimen, calls))
             if calls.findings:  # the others would only say the same
                 return calls.findings
-    if told and not any(told):
+    if shown and not any(shown):
         calls.find("has no number for any section that was tried")
     return calls.findings
 
 
-def _told(metric: Metric, specimen: Specimen, calls: Calls) -> bool:
+def _has_a_number(metric: Metric, specimen: Specimen, calls: Calls) -> bool:
     """Whether the metric has a number for some row of a specimen; what it does not keep to is noted."""
     if metric.compute is not None:
         return _computed(metric, specimen, metric.compute, (), calls)

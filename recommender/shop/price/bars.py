@@ -6,14 +6,14 @@ import math
 
 from recommender.geometry.blade import Blade
 from recommender.models.answer.proposal import Proposal
-from recommender.models.workshop.shop import Material
+from recommender.models.workshop.shop import BarStock
 from recommender.models.workshop.worksheet import Bar
 from recommender.units import SIZE_STEP_MM, STEEL_DENSITY_G_PER_MM3
 
 _SLACK_MM = 1e-6
 
 
-def bar_for(p: Proposal, blade: Blade, material: Material, skin_per_side_mm: float) -> Bar:
+def bar_for(p: Proposal, blade: Blade, material: BarStock, skin_per_side_mm: float) -> Bar:
     """The smallest bar that blade and skin come out of; one of their own size where the shop buys none so large.
 
     Blanks = floor((bar - end waste + kerf) / (blade + tang + kerf)); a blank carries its share of the whole bar.

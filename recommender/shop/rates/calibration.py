@@ -101,8 +101,8 @@ def rates_of(shop: Shop) -> dict[str, Rate]:
 
 def _fitted(name: str, rate: Rate, jobs: list[Job]) -> Fitted:
     amounts, minutes = [job.amount for job in jobs], [job.minutes for job in jobs]
-    told = max(amounts) >= LEAST_RANGE * min(amounts)
-    line = least_squares(amounts, minutes) if rate.set_up is not None and len(jobs) >= LEAST_JOBS and told else None
+    fits = rate.set_up is not None and len(jobs) >= LEAST_JOBS and max(amounts) >= LEAST_RANGE * min(amounts)
+    line = least_squares(amounts, minutes) if fits else None
     if line is not None and not (line.start >= 0 and line.slope > 0):
         line = None
     slope, error, strays = (

@@ -12,7 +12,7 @@ PROPOSAL, TRIAL = "proposal", "your trial"
 
 
 @dataclass
-class Comparison:
+class BladeComparison:
     """Blades beside an answer's proposal."""
 
     answer: Answer
@@ -85,9 +85,9 @@ class Comparison:
         picked = [p for p in dict.fromkeys(self.picks) if p in choices]
         return [] if first is None else [(PROPOSAL, first), *((p, choices[p]) for p in picked)]
 
-    def over(self, answer: Answer) -> Comparison:
+    def over(self, answer: Answer) -> BladeComparison:
         """The same beside another answer: what was kept stays, a trial too while the proposal is the same."""
         same = answer.proposal == self.answer.proposal
         if not same:
-            return Comparison(answer, kept=self.kept)
-        return Comparison(answer, self.grind, dict(self.values), self.kept, self.picks)
+            return BladeComparison(answer, kept=self.kept)
+        return BladeComparison(answer, self.grind, dict(self.values), self.kept, self.picks)

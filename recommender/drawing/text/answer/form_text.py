@@ -46,8 +46,8 @@ def form_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     if form.tried == 1:
         page.line("Tip, swedge and taper are as the brief has them.", "  ", "    ")
         return
-    told = [r for r in form.reasons if r.points >= TELLING_POINTS and r.metric != "form_removal"][:MOST_REASONS]
-    why = f": {'; '.join(_reason(r, answer, lengths) for r in told)}" if told else ""
+    chosen = [r for r in form.reasons if r.points >= TELLING_POINTS and r.metric != "form_removal"][:MOST_REASONS]
+    why = f": {'; '.join(_reason(r, answer, lengths) for r in chosen)}" if chosen else ""
     after = f" Next best: {form.next}." if form.next else ""
     page.line(f"Tip and spine, the best of {form.tried} forms{why}.{after}", "  ", "    ")
 

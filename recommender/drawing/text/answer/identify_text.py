@@ -31,7 +31,7 @@ def identify_text(found: Identification, *, back_mm: float | None = None, width:
     paragraphs = [_verdict(found, labels)]
     if found.verdict != "none fits":
         paragraphs.append(_fitted(found.best, lengths))
-        paragraphs += [_told(t, labels[found.best.grind], labels[t.grind], lengths) for t in found.telling]
+        paragraphs += [_difference_words(t, labels[found.best.grind], labels[t.grind], lengths) for t in found.telling]
         if found.same:
             names = ", ".join(labels[name] for name in found.same)
             paragraphs.append(f"The same section could be called {names}: nothing in the shape differs.")
@@ -102,7 +102,7 @@ def _angle(per_side: float, included: float) -> str:
     return angle(round(per_side, 1), round(included, 1))
 
 
-def _told(telling: Telling, best: str, other: str, lengths: Lengths) -> str:
+def _difference_words(telling: Telling, best: str, other: str, lengths: Lengths) -> str:
     if telling.how == "flat face":
         return (
             f"{best.capitalize()} or {other}: both are equally thick, so calipers cannot tell. Look whether one face "

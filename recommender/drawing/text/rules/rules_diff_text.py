@@ -62,11 +62,11 @@ def _brief(page: TextPage, changed: BriefChanged) -> None:
 
 def _through(through: Through) -> str:
     change = through.change
-    told = f"{change.kind} {change.id}, {change.how}"
+    title = f"{change.kind} {change.id}, {change.how}"
     states = (through.then_state, through.now_state)
     if change.kind != "rule" or states == (None, None):
-        return told
-    return f"{told}: {_ruling(states[0], through.then_points)} → {_ruling(states[1], through.now_points)}"
+        return title
+    return f"{title}: {_ruling(states[0], through.then_points)} → {_ruling(states[1], through.now_points)}"
 
 
 def _ruling(state: str | None, points: float | None) -> str:

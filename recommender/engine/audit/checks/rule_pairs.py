@@ -134,14 +134,14 @@ def _repeating(rules: Group, worlds: Domains) -> Iterator[RuleFinding]:
                 continue
             says = f"fires on the same facts as {same.rule.id} and does the same"
             yield RuleFinding("duplicate", _named([loaded, same]), loaded.file, says)
-    told: set[frozenset[str]] = set()
+    reported: set[frozenset[str]] = set()
     for loaded in left:
         with suppress(TooManyBoxesError):
             stronger = [r for r in left if r is not loaded and _as_strong(r, loaded, worlds)]
             by = _covering(loaded, stronger, worlds) if worlds.fires(loaded) else []
             ids = _named([loaded, *by])
-            if by and frozenset(ids) not in told:
-                told.add(frozenset(ids))
+            if by and frozenset(ids) not in reported:
+                reported.add(frozenset(ids))
                 yield _implied(loaded, by)
 
 

@@ -54,8 +54,8 @@ def examples(loaded: LoadedRule) -> Iterator[RuleFinding]:
     for example in loaded.rule.examples:
         if does(loaded.rule, example) is not example.fires:
             facts = ", ".join(f"{name} = {value}" for name, value in example.facts.items()) or "no facts"
-            told = ("should fire and does not", "should not fire and does")[not example.fires]
-            yield _finding("example-fails", loaded, f"with {facts} it {told}")
+            mismatch = ("should fire and does not", "should not fire and does")[not example.fires]
+            yield _finding("example-fails", loaded, f"with {facts} it {mismatch}")
 
 
 def does(rule: Rule, example: Example) -> bool:
