@@ -50,6 +50,9 @@ class QuoteHead:
     business: Business
 
 
+Head = QuoteHead  # its name in 0.1
+
+
 def quote_document(
     head: QuoteHead, answer: Answer, price: Price, names: Names, pictures: Sequence[Picture], *, inches: bool = False
 ) -> Document:

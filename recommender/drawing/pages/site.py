@@ -37,6 +37,9 @@ class DrawnSection:
     line_mm: float
 
 
+Drawn = DrawnSection  # its name in 0.1
+
+
 @dataclass(frozen=True)
 class Site:
     """Everything that pages are made of."""

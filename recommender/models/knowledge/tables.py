@@ -21,6 +21,9 @@ class SplitLoad(Model):
     basis: Basis
 
 
+Split = SplitLoad  # its name in 0.1
+
+
 class Envelope(Model):
     """The blade a task implies where the brief leaves it open, mm."""
 

@@ -65,6 +65,9 @@ class BarStock(Model):
     """Width of the bar beyond the blade's, for the profile."""
 
 
+Material = BarStock  # its name in 0.1
+
+
 class Equipment(Model):
     """What stands in the shop."""
 
