@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -41,14 +40,14 @@ class CutMaterial:
 class CutForce:
     """Force per mm of edge, N/mm, (n,) each: across the edge (push), along it (draw), and the parts of the push."""
 
-    push: Any
-    draw: Any
-    parting: Any
-    wedging: Any
-    rubbing: Any
+    push: Array
+    draw: Array
+    parting: Array
+    wedging: Array
+    rubbing: Array
 
 
-def slice_push(ratio: npt.ArrayLike, stroke_mm: float, depth_mm: float) -> Any:
+def slice_push(ratio: npt.ArrayLike, stroke_mm: float, depth_mm: float) -> Array:
     """Speed along the edge over speed across it, no more than the stroke allows: min(xi, stroke / D), dimensionless.
 
     `ratio` a scalar or (n,), of the same shape; depth above 0. Source: definition of xi, Atkins, Xu and Jeronimidis, J.

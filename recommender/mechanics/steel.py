@@ -5,10 +5,10 @@ Scalars or arrays throughout, so that thousands of draws of an uncertain steel a
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import numpy.typing as npt
+
+from recommender.geometry.arcs import Array
 
 YOUNGS_MODULUS_MPA = 205_000.0
 """Hardened steel, 200-210 GPa; common practice."""
@@ -23,7 +23,7 @@ HRC_TABLE_ENDS = 57.8
 """Beyond it the strength is extrapolated."""
 
 
-def tensile_strength_mpa(hrc: npt.ArrayLike) -> Any:
+def tensile_strength_mpa(hrc: npt.ArrayLike) -> Array:
     """Tensile strength from Rockwell C, MPa, between the rows of the conversion table; any shape.
 
     Source: DIN 50150, HV 400 to 650 (seen), for 40.8 to 57.8 HRC; beyond its ends a straight extension of the first and
@@ -35,10 +35,10 @@ def tensile_strength_mpa(hrc: npt.ArrayLike) -> Any:
     h = np.asarray(hrc, dtype=float)
     steep = (_RM_MPA[1:] - _RM_MPA[:-1]) / (_HRC[1:] - _HRC[:-1])
     inside = np.interp(h, _HRC, _RM_MPA)
-    return inside + steep[-1] * np.maximum(h - _HRC[-1], 0.0) - steep[0] * np.maximum(_HRC[0] - h, 0.0)
+    return np.asarray(inside + steep[-1] * np.maximum(h - _HRC[-1], 0.0) - steep[0] * np.maximum(_HRC[0] - h, 0.0))
 
 
-def yield_strength_mpa(hrc: npt.ArrayLike, share: npt.ArrayLike = YIELD_SHARE) -> Any:
+def yield_strength_mpa(hrc: npt.ArrayLike, share: npt.ArrayLike = YIELD_SHARE) -> Array:
     """Yield strength, a share of the tensile strength, MPa; arguments broadcast.
 
     Source: `tensile_strength_mpa`; the share is an estimate, 0.75-0.9.
@@ -46,7 +46,7 @@ def yield_strength_mpa(hrc: npt.ArrayLike, share: npt.ArrayLike = YIELD_SHARE) -
     return np.asarray(share) * tensile_strength_mpa(hrc)
 
 
-def fracture_toughness(k_ic_usual: npt.ArrayLike, slope_per_hrc: float, usual_hrc: float, hrc: npt.ArrayLike) -> Any:
+def fracture_toughness(k_ic_usual: npt.ArrayLike, slope_per_hrc: float, usual_hrc: float, hrc: npt.ArrayLike) -> Array:
     """K_IC at a hardness, MPa sqrt(m): straight from its value at the usual hardness, at least LEAST_K_IC.
 
     Value at the usual hardness and hardness broadcast; the slope in MPa sqrt(m) per HRC is negative where toughness
@@ -58,7 +58,7 @@ def fracture_toughness(k_ic_usual: npt.ArrayLike, slope_per_hrc: float, usual_hr
     return np.maximum(LEAST_K_IC, np.asarray(k_ic_usual) + slope_per_hrc * (np.asarray(hrc) - usual_hrc))
 
 
-def failure_stress_mpa(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: npt.ArrayLike) -> Any:
+def failure_stress_mpa(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: npt.ArrayLike) -> Array:
     """Stress at which steel with a surface flaw fails: min(yield, K_IC / (1.12 sqrt(pi a))), MPa; arguments broadcast.
 
     a is the flaw's depth; K_IC in MPa sqrt(m); 1.12 the free-surface factor of an edge crack, for flaws shallow against
@@ -72,7 +72,7 @@ def failure_stress_mpa(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: n
     return np.minimum(yield_mpa, np.asarray(k_ic) / (1.12 * np.sqrt(np.pi * a)))
 
 
-def chips_above_mm(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike) -> Any:
+def chips_above_mm(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike) -> Array:
     """Thickness above which an edge chips rather than rolls: (K_IC / yield)^2, mm; arguments broadcast.
 
     K_IC in MPa sqrt(m). Source: the length scale of linear elastic fracture mechanics; that an edge follows it with a
@@ -81,4 +81,4 @@ def chips_above_mm(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike) -> Any:
     >>> round(float(chips_above_mm(1900.0, 20.0)), 3)
     0.111
     """
-    return (np.asarray(k_ic) / np.asarray(yield_mpa)) ** 2 * 1000
+    return np.asarray((np.asarray(k_ic) / np.asarray(yield_mpa)) ** 2 * 1000)
