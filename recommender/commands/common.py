@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from recommender.commands.output_files import check_outputs, force_argument
 from recommender.errors import BevelwrightError, InputError
 from recommender.files import read_file, write_whole
 from recommender.text import clean, shorten
@@ -145,6 +146,7 @@ def document_arguments(parser: argparse.ArgumentParser) -> None:
     """Add the files that a customer's documents go to."""
     parser.add_argument("--document", action="append", default=[], metavar="FILE", help="the quote as .pdf or .md")
     parser.add_argument("--care", action="append", default=[], metavar="FILE", help="the care sheet as .pdf or .md")
+    force_argument(parser)
     paper_argument(parser, "of PDFs (a4)")
 
 
@@ -161,9 +163,10 @@ def paper_argument(parser: argparse.ArgumentParser, words: str) -> None:
 
 
 def check_documents(args: argparse.Namespace) -> None:
-    """Refuse names of documents that cannot be written, before anything is saved. Raises InputError."""
+    """Refuse names of documents that cannot or should not be written, before anything is saved. Raises InputError."""
     for file in (*args.document, *args.care):
         check_kind(file, (".pdf", ".md"), "document")
+    check_outputs(args, (*args.document, *args.care))
 
 
 def write_documents(quote: Quote | Documents, args: argparse.Namespace) -> int:

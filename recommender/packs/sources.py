@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from pathlib import Path
 
-import platformdirs
-
 from recommender.errors import PackError
+from recommender.folders import user_folder
 from recommender.text import clean
 
 FOLDER = "packs"
@@ -17,7 +16,7 @@ MARK = "pack.toml"
 
 def own_folder() -> Path:
     """Where a user's own packs lie, each in a folder of its own: over those of plug-ins, under `--packs`."""
-    return platformdirs.user_data_path("bevelwright", appauthor=False) / FOLDER
+    return user_folder("data") / FOLDER
 
 
 def own_packs() -> list[Path]:

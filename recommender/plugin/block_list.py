@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import platformdirs
-
 from recommender.errors import InputError
 from recommender.files import read_file
+from recommender.folders import user_folder
 from recommender.text import clean
 
 FILE = "blocked-plugins.txt"
@@ -17,7 +16,7 @@ _EXPECTED = "the names of plug-ins, one a line; # starts a remark"
 
 def blocked_file() -> Path:
     """Where a user's own block list lies."""
-    return platformdirs.user_config_path("bevelwright", appauthor=False) / FILE
+    return user_folder("config") / FILE
 
 
 def blocked_names() -> frozenset[str]:

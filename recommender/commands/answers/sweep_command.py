@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from recommender.commands.common import EXIT_NOTHING_FITS, Commands, packs_argument, plugin_arguments, settings_argument
 from recommender.commands.jobs import jobs_argument, usual_jobs
+from recommender.commands.output_files import check_outputs, force_argument
 from recommender.commands.progress import Progress
 from recommender.errors import InputError
 from recommender.files import open_stream, writing_whole
@@ -41,6 +42,7 @@ def add(commands: Commands) -> None:
     sweep.add_argument("--from", dest="kind", choices=("csv", "jsonl"), help="what FILE is, where its name hides it")
     sweep.add_argument("--to", choices=("csv", "jsonl"), help="what is written (as the ending of --out, else jsonl)")
     sweep.add_argument("--out", metavar="FILE", help="write there, whole or not at all, not to standard output")
+    force_argument(sweep)
     settings_argument(sweep, help="set a field for every row that does not say otherwise")
     packs_argument(sweep)
     jobs_argument(sweep)
@@ -52,6 +54,7 @@ def _sweep(service: Service, args: argparse.Namespace) -> int:
     from recommender.service import with_settings
 
     base = with_settings(Brief(), args.settings)
+    check_outputs(args, [args.out])
     kind = args.kind or _ENDINGS.get(Path(args.briefs or "-").suffix.lower())
     name = clean(args.briefs, one_line=True) if args.briefs not in (None, "-") else "standard input"
     with _input(args.briefs) as stream:

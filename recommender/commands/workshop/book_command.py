@@ -24,6 +24,7 @@ from recommender.commands.common import (
     write_json,
     write_text,
 )
+from recommender.commands.output_files import check_outputs, force_argument
 from recommender.commands.workshop.quote_command import ORDERED, order_arguments
 from recommender.errors import InputError
 from recommender.text import clean, plural, shorten, spreadsheet_cell
@@ -71,6 +72,7 @@ def add(commands: Commands) -> None:
     time = _numbered(parts, "time", "note how long work took, for `shop fit`", _time)
     time.add_argument("minutes", nargs="+", metavar="WORK=MINUTES", help="such as primary=25 edge=12")
     export = _part(parts, "export", "all quotes as CSV or JSON", _export)
+    force_argument(export)
     export.add_argument("--csv", metavar="FILE", help="one line a quote, for a spreadsheet")
     export.add_argument("--json", metavar="FILE", help="everything in them")
     bring = _part(parts, "import", "quotes from the JSON of another book, all or none", _import)
@@ -224,6 +226,7 @@ def _export(service: Service, args: argparse.Namespace) -> int:
 
     if not (args.csv or args.json):
         raise InputError("nowhere to export to", expected="--csv FILE, --json FILE or both")
+    check_outputs(args, [args.csv, args.json])
     quotes = service.workshop.book(args.book).everything()
     if args.csv:
         write_whole(Path(args.csv), _csv(quotes).encode())

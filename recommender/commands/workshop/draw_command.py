@@ -16,6 +16,7 @@ from recommender.commands.common import (
     plugin_arguments,
     write_text,
 )
+from recommender.commands.output_files import check_outputs, force_argument
 from recommender.errors import InputError
 from recommender.files import write_whole
 from recommender.text import clean
@@ -45,6 +46,7 @@ def add(commands: Commands) -> None:
         metavar=("WRITER", "FILE"),
         help="any other document, by the id of a plug-in's writer",
     )
+    force_argument(draw)
     paper_argument(draw, "lying; a4 unless said")
     draw.add_argument("--inches", action="store_true", help="show lengths in inches")
     plugin_arguments(draw)
@@ -54,6 +56,7 @@ def _draw(service: Service, args: argparse.Namespace) -> int:
     wanted = {kind: getattr(args, kind) for kind in _FORMATS if getattr(args, kind) is not None} | dict(args.write)
     if not wanted:
         raise InputError("no file to draw to", expected=" or ".join(f"--{kind} FILE" for kind in _FORMATS))
+    check_outputs(args, wanted.values())
     brief, file = load_brief(service, args)
     answer = service.recommend(brief, file, flips=False)
     if answer.proposal is None:

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from recommender import __version__
 from recommender.commands.common import (
     Commands,
     answered,
@@ -20,6 +21,7 @@ from recommender.commands.common import (
     write_json,
     write_text,
 )
+from recommender.commands.output_files import check_outputs, force_argument
 from recommender.files import write_whole
 from recommender.text import clean
 
@@ -34,6 +36,7 @@ def add(commands: Commands) -> None:
     brief_arguments(worksheet)
     shop_argument(worksheet)
     worksheet.add_argument("--out", metavar="FILE", help="the sheet to print, as .pdf or .txt")
+    force_argument(worksheet)
     paper_argument(worksheet, "of a PDF (a4)")
     output_arguments(worksheet)
     plugin_arguments(worksheet)
@@ -45,15 +48,17 @@ def _worksheet(service: Service, args: argparse.Namespace) -> int:
 
     if args.out:
         check_kind(args.out, (".pdf", ".txt"), "sheet")
+    check_outputs(args, [args.out])
     shop = service.workshop.shop(args.shop)
     brief, answer = answered(service, args)
     sheet = service.workshop.worksheet(brief, answer, shop)
     if args.out:
         text = worksheet_text(sheet, width=COLUMNS, inches=args.inches)
-        pdf = Path(args.out).suffix.lower() == ".pdf"
-        write_whole(
-            Path(args.out), text_pdf(text, f"Set-up sheet: {sheet.title}", args.paper) if pdf else text.encode()
-        )
+        if Path(args.out).suffix.lower() == ".pdf":
+            content = text_pdf(text, f"Set-up sheet: {sheet.title}", args.paper)
+        else:
+            content = f"{text}\nmade with Bevelwright {__version__}\n".encode()
+        write_whole(Path(args.out), content)
         print(f"wrote {clean(args.out, one_line=True)}", file=sys.stderr)
     if args.json:
         write_json(sheet.as_json())

@@ -10,9 +10,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import platformdirs
-
 from recommender.errors import BevelwrightError, InputError
+from recommender.folders import user_folder
 from recommender.models.workshop.book import Entry, Event, Time
 from recommender.models.workshop.quote import NEXT, Documents, Quote, Status
 from recommender.shop.quotes.stored_quote import Stored, outside, passed_over, read_documents, read_quote
@@ -61,7 +60,7 @@ _ROW = "number, revision, made, valid_until, status, customer, reference, title,
 
 def own_file() -> Path:
     """Where the book is kept."""
-    return platformdirs.user_data_path("bevelwright", appauthor=False) / FILE
+    return user_folder("data") / FILE
 
 
 class Book:

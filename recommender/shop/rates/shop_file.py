@@ -7,10 +7,9 @@ from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
 
-from platformdirs import user_config_path
-
 from recommender.errors import InputError
 from recommender.files import read_file, write_whole
+from recommender.folders import user_folder
 from recommender.mechanics.grit import FEPA_P_GRAIN_UM
 from recommender.models.workshop.shop import Shop
 from recommender.packs.located import parse_toml, validated
@@ -23,7 +22,7 @@ MOST_BYTES = 200_000
 
 def own_file() -> Path:
     """Where a maker's own `shop.toml` is looked for."""
-    return user_config_path("bevelwright", appauthor=False) / FILE
+    return user_folder("config") / FILE
 
 
 def shop_file(file: str | None) -> str:

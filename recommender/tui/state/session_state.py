@@ -7,10 +7,9 @@ import json
 from collections.abc import Iterable
 from pathlib import Path
 
-import platformdirs
-
 from recommender.errors import InputError
 from recommender.files import read_file, write_whole
+from recommender.folders import user_folder
 from recommender.service import parse_toml
 from recommender.text import shorten
 
@@ -27,7 +26,7 @@ class SessionState:
     """A folder of the user's in which the form is kept while it is filled in."""
 
     def __init__(self, folder: Path | None = None) -> None:
-        self.folder = folder or Path(platformdirs.user_state_dir("bevelwright", appauthor=False))
+        self.folder = folder or user_folder("state")
 
     def left_off(self) -> dict[str, str]:
         """The fields as they were left; nothing where there is nothing, or nothing that can be read."""
@@ -95,7 +94,7 @@ def free(folder: Path, stem: str, ending: str) -> Path:
 
 def keys_folder() -> Path:
     """Where keys of the user's own are looked for."""
-    return Path(platformdirs.user_config_dir("bevelwright", appauthor=False))
+    return user_folder("config")
 
 
 def keymap(known: Iterable[str], folder: Path | None = None) -> dict[str, str]:
