@@ -2,9 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from recommender.units import INCH_MM, Unit, show
+
+_NUMBER = r"(?<![\w.])-?\d[\d,]*(?:\.\d+)?"
+_IN_INCHES = (
+    ("N/mm", INCH_MM, "N/in"),
+    ("g/mm", INCH_MM, "g/in"),
+    ("mm³ per mm", INCH_MM**-2, "in³ per inch"),
+    ("mm³", INCH_MM**-3, "in³"),
+    ("mm²", INCH_MM**-2, "in²"),
+    ("mm⁴", INCH_MM**-4, "in⁴"),
+    ("mm", 1 / INCH_MM, "in"),
+)
+"""Unit in prose -> factor and unit in inches; what contains another stands before it."""
+_QUANTITIES = [
+    (re.compile(rf"((?:{_NUMBER}(?:,| to| and| or|,? x)\s)*)({_NUMBER})[ \u00a0]{unit}(?![\w²³⁴/])"), factor, in_inches)
+    for unit, factor, in_inches in _IN_INCHES
+]
+_SAID_BOTH = re.compile(rf"{_NUMBER} mm \(([^()]* in)\)")
+"""A rule's own words where it gives both, such as a gap of 3 mm (1/8 in)."""
+_EACH = re.compile(r"\bper mm\b")
 
 
 @dataclass(frozen=True)
@@ -54,7 +74,32 @@ class Lengths:
 
     def figure(self, value: float, unit: Unit) -> str:
         """Write any figure with its unit; lengths in the reader's unit."""
-        return self(value) if unit is Unit.MM and self.inches else show(value, unit)
+        return self(value) if unit is Unit.MM and self.inches else self.prose(show(value, unit))
+
+    def prose(self, text: str) -> str:
+        """Write sentences, which state lengths in mm, in the reader's unit: three significant digits.
+
+        >>> Lengths(inches=True).prose("between 4 and 7.5 mm, on the 100 mm wheel, 2.64 N/mm; within 3 mm (1/8 in)")
+        'between 0.157 and 0.295 in, on the 3.94 in wheel, 67.1 N/in; within 1/8 in'
+        >>> Lengths().prose("on the 100 mm wheel")
+        'on the 100 mm wheel'
+        """
+        if not self.inches:
+            return text
+        text = _SAID_BOTH.sub(r"\1", text)
+        for quantity, factor, unit in _QUANTITIES:
+
+            def changed(found: re.Match[str], factor: float = factor, unit: str = unit) -> str:
+                numbers = re.sub(_NUMBER, lambda number: _scaled(number[0], factor), found[1] + found[2])
+                return f"{numbers} {unit}"
+
+            text = quantity.sub(changed, text)
+        return _EACH.sub("per inch", text)
+
+
+def _scaled(number: str, factor: float) -> str:
+    value = float(number.replace(",", "")) * factor
+    return f"{float(f'{value:.3g}'):.6f}".rstrip("0").rstrip(".")
 
 
 def angle(per_side_deg: float, included_deg: float) -> str:

@@ -79,7 +79,8 @@ def quote_document(
         Heading(text="Terms"),
         Bullets(items=(f"This quote holds until {head.valid_until.isoformat()}.", *map(_plain, head.business.terms))),
     ]
-    return Document(title=f"Quote {head.name}", foot=_foot(head.business, f"quote {head.name}"), blocks=tuple(blocks))
+    foot = _foot(head.business, f"quote {head.name}")
+    return Document(title=f"Quote {head.name}", foot=foot, blocks=_in_readers_units(blocks, lengths))
 
 
 def care_document(head: QuoteHead, answer: Answer, life: Life, names: Names, *, inches: bool = False) -> Document:
@@ -102,7 +103,25 @@ def care_document(head: QuoteHead, answer: Answer, life: Life, names: Names, *, 
         Table(rows=tuple((capital(name), text) for name, text in facts)),
         *_cautions(answer),
     ]
-    return Document(title=f"Care sheet {head.name}", foot=_foot(head.business, "care sheet"), blocks=tuple(blocks))
+    foot = _foot(head.business, "care sheet")
+    return Document(title=f"Care sheet {head.name}", foot=foot, blocks=_in_readers_units(blocks, lengths))
+
+
+def _in_readers_units(blocks: Sequence[Block], lengths: Lengths) -> tuple[Block, ...]:
+    """Blocks with the lengths that stand in their sentences in the reader's unit: rules state theirs in mm."""
+    return tuple(_in_readers_unit(block, lengths) for block in blocks) if lengths.inches else tuple(blocks)
+
+
+def _in_readers_unit(block: Block, lengths: Lengths) -> Block:
+    match block:
+        case Heading() | Paragraph():
+            return block.model_copy(update={"text": lengths.prose(block.text)})
+        case Bullets():
+            return block.model_copy(update={"items": tuple(map(lengths.prose, block.items))})
+        case Table():
+            return block.model_copy(update={"rows": tuple(tuple(map(lengths.prose, row)) for row in block.rows)})
+        case Picture():
+            return block
 
 
 def _plain(text: str) -> str:
@@ -225,7 +244,7 @@ def _estimates(answer: Answer, lengths: Lengths) -> str:
     details = f" Here: {', '.join(shown)}." if shown else ""
     return (
         "Dimensions and angles are what the blade is ground to, by hand: edge angles within half a degree, the "
-        "thickness behind the edge within 0.05 mm, lengths within half a millimetre. How it cuts, lasts and bears load "
+        "thickness behind the edge within 0.05 mm, lengths within 0.5 mm. How it cuts, lasts and bears load "
         f"is reckoned with coefficients that are estimates.{details} Strength figures compare shapes and never licence "
         "a load."
     )

@@ -5,14 +5,15 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from recommender.drawing.lengths import Lengths
 from recommender.text import clean
 
 
 class TextPage:
-    """Collects wrapped lines, headings and rows."""
+    """Collects wrapped lines, headings and rows; sentences that state lengths come in the reader's unit."""
 
-    def __init__(self, width: int) -> None:
-        self.width = max(40, width)
+    def __init__(self, width: int, lengths: Lengths | None = None) -> None:
+        self.width, self._lengths = max(40, width), lengths or Lengths()
         self.lines: list[str] = []
 
     def raw(self, line: str) -> None:
@@ -32,7 +33,7 @@ class TextPage:
     def line(self, text: str, indent: str = "", hanging: str | None = None) -> None:
         """Add text, wrapped; later lines start with `hanging`."""
         self.lines += textwrap.wrap(
-            clean(text, one_line=True),
+            self._lengths.prose(clean(text, one_line=True)),
             self.width,
             initial_indent=indent,
             subsequent_indent=indent if hanging is None else hanging,
@@ -49,7 +50,8 @@ class TextPage:
 
     def spread(self, left: str, right: str) -> None:
         """Add text with something at the right-hand edge of its last line."""
-        lines = textwrap.wrap(clean(left, one_line=True), self.width - 4 - len(right), subsequent_indent="  ") or [""]
+        left = self._lengths.prose(clean(left, one_line=True))
+        lines = textwrap.wrap(left, self.width - 4 - len(right), subsequent_indent="  ") or [""]
         lines[-1] = lines[-1].ljust(self.width - 4 - len(right) + 2) + right
         self.lines += ["  " + line for line in lines]
 
@@ -58,7 +60,7 @@ class TextPage:
 
         Where they would be wider than the page, heads stand on several lines.
         """
-        lines = [[clean(cell, one_line=True) for cell in line] for line in (heads, *rows)]
+        lines = [[self._lengths.prose(clean(cell, one_line=True)) for cell in line] for line in (heads, *rows)]
         kept = [k for k in range(len(heads)) if any(line[k] for line in lines[1:])]
         titles, cells = [lines[0][k] for k in kept], [[line[k] for k in kept] for line in lines[1:]]
         widths = [max(map(len, column)) for column in zip(titles, *cells, strict=True)]

@@ -134,7 +134,7 @@ def _stock(case: Case, stock_mm: float) -> Iterator[_Wanted]:
         for step in STOCK_STEPS:
             stock = stock_mm + sense * step * SIZE_STEP_MM
             if max(STOCK_MM[0], THINNEST_SHARE * stock_mm) <= stock <= STOCK_MM[1]:
-                words = f"on {stock:g} mm stock instead of {stock_mm:g}"
+                words = f"on {stock:g} mm stock instead of {stock_mm:g} mm"
                 yield _Wanted(word, words, (f"blade.stock_thickness_mm={stock:g}",), abs(stock - stock_mm))
 
 

@@ -77,7 +77,7 @@ def answer_parts(
     parts: dict[str, str] = {}
 
     def part(name: str, write: Callable[[TextPage], None]) -> None:
-        page = TextPage(width)
+        page = TextPage(width, lengths)
         write(page)
         if page.lines:
             parts[name] = page.text()
@@ -103,7 +103,7 @@ def answer_parts(
             part("keeping", lambda page: tolerances_part(page, answer.tolerances, lengths))
             part("shop", lambda page: shop_part(page, answer, lengths))
         part("advice", lambda page: advice_part(page, answer.advice, audience))
-    part("assumed", lambda page: _assumed(page, answer, audience))
+    part("assumed", lambda page: _assumed(page, answer, audience, lengths))
     part("made with", lambda page: _provenance(page, answer))
     return parts
 
@@ -365,7 +365,7 @@ def _shut(shut: ShutOut) -> str:
     return f"{what} ({count}{alone})"
 
 
-def _assumed(page: TextPage, answer: Answer, audience: Audience) -> None:
+def _assumed(page: TextPage, answer: Answer, audience: Audience, lengths: Lengths) -> None:
     hidden = "workshop." if audience == "buyer" else "-"
     open_fields = [
         (key, source)
@@ -376,13 +376,16 @@ def _assumed(page: TextPage, answer: Answer, audience: Audience) -> None:
         return
     page.heading("Assumed, as the brief left it open")
     for key, source in open_fields:
-        page.line(f"{key} = {_field(answer, key)}: {source.reason}", "  ", "    ")
+        page.line(f"{key} = {_field(answer, key, lengths)}: {source.reason}", "  ", "    ")
 
 
-def _field(answer: Answer, key: str) -> str:
+def _field(answer: Answer, key: str, lengths: Lengths) -> str:
+    """The value as a brief states it; to a reader in inches a length as well in theirs."""
     value: object = answer.brief
     for part in key.split("."):
         value = getattr(value, part)
+    if isinstance(value, float) and lengths.inches and key.endswith("_mm"):
+        return f"{value:g} ({lengths(value)})"
     if isinstance(value, dict):
         return ", ".join(value)
     if isinstance(value, tuple):

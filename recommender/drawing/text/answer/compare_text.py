@@ -59,7 +59,8 @@ def figures(first: Weighed, other: Weighed) -> dict[str, Figure]:
 
 def trial_text(proposal: Weighed, trial: Weighed, *, width: int = 80, inches: bool = False) -> str:
     """What a blade of one's own costs and brings against the proposal."""
-    page, lengths = TextPage(width), Lengths(inches)
+    lengths = Lengths(inches)
+    page = TextPage(width, lengths)
     if trial.refused:
         page.line(f"Cannot be ground: {'; '.join(trial.refused)}.")
         page.line("Move it back, or press backspace on that row. The drawing shows what was asked for.")

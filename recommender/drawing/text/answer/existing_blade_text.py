@@ -49,7 +49,8 @@ def in_hand_json(suited: Sequence[Suit] | None, regrinds: Regrinds | None) -> di
 
 def in_hand_text(suited: Sequence[Suit], regrinds: Regrinds | None, *, width: int = 80, inches: bool = False) -> str:
     """Write what the blade suits and does not, and the regrinds that would bring the most."""
-    page, lengths = TextPage(width), Lengths(inches)
+    lengths = Lengths(inches)
+    page = TextPage(width, lengths)
     page.heading("What it suits (~ estimates; in a usual steel for each task unless --set names one)")
     for verdict in ("well", "fairly"):
         listed = [f"{s.label} {100 * s.fit:.0f} %" for s in suited if s.verdict == verdict]

@@ -49,7 +49,7 @@ def section_text(figures: SectionFigures, label: str, *, width: int = 80, inches
             f"{lengths(figures.min_thickness_mm)}, {lengths(figures.min_thickness_at_mm)} above the edge",
         ),
     ):
-        lines.append(f"  {name:<18}{value}")
+        lines.append(f"  {name:<18}{lengths.prose(value)}")
     if figures.micro_bevel_per_side_deg is not None:
         micro = figures.micro_bevel_per_side_deg
         lines.append(f"  {'micro-bevel':<18}{angle(micro, 2 * micro)}")
@@ -58,7 +58,7 @@ def section_text(figures: SectionFigures, label: str, *, width: int = 80, inches
     for k, (h, t) in enumerate(figures.thickness):
         lines.append(f"  {lengths(h):<14}{lengths(t):<14}" + (lengths(tip["thickness"][k][1]) if tip else ""))
     for warning in figures.warnings:
-        lines += ["", *textwrap.wrap(f"Warning: {warning}", width, subsequent_indent="  ")]
+        lines += ["", *textwrap.wrap(lengths.prose(f"Warning: {warning}"), width, subsequent_indent="  ")]
     lines += ["", "Strength of shapes is compared, never licensed. Keen edges cut: handle with care."]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 

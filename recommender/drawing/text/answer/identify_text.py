@@ -41,7 +41,7 @@ def identify_text(found: Identification, *, back_mm: float | None = None, width:
             paragraphs.append(f"Sharpened back by about {lengths(back_mm)} so far.")
     lines: list[str] = []
     for paragraph in paragraphs:
-        lines += [*textwrap.wrap(paragraph, width), ""]
+        lines += [*textwrap.wrap(lengths.prose(paragraph), width), ""]
     lines += _table(found, lengths, width)
     lines += ["", *textwrap.wrap("~ marks an estimate. A keen edge cuts fingers, and calipers nick it: close them "
                                  "gently and measure clear of the edge.", width)]  # fmt: skip

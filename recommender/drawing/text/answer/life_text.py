@@ -36,16 +36,16 @@ def life_text(life: Life, *, width: int = 80, inches: bool = False) -> str:
         width,
     )
     for name, value in life_facts(life, first, lengths):
-        lines += textwrap.wrap(value, width, initial_indent=f"  {name:<18}", subsequent_indent=" " * 20)
+        lines += textwrap.wrap(lengths.prose(value), width, initial_indent=f"  {name:<18}", subsequent_indent=" " * 20)
     lines += ["", *textwrap.wrap("Sharpening after sharpening, nothing thinned between", width)]
     lines += _table(first, width, inches)
-    lines += _forces(first, width)
+    lines += _forces(first, width, lengths)
     lines += ["", *_plot(life, width, lengths)]
     if len(life.blades) > 1:
         heading = "Beside the other grinds: thickness behind the edge, and when it wants thinning"
         lines += ["", *textwrap.wrap(heading, width)]
         lines += _others(life, width, inches)
-    lines += ["", *_footing(life, width)]
+    lines += ["", *_footing(life, width, lengths)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -160,12 +160,12 @@ def _table(blade: BladeLife, width: int, inches: bool) -> list[str]:
     ):
         columns.append((name, unit, [f"{values[k] * scale:.{places}f}" for k in rows]))
     for name, by, figures, places in (
-        ("~cutting", "N/mm", course.cut_force_n_per_mm, 3),
+        ("~cutting", f"N/{unit}", course.cut_force_n_per_mm, 3),
         ("~edge", "N", course.edge_strength_n, 0),
         ("~min", "", course.sharpening_minutes, 1),
     ):
         if figures is not None:
-            shown = [f"{figures[k]:.3g}" if places == 3 else f"{figures[k]:.{places}f}" for k in rows]
+            shown = [f"{figures[k] / scale:.3g}" if places == 3 else f"{figures[k]:.{places}f}" for k in rows]
             columns.append((name, by, shown))
     return _columns([*columns, ("", "", [", ".join(marked.get(k, [])) for k in rows])], width)
 
@@ -183,14 +183,15 @@ def _columns(columns: Sequence[tuple[str, str, list[str]]], width: int) -> list[
     return [line for line in lines if line.strip()]
 
 
-def _forces(blade: BladeLife, width: int) -> list[str]:
+def _forces(blade: BladeLife, width: int, lengths: Lengths) -> list[str]:
     by_task = blade.course.cut_force_by_task_n_per_mm
     if len(by_task) < 2:
         return []
     k = blade.end.sharpenings if blade.thinning is None else blade.thinning.sharpenings
     until = _end(blade) if blade.thinning is None else "thinning"
     parts = (f"{task} {values[0]:.3g} to {values[k]:.3g} N/mm" for task, values in by_task.items())
-    return textwrap.wrap(f"~cutting from new to {until}: {', '.join(parts)}", width, subsequent_indent="  ")
+    words = lengths.prose(f"~cutting from new to {until}: {', '.join(parts)}")
+    return textwrap.wrap(words, width, subsequent_indent="  ")
 
 
 def _plot(life: Life, width: int, lengths: Lengths) -> list[str]:
@@ -287,7 +288,7 @@ def _others(life: Life, width: int, inches: bool) -> list[str]:
     return _columns([(f"{name:<{wide}}", unit, [f"{t:<{wide}}" for t in texts]), *columns[1:]], width)
 
 
-def _footing(life: Life, width: int) -> list[str]:
+def _footing(life: Life, width: int, lengths: Lengths) -> list[str]:
     text = [
         "Years are an estimate from hours of use, the edge's retention in card and the gear; their band covers what "
         "is cut, how blunt the owner lets it get and how much each sharpening takes off.",
@@ -297,7 +298,7 @@ def _footing(life: Life, width: int) -> list[str]:
     if any(blade.hollow for blade in life.blades):
         text.insert(
             0,
-            "Upper curve: where a hollow begins to thicken faster per mm sharpened than a flat of the same shoulder, "
-            "stock and line: the upper half of its arc.",
+            f"Upper curve: where a hollow begins to thicken faster per {lengths.unit} sharpened than a flat of the "
+            "same shoulder, stock and line: the upper half of its arc.",
         )
     return [line for paragraph in text for line in textwrap.wrap(paragraph, width)]

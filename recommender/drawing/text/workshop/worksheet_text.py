@@ -21,7 +21,8 @@ _LINE_RUNS_MM = 0.5
 
 def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False, cautions: bool = True) -> str:
     """Write a set-up sheet as text; without its cautions only where they stand beside it."""
-    page, lengths = TextPage(width), Lengths(inches)
+    lengths = Lengths(inches)
+    page = TextPage(width, lengths)
     _head(page, sheet, lengths)
     # A taper takes scribed lines off, and so does the skin of a bar that is hardened before it is ground.
     if sheet.hardening.ground_hard:
