@@ -85,7 +85,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         _keep_answers_apart()
         from recommender.service import Service
 
-        options = {name: getattr(args, name) for name in ("strict", "packs", "without") if hasattr(args, name)}
+        options = {name: getattr(args, name) for name in ("strict", "packs", "without", "shop") if hasattr(args, name)}
         with handling(signal.SIGTERM, _end_in_order):
             code: int = args.run(Service(**options), args)
         return code

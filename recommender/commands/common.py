@@ -18,6 +18,7 @@ if TYPE_CHECKING:  # the models load pydantic, which `--version` does without
     from recommender.models.answer.proposal import Answer
     from recommender.models.brief import Brief
     from recommender.models.workshop.quote import Documents, Quote
+    from recommender.models.workshop.sheet import Paper
     from recommender.service import Service
 
     # argparse has no public name for it, and this one takes no parameter at run time.
@@ -32,6 +33,7 @@ def brief_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("brief", nargs="?", metavar="BRIEF.toml", help="a brief as TOML, or - for standard input")
     settings_argument(parser)
     packs_argument(parser)
+    shop_argument(parser)
 
 
 def packs_argument(parser: argparse.ArgumentParser) -> None:
@@ -124,7 +126,11 @@ def _brief_bytes(name: str) -> tuple[bytes, str]:
 
 def shop_argument(parser: argparse.ArgumentParser) -> None:
     """Add the shop that makes the blade."""
-    parser.add_argument("--shop", metavar="SHOP.toml", help="rates, bars and equipment (your own, else as shipped)")
+    parser.add_argument(
+        "--shop",
+        metavar="SHOP.toml",
+        help="wheels, allowances, rates, paper (your own shop, else as shipped)",
+    )
 
 
 class NothingFitsError(BevelwrightError):
@@ -147,7 +153,7 @@ def document_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--document", action="append", default=[], metavar="FILE", help="the quote as .pdf or .md")
     parser.add_argument("--care", action="append", default=[], metavar="FILE", help="the care sheet as .pdf or .md")
     force_argument(parser)
-    paper_argument(parser, "of PDFs (a4)")
+    paper_argument(parser, "of PDFs")
 
 
 def check_kind(file: str, kinds: tuple[str, ...], what: str) -> None:
@@ -159,7 +165,13 @@ def check_kind(file: str, kinds: tuple[str, ...], what: str) -> None:
 
 def paper_argument(parser: argparse.ArgumentParser, words: str) -> None:
     """Add the paper that is printed on."""
-    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help=words)
+    parser.add_argument("--paper", choices=("a4", "letter"), help=f"{words} (the shop's, else a4)")
+
+
+def paper(service: Service, args: argparse.Namespace) -> Paper:
+    """The paper to print on. Raises InputError."""
+    chosen: Paper = args.paper or service.workshop.shop(getattr(args, "shop", None)).business.paper
+    return chosen
 
 
 def check_documents(args: argparse.Namespace) -> None:
@@ -169,14 +181,16 @@ def check_documents(args: argparse.Namespace) -> None:
     check_outputs(args, (*args.document, *args.care))
 
 
-def write_documents(quote: Quote | Documents, args: argparse.Namespace) -> int:
+def write_documents(service: Service, quote: Quote | Documents, args: argparse.Namespace) -> int:
     """Write the documents asked for and tell which; gives how many. Raises InputError."""
     from recommender.drawing.documents.document_markdown import document_markdown
     from recommender.drawing.documents.document_pdf import document_pdf
 
     wanted = [(file, quote.document) for file in args.document] + [(file, quote.care) for file in args.care]
     for file, document in wanted:
-        pdf = Path(file).suffix.lower() == ".pdf"
-        write_whole(Path(file), document_pdf(document, args.paper) if pdf else document_markdown(document).encode())
+        if Path(file).suffix.lower() == ".pdf":
+            write_whole(Path(file), document_pdf(document, paper(service, args)))
+        else:
+            write_whole(Path(file), document_markdown(document).encode())
         print(f"wrote {clean(file, one_line=True)}", file=sys.stderr)
     return len(wanted)

@@ -174,7 +174,8 @@ def service_with(plugin: Any = None, *packs: str | Path) -> Service:
     """What is shipped, a plug-in or packs on trial, and nothing else that happens to be installed or lies about."""
     others = sorted({point.name for point in installed() if point.name != BUILTIN})
     plugins = {} if plugin is None or _is_shipped(plugin) else {_NAME: plugin}
-    return Service(plugins=plugins, packs=[str(pack) for pack in packs], own_packs=False, without=others)
+    folders = [str(pack) for pack in packs]
+    return Service(plugins=plugins, packs=folders, own_packs=False, own_shop=False, without=others)
 
 
 def _is_shipped(plugin: Any) -> bool:

@@ -63,8 +63,10 @@ class Service:
         packs: Sequence[str] = (),
         own_packs: bool = True,
         without: Sequence[str] = (),
+        shop: str | None = None,
+        own_shop: bool = True,
     ) -> None:
-        self.loaded = Loaded(strict, plugins or {}, packs, own_packs, without)
+        self.loaded = Loaded(strict, plugins or {}, packs, own_packs, without, shop, own_shop)
         self.briefs = Briefs(self.loaded)
         self.drawings = Drawings(self.loaded, self.briefs)
         self.measured = MeasuredBlades(self.loaded, self.briefs)

@@ -30,7 +30,7 @@ class Briefs:
 
     def resolve(self, brief: Brief, file: str = "brief") -> Resolved:
         """Fill a brief's open fields. Raises InputError."""
-        return resolve(brief, self.loaded.knowledge, self.loaded.registry.grinds, file)
+        return resolve(brief, self.loaded.knowledge, self.loaded.registry.grinds, file, self.loaded.bench)
 
     def case(self, brief: Brief, file: str = "brief") -> Case:
         """A brief with everything that is loaded. Raises InputError."""

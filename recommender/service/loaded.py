@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from functools import cached_property, partial
 from typing import Any
 
+from recommender.engine.intake.bench import NO_BENCH, Bench
 from recommender.errors import PackError
 from recommender.models.answer.proposal import Answer
 from recommender.packs.fields import fields
@@ -32,6 +33,9 @@ class Loaded:
     """Whether the user's own packs count."""
     without: Sequence[str] = ()
     """Plug-ins, by name, that are not to be imported."""
+    shop: str | None = None
+    """A shop's file; where there is none the maker's own counts, if `own_shop`."""
+    own_shop: bool = True
 
     @cached_property
     def registry(self) -> Registry:
@@ -72,6 +76,20 @@ class Loaded:
             knowledge = over([*kept, *(read_pack(folder) for folder in named_packs(self.packs))])
         knowledge.left_out += left_out
         return knowledge
+
+    @cached_property
+    def bench(self) -> Bench:
+        """What a shop's file settles, else the maker's own; the shipped one is nobody's. Raises InputError."""
+        from recommender.shop.rates.shop_file import SHIPPED, read_shop, shop_file
+
+        name = shop_file(self.shop) if self.shop is not None or self.own_shop else SHIPPED
+        if name == SHIPPED:
+            return NO_BENCH
+        shop = read_shop(name)
+        source = clean(name, one_line=True)
+        stated = "wheels_mm" in shop.equipment.model_fields_set
+        wheels_mm = tuple(sorted(set(shop.equipment.wheels_mm))) if stated else None
+        return Bench(source, wheels_mm, shop.heat_treatment.skin_per_side_mm)
 
     @property
     def grinds(self) -> dict[str, Grind]:

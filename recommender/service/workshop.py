@@ -83,11 +83,15 @@ class WorkshopPapers:
         order: Order = validated(Order, dict(given), "the order")
         return order
 
-    def worksheet(self, brief: Brief, answer: Answer, shop: Shop) -> Worksheet:
-        """The set-up sheet of an answer to a brief, in a shop. Raises GeometryError for a blade without a form."""
+    def worksheet(self, brief: Brief, answer: Answer, shop: Shop, order: Order | None = None) -> Worksheet:
+        """The set-up sheet of an answer to a brief, in a shop, with what is ordered besides the blade.
+
+        Raises GeometryError for a blade without a form, InputError for what the shop does not have.
+        """
+        from recommender.models.workshop.quote import Order
         from recommender.shop.set_up_sheet import worksheet
 
-        return worksheet(self.briefs.case(brief), answer, shop, self.loaded.title(answer))
+        return worksheet(self.briefs.case(brief), answer, shop, self.loaded.title(answer), order or Order())
 
     def price(self, answer: Answer, order: Order, shop: Shop) -> Price:
         """What an answer's proposal costs, and each alternative. Raises InputError for what the shop does not have."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,11 +24,13 @@ from recommender.mechanics.heat import (
     left_per_ground_side_mm,
 )
 from recommender.models.answer.proposal import Answer, Proposal, ShopFigures
+from recommender.models.workshop.quote import Order
 from recommender.models.workshop.shop import Shop
 from recommender.models.workshop.worksheet import (
     Bar,
     Caliper,
     EdgeSetUp,
+    Fitting,
     Hardening,
     Pass,
     Place,
@@ -41,8 +44,8 @@ from recommender.models.workshop.worksheet import (
     Zone,
 )
 from recommender.shop.price.bars import bar_for
-from recommender.shop.price.pricing import SAME_WHEEL_MM
-from recommender.shop.price.removal import Removal, ground_faces, removal
+from recommender.shop.price.pricing import SAME_WHEEL_MM, offer
+from recommender.shop.price.removal import Removal, ground_faces, removal, tang_of
 from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 HEIGHTS_MM = (1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0)
@@ -53,8 +56,11 @@ CALIPERS = (("heel", 0.1), ("middle", 0.5), ("near tip", 0.9))
 """Where calipers are set along the blade, shares of its length."""
 
 
-def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
-    """The set-up sheet of an answer's proposal in a shop. Raises GeometryError for a blade that cannot be followed."""
+def worksheet(case: Case, answer: Answer, shop: Shop, title: str, order: Order) -> Worksheet:
+    """The set-up sheet of an answer's proposal in a shop, with what is ordered besides.
+
+    Raises GeometryError for a blade that cannot be followed, InputError for what the shop does not have.
+    """
     p, figures, whole = answer.proposal, answer.shop, answer.blade
     assert p is not None
     assert figures is not None
@@ -63,7 +69,8 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
     resolved = case.resolved
     skin = shop.heat_treatment.skin_per_side_mm
     bar = bar_for(p, blade, shop.material, skin)
-    off = removal(blade, bar.width_mm, bar.thickness_mm)
+    tang = tang_of(blade, shop.material)
+    off = removal(blade, bar.width_mm, bar.thickness_mm, tang)
     hardening = _hardening(p, figures, blade, skin)
     soft = _Soft(hardening, p.stock_thickness_mm, off.taper_in_grind)
     return Worksheet(
@@ -73,6 +80,8 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
         temper_c=resolved.steel.temper_c,
         proposal=p,
         bar=bar,
+        tang_length_mm=tang.length_mm,
+        tang_width_mm=tang.width_mm,
         removed=_removed(off),
         set_ups=_set_ups(p, blade, case, shop),
         wheel=_wheel(case, answer, p, shop),
@@ -86,6 +95,7 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
         passes=_passes(p, hardening, blade, shop),
         edge=_edge(p, figures, shop),
         swedge=_swedge(p, shop),
+        fittings=tuple(_fittings(order, shop)),
         balance_mm=whole.balance_mm,
         mass_g=whole.mass_g,
         tolerances=answer.tolerances,
@@ -93,6 +103,18 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str) -> Worksheet:
         advice=tuple(answer.advice),
         shop_values=shop.values,
     )
+
+
+def _fittings(order: Order, shop: Shop) -> Iterator[Fitting]:
+    """Finish, handle and sheath. Raises InputError for what the shop does not have."""
+    finish = offer(shop.finishes, order.finish or shop.finishes[0].id, "finish")
+    if finish is not None:
+        yield Fitting(kind="finish", label=finish.label, minutes=None)
+    handle, sheath = offer(shop.handles, order.handle, "handle"), offer(shop.sheaths, order.sheath, "sheath")
+    if handle is not None:
+        yield Fitting(kind="handle", label=handle.label, minutes=handle.minutes)
+    if sheath is not None:
+        yield Fitting(kind="sheath", label=sheath.label, minutes=sheath.minutes)
 
 
 def _removed(off: Removal) -> Removed:
@@ -266,14 +288,15 @@ def _spine(section: Outline) -> float:
 
 def _hardening(p: Proposal, figures: ShopFigures, blade: Blade, skin_mm: float) -> Hardening:
     finished = p.edge_thickness_mm
-    before = float(edge_before_hardening_mm(finished, p.blade_length_mm, skin_mm))
     flat = float(edge_flat_mm(blade.outlines)[0])
     hard = ground_after_hardening(p.stock_thickness_mm)
+    soft = float(edge_before_hardening_mm(finished, p.blade_length_mm, skin_mm))
+    before = round(p.stock_thickness_mm if hard else soft, 2)  # as on every other paper
     left = 0.0 if hard else before - finished
     per_side = 0.0 if hard else left_per_ground_side_mm(left, skin_mm, p.sides_ground)
     return Hardening(
         ground_hard=hard,
-        edge_before_mm=p.stock_thickness_mm if hard else round(before, 3),
+        edge_before_mm=before,
         edge_flat_before_mm=p.stock_thickness_mm if hard else round(flat + left, 3),
         skin_per_side_mm=skin_mm,
         warp_mm=round(WARP_MM_PER_MM * p.blade_length_mm, 3),

@@ -73,7 +73,7 @@ class QuoteActions:
         sheet, price, words = None, None, ""
         try:
             self.shop = shop = service.workshop.shop()
-            sheet = service.workshop.worksheet(brief, answer, shop)
+            sheet = service.workshop.worksheet(brief, answer, shop, order_of(order))
             price = service.workshop.price(answer, order_of(order), shop)
         except BevelwrightError as error:
             words = str(error)

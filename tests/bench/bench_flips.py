@@ -24,7 +24,7 @@ SCENARIOS = Path(__file__).resolve().parents[2] / "scenarios"
 
 def main(every: int, names: list[str]) -> None:
     """Print agreement by scenario: the same verdict (holds or flips), or one within TIE_POINTS of the other."""
-    service = Service()
+    service = Service(own_packs=False, own_shop=False)
     all_tried = all_same = all_near = 0
     for path in sorted(SCENARIOS.glob("*.toml")):
         if path.name.endswith(".expected.toml") or (names and path.stem not in names):

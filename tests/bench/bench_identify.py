@@ -97,7 +97,7 @@ def outcome(job: tuple[str, int, int, bool, float]) -> str:
     return "among" if named or name in found.same else "missed"
 
 
-SERVICE = Service(strict=True)
+SERVICE = Service(strict=True, own_packs=False, own_shop=False)
 
 
 def main() -> None:

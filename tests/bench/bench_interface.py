@@ -43,7 +43,7 @@ class Timed(BevelwrightApp):
 async def main() -> None:
     """Print the figures."""
     with tempfile.TemporaryDirectory() as folder:
-        app = Timed(Service(), Brief(), session=SessionState(Path(folder)), flips=False)
+        app = Timed(Service(own_packs=False, own_shop=False), Brief(), session=SessionState(Path(folder)), flips=False)
         async with app.run_test(size=(120, 40)) as pilot:
             first = time.perf_counter() - START
             while app.answer is None or not app.painted:

@@ -47,7 +47,7 @@ def timed(service: Service, places: list[str]) -> float:
 
 
 if __name__ == "__main__":
-    service = Service(own_packs=False)
+    service = Service(own_packs=False, own_shop=False)
     told(service, [])
     with tempfile.TemporaryDirectory() as folder:
         pack = Path(folder) / "copies"

@@ -14,7 +14,14 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO
 
-from recommender.commands.common import EXIT_NOTHING_FITS, Commands, packs_argument, plugin_arguments, settings_argument
+from recommender.commands.common import (
+    EXIT_NOTHING_FITS,
+    Commands,
+    packs_argument,
+    plugin_arguments,
+    settings_argument,
+    shop_argument,
+)
 from recommender.commands.jobs import jobs_argument, usual_jobs
 from recommender.commands.output_files import check_outputs, force_argument
 from recommender.commands.progress import Progress
@@ -45,6 +52,7 @@ def add(commands: Commands) -> None:
     force_argument(sweep)
     settings_argument(sweep, help="set a field for every row that does not say otherwise")
     packs_argument(sweep)
+    shop_argument(sweep)
     jobs_argument(sweep)
     plugin_arguments(sweep)
 

@@ -153,7 +153,7 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
     )
     write_text(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
     write_text(f"{old.name} stays as it was.\n")
-    write_documents(new, args)
+    write_documents(service, new, args)
     return 0
 
 
@@ -162,7 +162,7 @@ def _reprint(service: Service, args: argparse.Namespace) -> int:
 
     check_documents(args)
     given = service.workshop.book(args.book).documents(*args.number)
-    if not write_documents(given, args):
+    if not write_documents(service, given, args):
         write_text(document_markdown(given.document))
     return 0
 

@@ -12,6 +12,7 @@ from recommender.commands.common import (
     Commands,
     brief_arguments,
     load_brief,
+    paper,
     paper_argument,
     plugin_arguments,
     write_text,
@@ -47,7 +48,7 @@ def add(commands: Commands) -> None:
         help="any other document, by the id of a plug-in's writer",
     )
     force_argument(draw)
-    paper_argument(draw, "lying; a4 unless said")
+    paper_argument(draw, "lying")
     draw.add_argument("--inches", action="store_true", help="show lengths in inches")
     plugin_arguments(draw)
 
@@ -63,7 +64,8 @@ def _draw(service: Service, args: argparse.Namespace) -> int:
         print("bevelwright: nothing fits this brief, so there is nothing to draw; see recommend", file=sys.stderr)
         return EXIT_NOTHING_FITS
     # All are drawn before any is written.
-    drawn = {kind: service.drawings.document(answer, kind, paper=args.paper, inches=args.inches) for kind in wanted}
+    size = paper(service, args)
+    drawn = {kind: service.drawings.document(answer, kind, paper=size, inches=args.inches) for kind in wanted}
     for kind, name in wanted.items():
         write_whole(Path(name), drawn[kind])
         write_text(f"wrote {clean(name, one_line=True)}\n")

@@ -14,7 +14,6 @@ from recommender.commands.common import (
     output_arguments,
     page_width,
     plugin_arguments,
-    shop_argument,
     write_documents,
     write_json,
     write_text,
@@ -25,8 +24,11 @@ if TYPE_CHECKING:
     from recommender.models.workshop.quote import Order
     from recommender.service import Service
 
-ORDERED = ("pieces", "finish", "handle", "sheath", "shipping", "customer", "reference")
+FITTINGS = ("finish", "handle", "sheath")
+"""What `fitting_arguments` adds."""
+ORDERED = ("pieces", *FITTINGS, "shipping", "customer", "reference")
 """What `order_arguments` adds: the fields of an order."""
+_OF_THE_SHOP = "{}, one of the shop's: `shop show` lists them"
 
 
 def add(commands: Commands) -> None:
@@ -35,7 +37,6 @@ def add(commands: Commands) -> None:
     quote.set_defaults(run=_quote)
     brief_arguments(quote)
     order_arguments(quote)
-    shop_argument(quote)
     quote.add_argument("--save", action="store_true", help="put it into the quote book, where it gets its number")
     quote.add_argument("--book", metavar="FILE", help="another quote book than your own; with --save")
     document_arguments(quote)
@@ -48,15 +49,16 @@ def order_arguments(parser: argparse.ArgumentParser, *, kept: bool = False) -> N
     blank = None if kept else ""
     pieces = None if kept else 1
     parser.add_argument("--pieces", type=int, default=pieces, metavar="N", help="how many alike (1)")
-    for part, about in (
-        ("finish", "how the faces are left"),
-        ("handle", "which handle"),
-        ("sheath", "which sheath"),
-        ("shipping", "how it is sent"),
-    ):
-        parser.add_argument(f"--{part}", metavar="ID", help=f"{about}, one of the shop's: `shop show` lists them")
+    fitting_arguments(parser)
+    parser.add_argument("--shipping", metavar="ID", help=_OF_THE_SHOP.format("how it is sent"))
     parser.add_argument("--customer", default=blank, metavar="NAME")
     parser.add_argument("--reference", default=blank, metavar="TEXT", help="the customer's own")
+
+
+def fitting_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what is done to a blade besides its grind."""
+    for part, about in (("finish", "how the faces are left"), ("handle", "which handle"), ("sheath", "which sheath")):
+        parser.add_argument(f"--{part}", metavar="ID", help=_OF_THE_SHOP.format(about))
 
 
 def order_of(service: Service, args: argparse.Namespace) -> Order:
@@ -83,5 +85,5 @@ def _quote(service: Service, args: argparse.Namespace) -> int:
         write_text(price_text(quote.price, quote.title, width=page_width()))
         if args.save:
             write_text(f"\nSaved as quote {quote.name}: a draft, valid until {quote.valid_until.isoformat()}.\n")
-    write_documents(quote, args)  # last: whatever is wrong with a file, a saved quote has told its number
+    write_documents(service, quote, args)  # last: whatever is wrong with a file, a saved quote has told its number
     return 0

@@ -15,13 +15,14 @@ from recommender.commands.common import (
     check_kind,
     output_arguments,
     page_width,
+    paper,
     paper_argument,
     plugin_arguments,
-    shop_argument,
     write_json,
     write_text,
 )
 from recommender.commands.output_files import check_outputs, force_argument
+from recommender.commands.workshop.quote_command import FITTINGS, fitting_arguments
 from recommender.files import write_whole
 from recommender.text import clean
 
@@ -34,10 +35,10 @@ def add(commands: Commands) -> None:
     worksheet = commands.add_parser("worksheet", help="what to set, scribe and check, from bar to finished blade")
     worksheet.set_defaults(run=_worksheet)
     brief_arguments(worksheet)
-    shop_argument(worksheet)
     worksheet.add_argument("--out", metavar="FILE", help="the sheet to print, as .pdf or .txt")
+    fitting_arguments(worksheet)
     force_argument(worksheet)
-    paper_argument(worksheet, "of a PDF (a4)")
+    paper_argument(worksheet, "of a PDF")
     output_arguments(worksheet)
     plugin_arguments(worksheet)
 
@@ -51,11 +52,12 @@ def _worksheet(service: Service, args: argparse.Namespace) -> int:
     check_outputs(args, [args.out])
     shop = service.workshop.shop(args.shop)
     brief, answer = answered(service, args)
-    sheet = service.workshop.worksheet(brief, answer, shop)
+    order = service.workshop.order({name: getattr(args, name) for name in FITTINGS})
+    sheet = service.workshop.worksheet(brief, answer, shop, order)
     if args.out:
         text = worksheet_text(sheet, width=COLUMNS, inches=args.inches)
         if Path(args.out).suffix.lower() == ".pdf":
-            content = text_pdf(text, f"Set-up sheet: {sheet.title}", args.paper)
+            content = text_pdf(text, f"Set-up sheet: {sheet.title}", paper(service, args))
         else:
             content = f"{text}\nmade with Bevelwright {__version__}\n".encode()
         write_whole(Path(args.out), content)

@@ -14,7 +14,7 @@ from recommender.drawing.text.answer.life_text import life_facts
 from recommender.drawing.text.answer.parameters_text import parameter_rows
 from recommender.drawing.text.answer.words_text import for_audience
 from recommender.models.answer.life import Life
-from recommender.models.answer.proposal import POOR_FIT, Answer, MetricValue, Proposal, Words
+from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Answer, MetricValue, Proposal, Words
 from recommender.models.workshop.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
 from recommender.models.workshop.quote import Order, Price
 from recommender.models.workshop.shop import Business
@@ -209,10 +209,19 @@ def _why(answer: Answer) -> list[Block]:
     blocks: list[Block] = [Bullets(items=tuple(f"{_plain(r.title)}: {_plain(r.text)}" for r in telling))]
     near = [a for a in answer.alternatives if a.points is not None and a.proposal is not None][:TOLD_GRINDS]
     if near and answer.points is not None:
-        behind = [
-            f"{_plain(a.grind_label)} {answer.points.total - a.points:.1f} behind" for a in near if a.points is not None
-        ]
-        blocks.append(Paragraph(text=f"Next best of the other grinds, in points of 100: {', '.join(behind)}."))
+        leads = [(_plain(a.grind_label), answer.points.total - a.points) for a in near if a.points is not None]
+        behind = [f"{label} {lead:.1f} behind" for label, lead in leads if lead >= EQUAL_POINTS]
+        alike = [label for label, lead in leads if abs(lead) < EQUAL_POINTS]
+        ahead = [f"{label} by {-lead:.1f}" for label, lead in leads if lead <= -EQUAL_POINTS]
+        if ahead:
+            # The grind was wished: a customer hears what the wish costs.
+            blocks.append(
+                Paragraph(text=f"This grind was asked for. Ahead of it, in points of 100: {', '.join(ahead)}.")
+            )
+        if alike:
+            blocks.append(Paragraph(text=f"As good by points: {', '.join(alike)}."))
+        if behind:
+            blocks.append(Paragraph(text=f"Next best of the other grinds, in points of 100: {', '.join(behind)}."))
     return blocks
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +15,7 @@ from recommender.drawing.sheet.lettering import wrapped
 from recommender.drawing.text.answer.form_text import form_words
 from recommender.drawing.text.answer.parameters_text import parameter_rows
 from recommender.mechanics.heat import ground_after_hardening
-from recommender.models.answer.proposal import Answer, Proposal
+from recommender.models.answer.proposal import Answer, Proposal, Tolerance
 from recommender.models.workshop.sheet import Item, Label, Layer, Path
 from recommender.text import capital
 from recommender.units import ANGLE_STEP_DEG, EDGE_STEP_MM, SIZE_STEP_MM
@@ -169,14 +169,31 @@ def _reading_rows(answer: Answer, note: PageNote, lengths: Lengths) -> list[tupl
 
 def _tolerances(answer: Answer, lengths: Lengths) -> str:
     """The shop's usual errors as the answer has them, its steps where it has none."""
-    found = {t.dimension: t.error for t in answer.tolerances}
+    found = {t.dimension: t for t in answer.tolerances}
     edge = answer.proposal is not None and answer.proposal.edge_thickness_mm > 0
-    angle_deg = found.get("edge_angle_per_side_deg", ANGLE_STEP_DEG)
+
+    def band(name: str, usual: float, write: Callable[[float], str]) -> str:
+        """Where the blade has no room to one side, none is given there: as the set-up sheet says."""
+        over, under = _room(found.get(name), usual)
+        return f"±{write(over)}" if over == under else f"+{write(over)} −{write(under)}"
+
     parts = [
-        f"edge angle ±{degrees(angle_deg)} per side",
-        *([f"behind the edge ±{lengths(found.get('edge_thickness_mm', EDGE_STEP_MM))}"] if edge else []),
-        f"grind line and other lengths ±{lengths(found.get('grind_line_mm', SIZE_STEP_MM))}",
+        f"edge angle {band('edge_angle_per_side_deg', ANGLE_STEP_DEG, degrees)} per side",
+        *([f"behind the edge {band('edge_thickness_mm', EDGE_STEP_MM, lengths)}"] if edge else []),
+        f"grind line and other lengths {band('grind_line_mm', SIZE_STEP_MM, lengths)}",
     ]
     if "stock_thickness_mm" in found:
-        parts.insert(2, f"stock ±{lengths(found['stock_thickness_mm'])}")
+        parts.insert(2, f"stock {band('stock_thickness_mm', SIZE_STEP_MM, lengths)}")
     return ", ".join(parts)
+
+
+def _room(tolerance: Tolerance | None, usual: float) -> tuple[float, float]:
+    """How far over and under a dimension may come out: the shop's usual error, no more than there is room for.
+
+    Without room either way the usual error stands: nobody can grind closer.
+    """
+    if tolerance is None:
+        return usual, usual
+    error = tolerance.error
+    over, under = (error if room is None else min(error, room) for room in (tolerance.room_over, tolerance.room_under))
+    return (over, under) if over or under else (error, error)

@@ -10,7 +10,12 @@ from recommender.geometry.outline import Outline
 from recommender.geometry.profile import thickness
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics.blade_bending import stiffness_n_per_mm, tip_strength_n, weight
-from recommender.mechanics.heat import LEAST_HEATED_MM, deepest_cool_pass_um, edge_before_hardening_mm
+from recommender.mechanics.heat import (
+    LEAST_HEATED_MM,
+    deepest_cool_pass_um,
+    edge_before_hardening_mm,
+    ground_after_hardening,
+)
 from recommender.mechanics.life import shoulders
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
 from recommender.models.answer.proposal import BevelWidth, BladeFigures, ShopFigures
@@ -39,19 +44,23 @@ BEVEL_STATIONS = (0.1, 0.5, 0.9)
 SHARPENED_BACK_MM = 1.0
 
 
-def shop_figures(chosen: Chosen) -> ShopFigures:
-    """Edge before hardening, plunge radius, what a soft wheel cuts like, and how the edge bevel widens."""
+def shop_figures(chosen: Chosen, skin_per_side_mm: float) -> ShopFigures:
+    """Edge before hardening, plunge radius, what a soft wheel cuts like, and how the edge bevel widens.
+
+    A bar that is hardened flat has its whole stock before hardening; its skin is not in that.
+    """
     blade, designs = chosen.blade, chosen.measured.designs
     length = float(blade.length_mm[0, 0])
     edge = float(designs["edge_thickness_mm"][0])
     wheel, cut = float(designs["wheel_diameter_mm"][0]), float(designs.cut_wheel_mm[0])
     thick = thickness(chosen.measured.sections.drawn, max(float(designs.edge_bevel_height_mm[0]), LEAST_HEATED_MM))
     cool = float(deepest_cool_pass_um(thick, chosen.measured.context.steel.temper_c)[0])
-    before = float(edge_before_hardening_mm(edge, length))
+    stock = float(designs["stock_thickness_mm"][0])
+    left = float(edge_before_hardening_mm(edge, length, skin_per_side_mm))
     return ShopFigures(
-        edge_thickness_before_hardening_mm=round(before, 2),
+        edge_thickness_before_hardening_mm=round(stock if ground_after_hardening(stock) else left, 2),
         deepest_cool_pass_um=round(cool, 2),
-        cool_passes_per_side=int(np.ceil(1000 * (before - edge) / float(designs.sides_ground[0]) / cool)),
+        cool_passes_per_side=int(np.ceil(1000 * (left - edge) / float(designs.sides_ground[0]) / cool)),
         plunge_radius_mm=float(blade.plunge_radius_mm[0, 0]),
         wheel_cuts_like_mm=round(cut, 1) if np.isfinite(cut) and abs(cut - wheel) > 0.05 else None,
         bevel_widths=_bevel_widths(chosen, length),

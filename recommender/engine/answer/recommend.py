@@ -119,7 +119,7 @@ def _formed(winner: Best, case: Case) -> tuple[Chosen | None, BladeFigures | Non
     """The winner as a whole blade in the form chosen; nothing where its section cannot be followed along the blade."""
     try:
         form = choose(winner, case)
-        return form, whole_blade(form), shop_figures(form)
+        return form, whole_blade(form), shop_figures(form, case.resolved.bench.skin_per_side_mm)
     except GeometryError as cause:
         grind = winner.grind
         case.registry.failed(grind.origin, f"being followed along the blade ({grind.item.id})", cause)

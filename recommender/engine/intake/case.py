@@ -36,7 +36,8 @@ class Case:
 
     def asked_with(self, settings: Sequence[str]) -> Resolved:
         """The brief asked again with some settings, as `--set` takes them. Raises InputError."""
-        return resolve(with_settings(self.resolved.asked, settings), self.knowledge, self.registry.grinds, "--set")
+        brief = with_settings(self.resolved.asked, settings)
+        return resolve(brief, self.knowledge, self.registry.grinds, "--set", self.resolved.bench)
 
     @cached_property
     def rules(self) -> Rulebook:

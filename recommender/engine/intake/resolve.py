@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from recommender.engine.intake.bench import NO_BENCH, Bench
 from recommender.errors import InputError
 from recommender.mechanics import steel as steel_mechanics
 from recommender.models.base import Model
@@ -63,6 +64,7 @@ class Resolved:
     stock_range_mm: tuple[float, float]
     thickest_edge_mm: float
     nick_um: float
+    bench: Bench = NO_BENCH
 
     @property
     def skill(self) -> Skill:
@@ -171,8 +173,13 @@ class _Filler:
         return found
 
 
-def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file: str) -> Resolved:
-    """Fill every open field. Raises InputError for unknown tasks, steel, gear or grinds and for contradictions."""
+def resolve(
+    brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file: str, bench: Bench = NO_BENCH
+) -> Resolved:
+    """Fill every open field; what a bench settles comes before what packs assume.
+
+    Raises InputError for unknown tasks, steel, gear or grinds and for contradictions.
+    """
     fill = _Filler()
     defaults = knowledge.defaults
     tasks = _tasks(brief, knowledge, fill, file)
@@ -235,6 +242,9 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file:
     gear_ids = owner["gear"] or (("none",) if "none" in knowledge.gear else defaults.gear)
     gear = tuple(_named(knowledge.gear, g, file, "owner.gear", "sharpening gear") for g in dict.fromkeys(gear_ids))
     shop = fill.defaults("workshop", brief.workshop, defaults)
+    if brief.workshop.wheels_mm is None and bench.wheels_mm is not None:
+        shop["wheels_mm"] = bench.wheels_mm
+        fill.sources["workshop.wheels_mm"] = Source("derived", f"the contact wheels of {bench.source}")
 
     wishes = brief.wishes
     if wishes.grind is not None:
@@ -274,6 +284,7 @@ def resolve(brief: Brief, knowledge: Knowledge, grinds: Mapping[str, Any], file:
         stock_range_mm=(low, high),
         thickest_edge_mm=sum(float(t.share) * t.task.thickest_edge_mm for t in tasks),
         nick_um=defaults.nick_um,
+        bench=bench,
     )
 
 

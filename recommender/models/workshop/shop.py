@@ -8,9 +8,12 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, Field
 
 from recommender.models.base import Id, Model, NotNegative, Positive, Text
+from recommender.models.workshop.sheet import Paper
 
 Money = Annotated[Decimal, Field(ge=0, le=10_000_000, allow_inf_nan=False)]
 Percent = Annotated[Decimal, Field(ge=0, le=1000, allow_inf_nan=False)]
+PIECES = "pieces"
+"""Unit of work that takes its time whatever the blade's size."""
 Minutes = Annotated[NotNegative, Field(le=100_000)]
 Rate = Annotated[float, Field(ge=0.01, le=1_000_000, allow_inf_nan=False)]
 """Worked off in a minute."""
@@ -45,7 +48,13 @@ class Business(Model):
     deposit_percent: Annotated[Decimal, Field(ge=0, le=100, allow_inf_nan=False)] = Decimal(0)
     """Of the total, asked for on order; 0 for none."""
     valid_days: Annotated[int, Field(ge=1, le=730)]
+    paper: Paper = "a4"
+    """What is printed on, unless a command says otherwise."""
     terms: Annotated[tuple[Text, ...], Field(max_length=20)] = ()
+
+
+WIDEST_TANG_MM = 30.0
+"""What a hand closes round with scales on; common practice, 22-32."""
 
 
 class BarStock(Model):
@@ -61,6 +70,8 @@ class BarStock(Model):
     end_waste_mm: Annotated[NotNegative, Field(le=1000)]
     """What is left in the vice at the end of a bar."""
     tang_length_mm: Annotated[NotNegative, Field(le=400)]
+    tang_width_mm: Annotated[NotNegative, Field(le=200)] | None = None
+    """None: as wide as the blade is high at the plunge line, at most `WIDEST_TANG_MM`."""
     width_allowance_mm: Annotated[NotNegative, Field(le=20)]
     """Width of the bar beyond the blade's, for the profile."""
 
@@ -147,6 +158,11 @@ class Shipping(Model):
     id: Id
     label: OneLine
     price: Money
+    """Of a parcel."""
+    heaviest_kg: Annotated[Positive, Field(le=1000)] = 30.0
+    """A parcel weighs so much at most; common practice, 20-32."""
+    extra_g_per_piece: Annotated[NotNegative, Field(le=100_000)] = 250.0
+    """Handle, sheath and packing of each piece, besides its steel; estimate, 100-400."""
 
 
 class EdgeWork(Model):

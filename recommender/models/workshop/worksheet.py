@@ -175,6 +175,15 @@ class SwedgeSetUp(Model):
     jig_height_mm: float
 
 
+class Fitting(Model):
+    """What is done to the blade besides its grind, as the shop offers it."""
+
+    kind: Literal["finish", "handle", "sheath"]
+    label: str
+    minutes: float | None
+    """A piece; None where it goes by the size of the blade."""
+
+
 class Worksheet(Model):
     """The set-up sheet of one blade."""
 
@@ -186,6 +195,8 @@ class Worksheet(Model):
     """Tempering temperature, degrees C."""
     proposal: Proposal
     bar: Bar
+    tang_length_mm: float = 0.0
+    tang_width_mm: float = 0.0
     removed: Removed
     set_ups: tuple[SetUp, ...]
     wheel: WheelChange | None
@@ -200,6 +211,7 @@ class Worksheet(Model):
     passes: tuple[Pass, ...]
     edge: EdgeSetUp
     swedge: SwedgeSetUp | None
+    fittings: tuple[Fitting, ...] = ()
     balance_mm: float
     mass_g: float
     tolerances: tuple[Tolerance, ...]

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from decimal import ROUND_HALF_UP, Decimal
-from typing import Any, TypeVar
+from typing import Any, Literal, NamedTuple, TypeVar
 
 from recommender.errors import InputError
 from recommender.geometry.blade import Blade
+from recommender.mechanics.blade_bending import weight
 from recommender.models.answer.proposal import Proposal
 from recommender.models.workshop.quote import Against, Group, Line, Order, Price, Share, Worked
 from recommender.models.workshop.shop import Finish, Part, Shipping, Shop
-from recommender.shop.price.work import Operation, Work, work
+from recommender.shop.price.removal import tang_of
+from recommender.shop.price.work import Operation, Work, fitting, work
 from recommender.text import plural, shorten
+from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 HOUR = Decimal(60)
 HUNDRED = Decimal(100)
@@ -80,10 +84,10 @@ def _sum(lines: Sequence[Line], *, only: Group | None = None, but: Group | None 
 
 
 def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> tuple[list[Line], Work]:
-    finish = _offer(shop.finishes, order.finish or shop.finishes[0].id, "finish")
-    handle = _offer(shop.handles, order.handle, "handle")
-    sheath = _offer(shop.sheaths, order.sheath, "sheath")
-    shipping = _offer(shop.shipping, order.shipping, "shipping")
+    finish = offer(shop.finishes, order.finish or shop.finishes[0].id, "finish")
+    handle = offer(shop.handles, order.handle, "handle")
+    sheath = offer(shop.sheaths, order.sheath, "sheath")
+    shipping = offer(shop.shipping, order.shipping, "shipping")
     if finish is None:
         raise InputError(
             "every blade is finished somehow", key="finish", expected=f"one of {', '.join(f.id for f in shop.finishes)}"
@@ -94,11 +98,14 @@ def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> t
     _labour(bill, done)
     _belts(bill, done)
     _hardening(bill)
-    for kind, offer in (("handle", handle), ("sheath", sheath)):
-        if offer is not None:
-            _part(bill, kind, offer)
-    _shares(bill, shipping)
-    return bill.lines, done
+    fittings: list[Operation] = []
+    parts: tuple[tuple[Literal["handle", "sheath"], Part | None], ...] = (("handle", handle), ("sheath", sheath))
+    for kind, part in parts:
+        if part is not None:
+            _part(bill, kind, part)
+            fittings.append(fitting(kind, part))
+    _shares(bill, shipping, _parcels(blade, shop, shipping, order.pieces))
+    return bill.lines, replace(done, tasks=(*done.tasks, *fittings))
 
 
 def _worked(task: Operation) -> Worked:
@@ -113,8 +120,8 @@ def _worked(task: Operation) -> Worked:
     )
 
 
-def _offer(offers: Sequence[Offer], wanted: str | None, kind: str) -> Offer | None:
-    """One of the shop's offers by id. Raises InputError for one that it does not have."""
+def offer(offers: Sequence[Offer], wanted: str | None, kind: str) -> Offer | None:
+    """One of the shop's offers by id, None where none is wanted. Raises InputError for one that it does not have."""
     if wanted is None or wanted == "none":
         return None
     found = next((offer for offer in offers if offer.id == wanted), None)
@@ -241,14 +248,38 @@ def _part(bill: _Bill, kind: Any, part: Part) -> None:
     bill.minutes(f"{kind}-work", f"{kind} work", kind, minutes, f"{part.minutes:g} min each: {table}.minutes")
 
 
-def _shares(bill: _Bill, shipping: Shipping | None) -> None:
+class _Parcels(NamedTuple):
+    number: int
+    how: str
+
+
+def _parcels(blade: Blade, shop: Shop, shipping: Shipping | None, pieces: int) -> _Parcels:
+    """How many parcels an order makes: as many pieces in each as it may weigh, one at least."""
+    if shipping is None:
+        return _Parcels(0, "")
+    tang = tang_of(blade, shop.material)
+    tang_g = tang.area_mm2 * float(blade.stock_mm[0, 0]) * STEEL_DENSITY_G_PER_MM3
+    each_kg = (float(weight(blade, STEEL_DENSITY_G_PER_MM3).mass_g[0]) + tang_g + shipping.extra_g_per_piece) / 1000
+    most = max(1, int(shipping.heaviest_kg / each_kg))
+    how = f"{plural(pieces, 'piece')} of about {each_kg:.2f} kg, at most {shipping.heaviest_kg:g} kg in a parcel"
+    return _Parcels(-(-pieces // most), how)
+
+
+def _shares(bill: _Bill, shipping: Shipping | None, parcels: _Parcels) -> None:
     business = bill.shop.business
     costs = _sum(bill.lines)
     bill.percent("overhead", "overhead", "shop", business.overhead_percent, costs, "business.overhead_percent")
     bill.percent("margin", "margin", "shop", business.margin_percent, _sum(bill.lines), "business.margin_percent")
     if shipping is not None and shipping.price:
         bill.add(
-            "shipping", shipping.label, "delivery", ONE, "parcel", shipping.price, f"shipping.{shipping.id}.price", ""
+            "shipping",
+            shipping.label,
+            "delivery",
+            Decimal(parcels.number),
+            "parcels" if parcels.number > 1 else "parcel",
+            shipping.price,
+            f"shipping.{shipping.id}.price",
+            parcels.how,
         )
     net = _sum(bill.lines)
     bill.percent("tax", business.tax_name, "tax", business.tax_percent, net, "business.tax_percent")

@@ -13,6 +13,7 @@ from recommender.geometry.ground_face import GroundFace
 from recommender.geometry.outline import Outline
 from recommender.geometry.section import area_mm2
 from recommender.mechanics.blade_bending import weight
+from recommender.models.workshop.shop import WIDEST_TANG_MM, BarStock
 
 EDGE_CUTS = 400
 """Chords over which the length of edge and spine is added up: 1e-4 of it is lost on the roundest."""
@@ -37,11 +38,13 @@ class Removal:
     ground_mm2: float
     """Faces of the primary grind, all ground sides together."""
     faces_mm2: float
-    """Both whole faces."""
+    """Both whole faces of the blade."""
     outline_mm: float
-    """Around the blade, without the end at the plunge line."""
+    """Around blade and tang."""
     edge_mm: float
     """Length of the edge."""
+    tang_faces_mm2: float
+    """Both faces of the tang."""
     taper_in_grind: bool
     """The primary grind carries the distal taper: ground by tilting the blade, not beforehand."""
 
@@ -51,12 +54,40 @@ class Removal:
         return self.clean_up_mm3 + self.taper_mm3 + self.primary_mm3 + self.swedge_mm3 + self.edge_mm3
 
 
-def removal(blade: Blade, bar_width_mm: float, bar_thickness_mm: float) -> Removal:
-    """Volumes from a bar of that width and thickness to a blade (a batch of one).
+@dataclass(frozen=True)
+class Tang:
+    """A flat rectangle behind the plunge line, mm, as thick as the stock."""
 
-    profile = (width L - A) t_bar; clean-up = A (t_bar - stock); taper = int h (stock - t(x)) dx; primary = tapered bar
-    less ground blade; edge = int w h_e / 2 dx with w the flat along the unsharpened edge and h_e the bevel's height.
-    A is the side view's area, by its closed form; integrals by Gauss-Legendre as in `mechanics.blade.weight`.
+    length_mm: float = 0.0
+    width_mm: float = 0.0
+
+    @property
+    def area_mm2(self) -> float:
+        """Of one face."""
+        return self.length_mm * self.width_mm
+
+    def outline_mm(self, height_mm: float) -> float:
+        """Round it, the steps down from a blade so high at the plunge line with it."""
+        return 2 * self.length_mm + self.width_mm + abs(height_mm - self.width_mm) if self.area_mm2 else 0.0
+
+
+NO_TANG = Tang()
+
+
+def tang_of(blade: Blade, material: BarStock) -> Tang:
+    """The tang of a blade (a batch of one), as a shop cuts it."""
+    height = float(blade.height_mm[0, 0])
+    width = min(height, WIDEST_TANG_MM) if material.tang_width_mm is None else material.tang_width_mm
+    return Tang(material.tang_length_mm, width)
+
+
+def removal(blade: Blade, bar_width_mm: float, bar_thickness_mm: float, tang: Tang = NO_TANG) -> Removal:
+    """Volumes from a bar of that width and thickness to a blade with its tang (a batch of one).
+
+    profile = (width (L + tang) - A) t_bar; clean-up = A (t_bar - stock), the tang's face in A for these two;
+    taper = int h (stock - t(x)) dx; primary = tapered bar less ground blade; edge = int w h_e / 2 dx with w the flat
+    along the unsharpened edge and h_e the bevel's height. A is the side view's area, by its closed form; integrals by
+    Gauss-Legendre as in `mechanics.blade_bending.weight`.
     Raises GeometryError for a blade that cannot be followed to its tip.
     """
     length, area = float(blade.length_mm[0, 0]), float(blade.side_area_mm2[0])
@@ -79,8 +110,8 @@ def removal(blade: Blade, bar_width_mm: float, bar_thickness_mm: float) -> Remov
     run = np.clip(cut.line_mm[0] - float(ground[0].shoulder_y_mm[0]), 0.0, None)
     primary = tapered - plain - edge + (taper if in_grind else 0.0)
     return Removal(
-        profile_mm3=(bar_width_mm * length - area) * bar_thickness_mm,
-        clean_up_mm3=area * (bar_thickness_mm - stock),
+        profile_mm3=(bar_width_mm * (length + tang.length_mm) - area - tang.area_mm2) * bar_thickness_mm,
+        clean_up_mm3=(area + tang.area_mm2) * (bar_thickness_mm - stock),
         taper_mm3=0.0 if in_grind else max(taper, 0.0),
         primary_mm3=primary,
         tip_zone_share=_tip_share(blade),
@@ -88,8 +119,11 @@ def removal(blade: Blade, bar_width_mm: float, bar_thickness_mm: float) -> Remov
         edge_mm3=edge,
         ground_mm2=along(run) * sum(_slant(face) for face in ground),
         faces_mm2=2 * area,
-        outline_mm=_length_of(blade, edge=True) + _length_of(blade, edge=False),
+        outline_mm=_length_of(blade, edge=True)
+        + _length_of(blade, edge=False)
+        + tang.outline_mm(float(blade.height_mm[0, 0])),
         edge_mm=_length_of(blade, edge=True),
+        tang_faces_mm2=2 * tang.area_mm2,
         taper_in_grind=in_grind,
     )
 

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from recommender.geometry.blade import Blade
 from recommender.geometry.ground_face import FLAT_SAGITTA_MM
 from recommender.geometry.outline import Outline
 from recommender.mechanics.heat import edge_before_hardening_mm, ground_after_hardening, left_per_ground_side_mm
 from recommender.models.answer.proposal import Proposal
-from recommender.models.workshop.shop import Finish, Grit, Shop, Way
+from recommender.models.workshop.shop import PIECES, Finish, Grit, Part, Shop, Way
 from recommender.models.workshop.worksheet import Bar
 from recommender.shop.price.bars import bar_for
-from recommender.shop.price.removal import Removal, ground_faces, removal
+from recommender.shop.price.removal import Removal, ground_faces, removal, tang_of
 
 _NOTHING_MM3 = 0.5
 """Less than this is no work of its own."""
@@ -53,7 +54,7 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     hardening, skin and all, comes off at the hardened share of the rate, and thin stock is ground hard altogether.
     """
     bar = bar_for(p, blade, shop.material, shop.heat_treatment.skin_per_side_mm)
-    off = removal(blade, bar.width_mm, bar.thickness_mm)
+    off = removal(blade, bar.width_mm, bar.thickness_mm, tang_of(blade, shop.material))
     tasks = [_profile(off, shop), *_faces(p, off, bar, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
     # The second belt goes over the grind before hardening too, as on the set-up sheet.
     soft_mm2 = 0.0 if ground_after_hardening(p.stock_thickness_mm) else off.ground_mm2
@@ -79,10 +80,26 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
             shop.heat_treatment.handling_minutes,
             "heat_treatment.handling_minutes",
             "wrapping, quenching, straightening",
+            amount=1.0,
+            unit=PIECES,
         )
     )
     tasks.append(_edge(off, shop, p.sides_ground))
     return Work(bar, off, tuple(tasks))
+
+
+def fitting(kind: Literal["handle", "sheath"], part: Part) -> Operation:
+    """The work in a handle or sheath."""
+    return Operation(
+        kind,
+        part.label,
+        0.0,
+        part.minutes,
+        f"{kind}s.{part.id}.minutes",
+        f"{part.minutes:g} min each",
+        amount=1.0,
+        unit=PIECES,
+    )
 
 
 def _profile(off: Removal, shop: Shop) -> Operation:
@@ -116,11 +133,12 @@ def _bulk(id_: str, label: str, way: Way, key: str, shop: Shop, soft_mm3: float,
 
 
 def _faces(p: Proposal, off: Removal, bar: Bar, shop: Shop) -> list[Operation]:
-    """Down from the bar to the blank, the taper, and the skin of what is not ground anyway."""
+    """Down from the bar to the blank, the taper, and the skin of what is not ground anyway; the tang with the blade."""
     platen = shop.grinding.platen
-    hard = off.faces_mm2 if ground_after_hardening(p.stock_thickness_mm) else off.faces_mm2 - off.ground_mm2
+    faces = off.faces_mm2 + off.tang_faces_mm2
+    hard = faces if ground_after_hardening(p.stock_thickness_mm) else faces - off.ground_mm2
     skin = shop.heat_treatment.skin_per_side_mm * max(hard, 0.0)
-    soft = off.faces_mm2 / 2 * (bar.thickness_mm - bar.blank_thickness_mm)
+    soft = faces / 2 * (bar.thickness_mm - bar.blank_thickness_mm)
     out = [
         _bulk("faces", "bar down to the blank", platen, "platen", shop, soft),
         _bulk("taper", "distal taper", platen, "platen", shop, off.taper_mm3),

@@ -13,7 +13,7 @@ import numpy as np
 from recommender.errors import InputError
 from recommender.files import read_file
 from recommender.models.workshop.book import Fitted
-from recommender.models.workshop.shop import Shop
+from recommender.models.workshop.shop import PIECES, Shop
 from recommender.shop.quotes.quote_book import Book
 from recommender.text import shorten
 
@@ -96,6 +96,11 @@ def rates_of(shop: Shop) -> dict[str, Rate]:
     for finish in shop.finishes:
         if finish.mm2_per_min is not None:
             out[f"finishes.{finish.id}.mm2_per_min"] = Rate("mm²", finish.mm2_per_min, None)
+    each = {"heat_treatment.handling_minutes": shop.heat_treatment.handling_minutes}
+    each |= {f"handles.{part.id}.minutes": part.minutes for part in shop.handles}
+    each |= {f"sheaths.{part.id}.minutes": part.minutes for part in shop.sheaths}
+    # What takes no time has no rate.
+    out |= {name: Rate(PIECES, 1 / minutes, None) for name, minutes in each.items() if minutes}
     return out
 
 

@@ -19,7 +19,7 @@ def shop_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     else:
         finished = f"{lengths(p.edge_thickness_mm)} finished" if p.edge_thickness_mm else "ground to zero afterwards"
         page.row("edge before hardening", f"~ {lengths(shop.edge_thickness_before_hardening_mm)}, {finished}", 26)
-    where = "behind the edge" if p.edge_thickness_mm else "half a millimetre up the facet"
+    where = "behind the edge" if p.edge_thickness_mm else "0.5 mm up the facet"
     page.row(
         "last passes, dry",
         f"~ {shop.deepest_cool_pass_um:.0f} µm at most {where}, dipped before each: some {shop.cool_passes_per_side} "

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Sequence
 
 from recommender.drawing.text.text_page import TextPage
 from recommender.models.workshop.book import Fitted
-from recommender.models.workshop.shop import Shop
+from recommender.models.workshop.shop import PIECES, Shop
 from recommender.text import nearest, plural
 
 _ROOM = 24
@@ -83,6 +83,8 @@ def fits_text(found: Sequence[Fitted], *, width: int = 80) -> str:
 
 
 def _rate(fitted: Fitted) -> str:
+    if fitted.unit == PIECES:
+        return _minutes_each(fitted)
     unit = f"{fitted.unit} a minute"
     if fitted.per_min is None:
         return f"none: these times do not grow with the amount (shop.toml has {fitted.now_per_min:g} {unit})"
@@ -91,6 +93,18 @@ def _rate(fitted: Fitted) -> str:
     else:
         band = f" ({fitted.low:.3g} to {f'{fitted.high:.3g}' if fitted.high is not None else 'any'})"
     return f"{fitted.per_min:.3g} {unit}{band}; shop.toml has {fitted.now_per_min:g}"
+
+
+def _minutes_each(fitted: Fitted) -> str:
+    """As shop.toml has it: by the piece, not by the minute."""
+    now = f"shop.toml has {1 / fitted.now_per_min:g}"
+    if fitted.per_min is None:
+        return f"none: these times do not grow with the pieces ({now})"
+    if fitted.low is None or fitted.high is None:
+        band = " (one job says nothing of the spread)" if fitted.low is None else ""
+    else:
+        band = f" ({1 / fitted.high:.3g} to {1 / fitted.low:.3g})"
+    return f"{1 / fitted.per_min:.3g} min each{band}; {now}"
 
 
 def _set_up(fitted: Fitted) -> str:

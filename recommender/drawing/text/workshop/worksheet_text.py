@@ -26,9 +26,9 @@ def worksheet_text(sheet: Worksheet, *, width: int = 80, inches: bool = False, c
     _head(page, sheet, lengths)
     # A taper takes scribed lines off, and so does the skin of a bar that is hardened before it is ground.
     if sheet.hardening.ground_hard:
-        steps = [_bar, _harden, _taper, _scribe, _swedge, _grind_hard, _sharpen]
+        steps = [_bar, _harden, _taper, _scribe, _swedge, _grind_hard, _finish, _handle, _sharpen, _sheath]
     else:
-        steps = [_bar, _taper, _scribe, _grind, _swedge, _harden, _grind_hard, _sharpen]
+        steps = [_bar, _taper, _scribe, _grind, _swedge, _harden, _grind_hard, _finish, _handle, _sharpen, _sheath]
     number = 0
     for step in steps:
         wanted = step(page, sheet, lengths, number + 1)
@@ -112,7 +112,8 @@ def _bar(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> boo
     else:
         page.row("faces", f"as they are, {blank}{spare}", _ROOM)
     page.row("outline", f"see draw; leave {lengths(sheet.plunge_radius_mm)} of radius at the plunge line", _ROOM)
-    page.row("tang", "drill holes and stamp the mark now: hardened steel takes neither", _ROOM)
+    tang = f"{lengths(sheet.tang_length_mm, 0)} x {lengths(sheet.tang_width_mm, 1)}; " if sheet.tang_length_mm else ""
+    page.row("tang", f"{tang}drill holes and stamp the mark now: hardened steel takes neither", _ROOM)
     _check(page, f"thickness at three places within {lengths(0.05)} of {blank}")
     return True
 
@@ -296,8 +297,8 @@ def _harden(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> 
         page.row("edge before", f"~ {lengths(h.edge_before_mm)} behind the edge-to-be", _ROOM)
     page.row(
         "to",
-        f"{sheet.hardness_hrc:g} HRC by the steel supplier's chart; in grinding afterwards never hotter than it was "
-        f"tempered, {sheet.temper_c:g} °C at the most usual",
+        f"{sheet.hardness_hrc:g} HRC. The steel supplier's sheet has to say: to what heat, for how long, quenched in "
+        f"what, and which temper leaves {sheet.hardness_hrc:g} HRC. Write that temper here: ______",
         _ROOM,
     )
     if h.skin_per_side_mm:
@@ -315,7 +316,8 @@ def _grind_hard(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int)
     _belts(page, [p for p in sheet.passes if p.hardened], lengths)
     page.row(
         "keep it cool",
-        f"~ {h.deepest_cool_pass_um:.0f} µm a pass at most near the edge, dry, dipped before each; a fresh belt, slow",
+        f"~ {h.deepest_cool_pass_um:.0f} µm a pass at most near the edge, dry, dipped before each; a fresh belt, slow. "
+        f"Reckoned to stay below {sheet.temper_c:g} °C; never hotter than the temper that it had",
         _ROOM,
     )
     if h.skin_per_side_mm:
@@ -324,6 +326,29 @@ def _grind_hard(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int)
     flat = sheet.set_ups[0].edge_flat_mm
     wanted = f"flat along the edge {lengths(flat)}" if flat else "both facets meet at the edge, no flat left"
     _check(page, f"{wanted}; the caliper readings below within {lengths(0.05)}")
+    return True
+
+
+def _finish(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+    return _fit(page, sheet, number, "finish", "Finish", "even along the blade, no scratch of a coarser belt left")
+
+
+def _handle(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+    return _fit(page, sheet, number, "handle", "Handle", "tight on the tang all round; the edge stays taped up")
+
+
+def _sheath(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> bool:
+    return _fit(page, sheet, number, "sheath", "Sheath", "the edge touches nothing on its way in, and stays in")
+
+
+def _fit(page: TextPage, sheet: Worksheet, number: int, kind: str, title: str, check: str) -> bool:
+    found = next((f for f in sheet.fittings if f.kind == kind), None)
+    if found is None:
+        return False
+    _step(page, number, title)
+    planned = "" if found.minutes is None else f", planned at {found.minutes:g} min"
+    page.line(f"{capital(found.label)}{planned}.", "  ", "  ")
+    _check(page, check)
     return True
 
 
