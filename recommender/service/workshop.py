@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from recommender.engine.answer import trial
 from recommender.errors import GeometryError, InputError, PluginError
@@ -18,7 +18,7 @@ from recommender.service.drawings import Drawings
 from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
-    from recommender.models.workshop.book import Difference, Fitted
+    from recommender.models.workshop.book import Damaged, Difference, Fitted, Kept
     from recommender.models.workshop.quote import Order, Price, Quote
     from recommender.models.workshop.shop import Shop
     from recommender.models.workshop.worksheet import Worksheet
@@ -68,6 +68,18 @@ class WorkshopPapers:
         from recommender.shop.quotes.quote_book import Book
 
         return Book(None if file is None else Path(file))
+
+    def listed(self, kept: Kept) -> dict[str, Any]:
+        """A quote of a book as it was stored, with its status."""
+        from recommender.shop.quotes.quote_exchange import listed
+
+        return listed(kept)
+
+    def whole_book(self, kept: Sequence[Kept], damaged: Sequence[Damaged]) -> dict[str, Any]:
+        """Everything that a quote book holds, to be taken into another, and the names of what is damaged."""
+        from recommender.shop.quotes.quote_exchange import whole_data
+
+        return whole_data(kept, damaged)
 
     def exported_quotes(self, file: str) -> list[Stored]:
         """The quotes of a file that a quote book was exported to. Raises InputError."""

@@ -20,6 +20,7 @@ from recommender.errors import BevelwrightError
 from recommender.files import write_whole
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
+from recommender.models.workshop.book import Entry
 from recommender.models.workshop.quote import Price, Quote
 from recommender.models.workshop.shop import Shop
 from recommender.models.workshop.worksheet import Worksheet
@@ -189,9 +190,9 @@ class QuoteActions:
             paths.append(path.name)
         return f"Wrote {', '.join(paths)} to {folder}"
 
-    def _revise(self, quote: Quote) -> None:
+    def _revise(self, quote: Quote, entry: Entry) -> None:
         """Fill form and order from a quote; saving makes its next revision."""
-        self.revising = quote.number
+        self.revising = entry.number
         order = quote.order.model_dump()
         self.order = {name: str(value) for name, value in order.items() if value not in (None, "")}
         self.app.main.query_one(OrderForm).write(self.order)

@@ -194,7 +194,7 @@ def test_export(bevelwright, home: Path) -> None:
     raw = (home / "q.csv").read_bytes()
     assert raw.count(b"\r\n") == 10
     rows = list(csv.DictReader(io.StringIO(raw.decode(), newline="")))
-    assert list(rows[0]) == [*Entry._fields, "net", "tax", "sent", "accepted", "declined", "done"]
+    assert list(rows[0]) == [*Entry._fields, "net", "tax", "sent", "accepted", "declined", "done", "superseded"]
     assert [rows[0][step] for step in ("sent", "accepted", "declined", "done")] == ["2026-03-10", "2026-03-11", "", ""]
     assert not any(row[step] for row in rows[1:] for step in ("sent", "accepted", "declined", "done"))
     assert all(Decimal(row["net"]) + Decimal(row["tax"]) == Decimal(row["total"]) for row in rows)
@@ -216,7 +216,7 @@ def test_export(bevelwright, home: Path) -> None:
     ("arguments", "told"),
     [
         (["book", "lst"], ["nearest: list"]),
-        (["book", "list", "--status", "sended"], ["nearest: sent"]),
+        (["book", "list", "--status", "sendt"], ["nearest: sent"]),
         (["book", "show", "1x"], ["'1x'", "12.2"]),
         (["book", "show", "7"], ["no quote 7"]),
         (["book"], ["list, show, send"]),

@@ -51,8 +51,11 @@ def test_price(quote) -> None:
 
 def test_one_quote(quote) -> None:
     history = [Event("2026-03-01", "draft"), Event("2026-03-02", "sent")]
-    fitting(lambda width: quote_text(quote, "sent", history, width=width))
-    told = " ".join(quote_text(quote, "sent", history).split())
+    entry = Entry(123, 45, "2026-03-01", "2026-03-31", "sent", LONG, LONG, LONG, "convex", "EUR", "1.00", "7.2")
+    fitting(lambda width: quote_text(quote, entry, history, width=width))
+    told = " ".join(quote_text(quote, entry, history).split())
+    assert "Quote 123.45: sent" in told
+    assert "Its documents call it 7.2" in told
     p = quote.answer.proposal
     assert f"{p.edge_angle_per_side_deg:g}° per side, {p.edge_angle_included_deg:g}° included" in told
     assert "draft 2026-03-01, sent 2026-03-02" in told

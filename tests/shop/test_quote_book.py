@@ -5,6 +5,7 @@ Source: SQLite's documentation of atomic commits and of `PRAGMA integrity_check`
 
 from __future__ import annotations
 
+import itertools
 import os
 import random
 import resource
@@ -13,7 +14,7 @@ import sqlite3
 import subprocess
 import sys
 import time
-from datetime import date
+from datetime import date, timedelta
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -23,7 +24,8 @@ from recommender.drawing.documents.document_markdown import document_markdown
 from recommender.drawing.documents.document_pdf import document_pdf
 from recommender.errors import InputError
 from recommender.models.workshop.quote import NEXT, Order, Quote
-from recommender.shop.quotes.quote_book import VERSION, Book
+from recommender.shop.quotes.book_file import VERSION
+from recommender.shop.quotes.quote_book import Book
 
 DAY = date(2026, 3, 1)
 KILLS = 200
@@ -90,12 +92,13 @@ def test_revisions_leave_the_earlier_as_they_were(book: Book, quote: Quote) -> N
     assert len(book.entries()) == 3
 
 
-@pytest.mark.parametrize("first", NEXT)
+@pytest.mark.parametrize("first", [status for status in NEXT if status != "superseded"])
 @pytest.mark.parametrize("then", NEXT)
 def test_what_may_become_of_a_quote(book: Book, quote: Quote, first: str, then: str) -> None:
     """draft -> sent -> accepted -> done; draft may be accepted at once; declined from anywhere but done.
 
     A step that was a mistake can be taken back: sent and declined to draft, accepted to sent, done to accepted.
+    Nothing becomes superseded by itself: `test_accepting_one_revision_supersedes_the_others`.
     """
     ways = {"draft": [], "sent": ["sent"], "accepted": ["sent", "accepted"], "declined": ["declined"]}
     ways["done"] = ["accepted", "done"]
@@ -114,6 +117,51 @@ def test_what_may_become_of_a_quote(book: Book, quote: Quote, first: str, then: 
         wanted = first
     assert book.quote(1)[1].status == wanted
     assert [e.status for e in book.quote(1)[2]] == ["draft", *ways[first], *([then] if wanted != first else [])]
+
+
+def test_accepting_one_revision_supersedes_the_others(book: Book, quote: Quote) -> None:
+    """What the customer has declined stays declined; taking the acceptance back gives the others what they were."""
+    book.add(copies(quote))
+    for _ in range(3):
+        book.add(copies(quote), number=1)
+    book.add(copies(quote))
+    book.move((1, 1), "sent", DAY)
+    book.move((1, 2), "declined", DAY)
+
+    def statuses() -> list[str]:
+        return [entry.status for entry in book.entries(newest_first=False)]
+
+    book.move((1, 3), "accepted", date(2026, 3, 2))
+    assert statuses() == ["superseded", "declined", "accepted", "superseded", "draft"]
+    assert [(e.day, e.status) for e in book.quote(1, 1)[2]][-1] == ("2026-03-02", "superseded")
+    for status in ("sent", "declined", "done"):
+        with pytest.raises(InputError, match=f"is superseded and cannot become {status}"):
+            book.move((1, 1), status, DAY)
+    book.move((1, 3), "sent", date(2026, 3, 3))
+    assert statuses() == ["sent", "declined", "sent", "draft", "draft"]
+    book.move((1, 3), "accepted", date(2026, 3, 4))
+    book.move((1, 1), "accepted", date(2026, 3, 5))
+    assert statuses() == ["accepted", "declined", "superseded", "superseded", "draft"], "another one instead"
+    book.move((1, 1), "done", date(2026, 3, 6))
+    book.move((1, 4), "draft", date(2026, 3, 7))
+    book.move((1, 4), "accepted", date(2026, 3, 7))
+    assert statuses() == ["done", "declined", "superseded", "accepted", "draft"], "what is made stays made"
+    assert book.check() == []
+
+
+def test_what_is_said_before_a_quote_is_accepted(book: Book, quote: Quote) -> None:
+    """ISO 8601 days compare as text; a quote is valid on its last day."""
+    book.add(copies(quote))
+    last = quote.valid_until
+    assert book.doubts((1, None), "accepted", last) == []
+    (doubt,) = book.doubts((1, None), "accepted", last + timedelta(days=1))
+    assert f"was valid until {last.isoformat()}" in doubt
+    assert book.doubts((1, None), "declined", last + timedelta(days=1)) == []
+    book.move((1, None), "sent", date(2026, 3, 20))
+    (doubt,) = book.doubts((1, None), "accepted", date(2026, 3, 19))
+    assert "The clock says 2026-03-19, but quote 1 became sent on 2026-03-20" in doubt
+    with pytest.raises(InputError, match="no quote 7"):
+        book.doubts((7, None), "accepted", DAY)
 
 
 def test_search(book: Book, quote: Quote) -> None:
@@ -318,15 +366,17 @@ def test_kills_at_any_moment(book: Book, quote: Quote) -> None:
         assert book.quote(number)[0].model_dump_json() == copies(quote)(number, 1).model_dump_json()
 
 
-def _fifty(file: Path, quote: Quote) -> list[int]:
-    return [Book(file).add(copies(quote)).number for _ in range(50)]
+def _several(file: Path, quote: Quote, count: int) -> list[int]:
+    return [Book(file).add(copies(quote)).number for _ in range(count)]
 
 
-def test_two_at_once_get_a_hundred_numbers(book: Book, quote: Quote) -> None:
-    with get_context("fork").Pool(2) as pool:
-        numbers = pool.starmap(_fifty, [(book.file, quote)] * 2)
-    assert sorted(numbers[0] + numbers[1]) == list(range(1, 101))
-    assert sound(book) == list(range(1, 101))
+@pytest.mark.parametrize("writers", [2, 8])
+def test_writers_at_once_get_a_number_each(book: Book, quote: Quote, writers: int) -> None:
+    with get_context("fork").Pool(writers) as pool:
+        numbers = pool.starmap(_several, [(book.file, quote, 80 // writers)] * writers)
+    assert sorted(itertools.chain(*numbers)) == list(range(1, 81))
+    assert sound(book) == list(range(1, 81))
+    assert book.check() == []
 
 
 def test_a_full_disk_leaves_what_was_there(book: Book, quote: Quote) -> None:

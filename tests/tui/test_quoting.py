@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sqlite3
+from contextlib import closing
 from decimal import Decimal
 from pathlib import Path
 from types import SimpleNamespace
@@ -191,6 +193,38 @@ def test_the_book_is_searched_and_filtered(tui: SimpleNamespace, service: Servic
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert "comes out the same" in tui.text_of(app, "#book-text")
+
+    tui.drive(service, flow, folder=tmp_path)
+
+
+def test_doubts_are_said_first_and_damage_is_named(tui: SimpleNamespace, service: Service, tmp_path: Path) -> None:
+    def change(statement: str) -> None:
+        with closing(sqlite3.connect(book_file())) as raw:
+            raw.execute(statement)
+            raw.commit()
+
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await as_maker(app, pilot, tui)
+        for name in ("Ann", "Bo", "Cleo"):
+            app.quotes.order["customer"] = name
+            app.action_save_quote()
+        change("UPDATE quotes SET valid_until = '2020-01-01' WHERE number = 3")
+        change("UPDATE quotes SET total = 'much' WHERE number = 1")
+        change("UPDATE quotes SET quote = 'x' WHERE number = 2")
+        app.action_quote_book()
+        await pilot.pause()
+        assert app.screen.query_one("#book-list", OptionList).option_count == 2
+        assert "damaged: quote 1" in tui.text_of(app, "#book-state")
+        await pilot.press("a")
+        await pilot.pause()
+        assert "was valid until 2020-01-01" in tui.text_of(app, "#book-state")
+        assert service.workshop.book().entries()[0].status == "draft"
+        await pilot.press("a")
+        await pilot.pause()
+        assert service.workshop.book().entries()[0].status == "accepted"
+        await pilot.press("down")
+        await pilot.pause()
+        assert "quote 2 cannot be read" in tui.text_of(app, "#book-text")
 
     tui.drive(service, flow, folder=tmp_path)
 

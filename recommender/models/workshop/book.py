@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from recommender.models.workshop.quote import Status, named
 
@@ -21,10 +21,12 @@ class Entry(NamedTuple):
     grind: str
     currency: str
     total: str
+    printed: str = ""
+    """How its documents call it, where that is another name: it came from another book, and its number was taken."""
 
     @property
     def name(self) -> str:
-        """How it is called."""
+        """How it is called in the book."""
         return named(self.number, self.revision)
 
 
@@ -43,6 +45,47 @@ class Time(NamedTuple):
     day: str
     work: str
     minutes: float
+
+
+class Identity(NamedTuple):
+    """What a quote is known by, in every book that it lies in."""
+
+    identity: str
+    """Its own for ever, whatever its number (RFC 4122, a UUID)."""
+    content: str
+    """Follows from its JSON: tells whether that is still what was stored."""
+    printed: str
+    """How its documents call it, where that is another name; else empty."""
+
+
+class Damaged(NamedTuple):
+    """Something in a book that cannot be read."""
+
+    name: str
+    """Of a quote, or of a list of the book."""
+    reason: str
+
+
+class Kept(NamedTuple):
+    """All that a book holds of a quote."""
+
+    entry: Entry
+    data: dict[str, Any]
+    """Its JSON, as it was stored."""
+    identity: str
+    history: tuple[Event, ...]
+    times: tuple[Time, ...]
+
+
+class TakenIn(NamedTuple):
+    """What became of quotes that came from another book."""
+
+    new: int
+    known: int
+    renamed: tuple[tuple[str, str], ...]
+    """Names there and here of those whose number was taken."""
+    otherwise: tuple[tuple[str, str, str], ...]
+    """Names of known ones with their status there and here, where these differ: it stays as it is here."""
 
 
 class Difference(NamedTuple):

@@ -115,15 +115,17 @@ class Order(Model):
 UNSAVED = 0
 """Number of a quote that is in no book."""
 SCHEMA: Literal["bevelwright.quote/1"] = "bevelwright.quote/1"
-Status = Literal["draft", "sent", "accepted", "declined", "done"]
+Status = Literal["draft", "sent", "accepted", "declined", "done", "superseded"]
 NEXT: dict[Status, tuple[Status, ...]] = {
     "draft": ("sent", "accepted", "declined"),
     "sent": ("accepted", "declined", "draft"),
     "accepted": ("done", "declined", "sent"),
     "declined": ("draft",),
     "done": ("accepted",),
+    "superseded": ("accepted", "draft"),
 }
-"""What may become of a quote; a step that was a mistake can be taken back."""
+"""What may become of a quote; a step that was a mistake can be taken back. What supersedes one is that another of its
+revisions is accepted."""
 
 
 class Documents(Model):

@@ -9,14 +9,11 @@ from typing import Any, Literal, NamedTuple, TypeVar
 
 from recommender.errors import InputError
 from recommender.geometry.blade import Blade
-from recommender.mechanics.blade_bending import weight
 from recommender.models.answer.proposal import Proposal
 from recommender.models.workshop.quote import Against, Group, Line, Order, Price, Share, Worked
 from recommender.models.workshop.shop import Finish, Part, Shipping, Shop
-from recommender.shop.price.removal import tang_of
 from recommender.shop.price.work import Operation, Work, fitting, work
 from recommender.text import plural, shorten
-from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 HOUR = Decimal(60)
 HUNDRED = Decimal(100)
@@ -104,7 +101,7 @@ def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> t
         if part is not None:
             _part(bill, kind, part)
             fittings.append(fitting(kind, part))
-    _shares(bill, shipping, _parcels(blade, shop, shipping, order.pieces))
+    _shares(bill, shipping, _parcels(done.steel_g, shipping, order.pieces))
     return bill.lines, replace(done, tasks=(*done.tasks, *fittings))
 
 
@@ -253,14 +250,12 @@ class _Parcels(NamedTuple):
     how: str
 
 
-def _parcels(blade: Blade, shop: Shop, shipping: Shipping | None, pieces: int) -> _Parcels:
+def _parcels(steel_g: float, shipping: Shipping | None, pieces: int) -> _Parcels:
     """How many parcels an order makes: as many pieces in each as it may weigh, one at least."""
     if shipping is None:
         return _Parcels(0, "")
-    tang = tang_of(blade, shop.material)
-    tang_g = tang.area_mm2 * float(blade.stock_mm[0, 0]) * STEEL_DENSITY_G_PER_MM3
-    each_kg = (float(weight(blade, STEEL_DENSITY_G_PER_MM3).mass_g[0]) + tang_g + shipping.extra_g_per_piece) / 1000
-    most = max(1, int(shipping.heaviest_kg / each_kg))
+    each_kg = (steel_g + shipping.extra_g_per_piece) / 1000
+    most = max(1, int(shipping.heaviest_kg / each_kg)) if each_kg else pieces
     how = f"{plural(pieces, 'piece')} of about {each_kg:.2f} kg, at most {shipping.heaviest_kg:g} kg in a parcel"
     return _Parcels(-(-pieces // most), how)
 

@@ -8,12 +8,14 @@ from typing import Literal
 from recommender.geometry.blade import Blade
 from recommender.geometry.ground_face import FLAT_SAGITTA_MM
 from recommender.geometry.outline import Outline
+from recommender.mechanics.blade_bending import weight
 from recommender.mechanics.heat import edge_before_hardening_mm, ground_after_hardening, left_per_ground_side_mm
 from recommender.models.answer.proposal import Proposal
 from recommender.models.workshop.shop import PIECES, Finish, Grit, Part, Shop, Way
 from recommender.models.workshop.worksheet import Bar
 from recommender.shop.price.bars import bar_for
 from recommender.shop.price.removal import Removal, ground_faces, removal, tang_of
+from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 _NOTHING_MM3 = 0.5
 """Less than this is no work of its own."""
@@ -45,6 +47,8 @@ class Work:
     bar: Bar
     removal: Removal
     tasks: tuple[Operation, ...]
+    steel_g: float = 0.0
+    """Of the finished piece, its tang with it."""
 
 
 def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
@@ -54,7 +58,8 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     hardening, skin and all, comes off at the hardened share of the rate, and thin stock is ground hard altogether.
     """
     bar = bar_for(p, blade, shop.material, shop.heat_treatment.skin_per_side_mm)
-    off = removal(blade, bar.width_mm, bar.thickness_mm, tang_of(blade, shop.material))
+    tang = tang_of(blade, shop.material)
+    off = removal(blade, bar.width_mm, bar.thickness_mm, tang)
     tasks = [_profile(off, shop), *_faces(p, off, bar, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
     # The second belt goes over the grind before hardening too, as on the set-up sheet.
     soft_mm2 = 0.0 if ground_after_hardening(p.stock_thickness_mm) else off.ground_mm2
@@ -85,7 +90,8 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
         )
     )
     tasks.append(_edge(off, shop, p.sides_ground))
-    return Work(bar, off, tuple(tasks))
+    tang_g = tang.area_mm2 * p.stock_thickness_mm * STEEL_DENSITY_G_PER_MM3
+    return Work(bar, off, tuple(tasks), float(weight(blade, STEEL_DENSITY_G_PER_MM3).mass_g[0]) + tang_g)
 
 
 def fitting(kind: Literal["handle", "sheath"], part: Part) -> Operation:

@@ -4,58 +4,43 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import closing, contextmanager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from datetime import date
 from pathlib import Path
-from typing import Any
+from uuid import uuid4
 
-from recommender.errors import BevelwrightError, InputError
+from recommender.errors import InputError
 from recommender.folders import user_folder
-from recommender.models.workshop.book import Entry, Event, Time
-from recommender.models.workshop.quote import NEXT, Documents, Quote, Status
-from recommender.shop.quotes.stored_quote import Stored, outside, passed_over, read_documents, read_quote
+from recommender.models.workshop.book import Damaged, Entry, Event, Identity, Kept, TakenIn, Time
+from recommender.models.workshop.quote import NEXT, Documents, Quote, Status, named
+from recommender.shop.quotes.book_care import backup, findings, restore
+from recommender.shop.quotes.book_file import BookFile, raise_version
+from recommender.shop.quotes.book_rows import (
+    COLUMNS,
+    MOST_NUMBER,
+    DamagedError,
+    Key,
+    Row,
+    all_events,
+    all_identities,
+    all_rows,
+    all_times,
+    damaged_lists,
+    entry_at,
+    kept_at,
+    rows_of,
+    sound_and_damaged,
+    stored_at,
+    verified_at,
+)
+from recommender.shop.quotes.quote_checks import check_numbers
+from recommender.shop.quotes.stored_quote import Stored, content_id, passed_over, read_documents, read_quote
 from recommender.text import clean
 
 FILE = "quotes.sqlite3"
-VERSION = 1
-"""Of the tables. A book with a later one is refused untouched."""
-APPLICATION_ID = 0x42657677
-"""Marks the file as a quote book of ours."""
-WAIT_SECONDS = 30.0
-"""For another process to finish writing."""
-
-_TABLES = """
-CREATE TABLE quotes (
-    number INTEGER NOT NULL,
-    revision INTEGER NOT NULL,
-    made TEXT NOT NULL,
-    valid_until TEXT NOT NULL,
-    status TEXT NOT NULL,
-    customer TEXT NOT NULL,
-    reference TEXT NOT NULL,
-    title TEXT NOT NULL,
-    grind TEXT NOT NULL,
-    currency TEXT NOT NULL,
-    total TEXT NOT NULL,
-    quote TEXT NOT NULL,
-    PRIMARY KEY (number, revision)
-);
-CREATE TABLE history (
-    number INTEGER NOT NULL,
-    revision INTEGER NOT NULL,
-    day TEXT NOT NULL,
-    status TEXT NOT NULL
-);
-CREATE TABLE times (
-    number INTEGER NOT NULL,
-    revision INTEGER NOT NULL,
-    day TEXT NOT NULL,
-    work TEXT NOT NULL,
-    minutes REAL NOT NULL
-);
-"""
-_ROW = "number, revision, made, valid_until, status, customer, reference, title, grind, currency, total"
+OPEN: frozenset[Status] = frozenset({"draft", "sent", "accepted"})
+"""What another revision supersedes once it is accepted."""
 
 
 def own_file() -> Path:
@@ -72,286 +57,344 @@ class Book:
 
     def __init__(self, file: Path | None = None) -> None:
         self.file = file or own_file()
+        self.store = BookFile(self.file)
+
+    # Quotes come in
 
     def add(self, make: Callable[[int, int], Quote], *, number: int | None = None) -> Quote:
         """Put a quote in: `make` gets its number and revision; with a number, the next revision of that one."""
-        with self._writing() as book:
+        with self.store.writing() as db:
             if number is None:
-                number, revision = book.execute("SELECT COALESCE(MAX(number), 0) + 1, 1 FROM quotes").fetchone()
+                number, revision = _free_number(_taken(db)), 1
             else:
-                self._entry(book, number, 1)
-                last = "SELECT MAX(revision) + 1 FROM quotes WHERE number = ?"
-                revision = book.execute(last, (number,)).fetchone()[0]
+                revisions = (row.revision for row in self._rows(db, number))
+                revision = max((k for k in revisions if isinstance(k, int)), default=0) + 1
             quote = make(number, revision)
-            _insert(book, quote, "draft", quote.model_dump_json())
-            _note(book, quote.number, quote.revision, quote.made, "draft")
+            stored = quote.model_dump_json()
+            identity = Identity(str(uuid4()), content_id(json.loads(stored)), "")
+            _insert(db, (number, revision), quote, "draft", stored, identity)
+            _note(db, (number, revision), quote.made.isoformat(), "draft")
         return quote
 
-    def take_in(self, quotes: Iterable[Stored]) -> int:
-        """Put quotes of another book in as they are, all or none, under their numbers; gives how many were new.
+    def take_in(self, quotes: Sequence[Stored]) -> TakenIn:
+        """Put quotes of another book in as they are, all or none.
 
-        One that is there already, with the same content, stays as it is. Raises InputError for one that is another.
+        A known one stays as it is here; the others keep their number, or get a new one where it is taken: their
+        documents stay as they are, and they are found by the number on those too.
         """
+        renamed: list[tuple[str, str]] = []
+        otherwise: list[tuple[str, str, str]] = []
         new = 0
-        with self._writing() as book:
-            for data, quote, status in quotes:
-                there = "SELECT quote FROM quotes WHERE number = ? AND revision = ?"
-                row = book.execute(there, (quote.number, quote.revision)).fetchone()
-                if row is None:
-                    _insert(book, quote, status, json.dumps(data, ensure_ascii=False, separators=(",", ":")))
-                    _note(book, quote.number, quote.revision, quote.made, status)
+        with self.store.writing() as db:
+            known, taken = _Known(db), _taken(db)
+            for number, revisions in _by_number(quotes).items():
+                found = [known.row_of(stored, self.store.shown) for stored in revisions]
+                home = next((row.number for row in found if row is not None), number)
+                if not any(found) and number in taken:
+                    home = _free_number([*taken, *(stored.number for stored in quotes)])
+                its = taken.setdefault(home, set())
+                for stored, row in zip(revisions, found, strict=True):
+                    if row is not None:
+                        otherwise += _otherwise(db, row, stored)
+                        continue
+                    revision = max(its) + 1 if stored.revision in its else stored.revision
+                    its.add(revision)
+                    _take_in(db, (home, revision), stored)
                     new += 1
-                elif json.loads(row[0]) != data:
-                    taken = f"there is another quote {quote.name} already"
-                    raise InputError(taken, file=self._shown, expected="numbers that are free")
-        return new
+                    if (home, revision) != (number, stored.revision):
+                        renamed.append((stored.name, named(home, revision)))
+        return TakenIn(new, len(quotes) - new, tuple(renamed), tuple(otherwise))
+
+    # Quotes are read
 
     def entries(self, *, words: str = "", status: str | None = None, newest_first: bool = True) -> list[Entry]:
         """Quotes that hold every word given (in number, customer, reference, title, grind), and have that status."""
-        with self._reading() as book:
-            if book is None:
-                return []
-            rows = _entries(book)
+        with self.store.reading() as db:
+            found = [] if db is None else sound_and_damaged(db)[0]
         wanted = words.casefold().split()
-        found = [entry for entry in rows if status in (None, entry.status) and _holds(entry, wanted)]
+        found = [entry for entry in found if status in (None, entry.status) and _holds(entry, wanted)]
         return found[::-1] if newest_first else found
+
+    def damaged(self) -> list[Damaged]:
+        """What cannot be listed. Everything else can; `check` looks at every quote as a whole."""
+        with self.store.reading() as db:
+            return self._empty() if db is None else [*sound_and_damaged(db)[1], *damaged_lists(db)]
+
+    def revisions(self, number: int) -> list[Entry]:
+        """The revisions of a quote, the first first."""
+        return [entry for entry in self.entries(newest_first=False) if entry.number == number]
 
     def quote(self, number: int, revision: int | None = None) -> tuple[Quote, Entry, list[Event]]:
         """A quote with its status and what became of it; a revision need not be named where there is but one."""
-        with self._reading() as book:
-            entry, data = self._stored(book, number, revision)
-            history = self._history(book, entry)
-        with self._readable(entry):
-            return read_quote(data, ""), entry, history
+        kept = self.as_stored(number, revision)
+        with self._readable(kept.entry.name):
+            quote = read_quote(kept.data, "")
+            check_numbers(quote, "")
+        return quote, kept.entry, list(kept.history)
 
-    def as_stored(self, number: int, revision: int | None = None) -> tuple[Entry, dict[str, Any], list[Event]]:
-        """A quote as it lies in the book, its status in it, with what became of it: also what is unknown here."""
-        with self._reading() as book:
-            return self._whole(book, number, revision)
+    def as_stored(self, number: int, revision: int | None = None) -> Kept:
+        """A quote as it lies in the book, with what became of it: also what is unknown here."""
+        with self.store.reading() as db:
+            row = self._row(db, number, revision)
+            assert db is not None
+            with self._readable(row.name):
+                return kept_at(db, row, all_identities(db), all_events(db), all_times(db))
 
-    def everything(self) -> list[tuple[Entry, dict[str, Any], list[Event]]]:
-        """Every quote as it lies in the book, the oldest first."""
-        with self._reading() as book:
-            entries = [] if book is None else _entries(book)
-            return [self._whole(book, entry.number, entry.revision) for entry in entries]
+    def everything(self) -> tuple[list[Kept], list[Damaged]]:
+        """Every quote as it lies in the book, the first number first, and what is damaged besides."""
+        kept: list[Kept] = []
+        with self.store.reading() as db:
+            if db is None:
+                return [], self._empty()
+            damaged = list(damaged_lists(db))
+            identities, events, times = all_identities(db), all_events(db), all_times(db)
+            for row in all_rows(db):
+                try:
+                    kept.append(kept_at(db, row, identities, events, times))
+                except DamagedError as cause:
+                    damaged.append(Damaged(f"quote {row.name}", str(cause)))
+        return kept, damaged
 
-    def _whole(
-        self, book: sqlite3.Connection | None, number: int, revision: int | None
-    ) -> tuple[Entry, dict[str, Any], list[Event]]:
-        entry, data = self._stored(book, number, revision)
-        return entry, {**outside(data), "status": entry.status}, self._history(book, entry)
+    def documents(self, number: int, revision: int | None = None) -> Documents:
+        """A quote's documents as they were given: nothing else of it has to be readable any more."""
+        with self.store.reading() as db:
+            row = self._row(db, number, revision)
+            assert db is not None
+            with self._readable(row.name):
+                return read_documents(verified_at(db, row, all_identities(db)), "")
 
     def passed_over(self, number: int, revision: int | None = None) -> list[str]:
         """What was asked in a quote that this version does not know: keys of its brief and its order, dotted."""
         quote, _, _ = self.quote(number, revision)
-        _, data, _ = self.as_stored(number, revision)
+        data = self.as_stored(number, revision).data
         asked = {name: data[name] for name in ("brief", "order")}
         return list(passed_over(asked, quote.model_dump(mode="json", include=set(asked))))
 
-    def _history(self, book: sqlite3.Connection | None, entry: Entry) -> list[Event]:
-        assert book is not None
-        day_by_day = "SELECT day, status FROM history WHERE number = ? AND revision = ? ORDER BY rowid"
-        return [Event(*row) for row in book.execute(day_by_day, (entry.number, entry.revision))]
-
-    def documents(self, number: int, revision: int | None = None) -> Documents:
-        """A quote's documents as they were given: nothing else of it has to be readable any more."""
-        with self._reading() as book:
-            entry, data = self._stored(book, number, revision)
-        with self._readable(entry):
-            return read_documents(data, "")
-
-    def _stored(
-        self, book: sqlite3.Connection | None, number: int, revision: int | None
-    ) -> tuple[Entry, dict[str, Any]]:
-        entry = self._entry(book, number, revision)
-        assert book is not None
-        key = (entry.number, entry.revision)
-        raw: str = book.execute("SELECT quote FROM quotes WHERE number = ? AND revision = ?", key).fetchone()[0]
-        with self._readable(entry):
-            data = json.loads(raw)
-            if not isinstance(data, dict):
-                raise ValueError("no JSON object")
-        return entry, data
-
     @contextmanager
-    def _readable(self, entry: Entry) -> Iterator[None]:
+    def _readable(self, name: str) -> Iterator[None]:
         """Whatever does not fit in what is stored, in one line that names the quote."""
         try:
             yield
-        except (InputError, ValueError) as cause:
+        except (InputError, DamagedError) as cause:
             expected = "a quote of this Bevelwright; `book reprint` needs its documents alone"
             raise InputError(
-                f"quote {entry.name} cannot be read ({cause})", file=self._shown, expected=expected
+                f"quote {name} cannot be read ({cause})", file=self.store.shown, expected=expected
             ) from None
+
+    # What becomes of them
+
+    def doubts(self, name: tuple[int, int | None], status: Status, day: date) -> list[str]:
+        """What speaks against giving a quote that status on that day: it is said before it is done."""
+        with self.store.reading() as db:
+            row = self._row(db, *name)
+            assert db is not None
+            with self._readable(row.name):
+                entry = entry_at(db, row, {})
+            history = all_events(db).get((entry.number, entry.revision), [])
+        doubts = []
+        if status == "accepted" and day.isoformat() > entry.valid_until:
+            doubts.append(f"Quote {entry.name} was valid until {entry.valid_until}.")
+        last = max(history, key=lambda event: event.day, default=None)
+        if last is not None and day.isoformat() < last.day:
+            then = f"quote {entry.name} became {last.status} on {last.day}"
+            doubts.append(f"The clock says {day.isoformat()}, but {then}.")
+        return doubts
 
     def move(self, name: tuple[int, int | None], status: Status, day: date) -> Entry:
         """Give a quote its next status; its name is number and revision, None where there is but one.
 
+        Accepting one revision supersedes the others; taking that back gives them the status that they had.
         Raises InputError for a status that may not follow.
         """
-        with self._writing() as book:
-            entry = self._entry(book, *name)
-            if status not in NEXT[entry.status]:
-                after = " or ".join(NEXT[entry.status])
+        with self.store.writing() as db:
+            row = self._row(db, *name)
+            with self._readable(row.name):
+                entry = entry_at(db, row, all_identities(db))
+            if status not in NEXT.get(entry.status, ()):
+                after = " or ".join(NEXT.get(entry.status, ()))
                 raise InputError(
                     f"quote {entry.name} is {entry.status} and cannot become {status}",
                     expected=after or "a revision of it: nothing follows",
                 )
-            key = (entry.number, entry.revision)
-            book.execute("UPDATE quotes SET status = ? WHERE number = ? AND revision = ?", (status, *key))
-            _note(book, *key, day, status)
+            _become(db, row, status, day)
+            for other in rows_of(db, entry.number):
+                if other.rowid != row.rowid:
+                    _follow(db, other, (entry.status, status), day)
         return entry._replace(status=status)
 
     def took(self, name: tuple[int, int | None], minutes: dict[str, float], day: date) -> Entry:
         """Note how long pieces of an order's work took; 0 takes back what was noted of one."""
-        with self._writing() as book:
-            entry = self._entry(book, *name)
+        with self.store.writing() as db:
+            row = self._row(db, *name)
+            with self._readable(row.name):
+                entry = entry_at(db, row, all_identities(db))
             key = (entry.number, entry.revision)
             gone = [(*key, work) for work, spent in minutes.items() if not spent]
-            book.executemany("DELETE FROM times WHERE number = ? AND revision = ? AND work = ?", gone)
+            db.executemany("DELETE FROM times WHERE number = ? AND revision = ? AND work = ?", gone)
             rows = [(*key, day.isoformat(), work, spent) for work, spent in minutes.items() if spent]
-            book.executemany("INSERT INTO times VALUES (?, ?, ?, ?, ?)", rows)
+            db.executemany("INSERT INTO times VALUES (?, ?, ?, ?, ?)", rows)
         return entry
 
     def times(self) -> list[Time]:
         """All times noted, the first first."""
-        with self._reading() as book:
-            if book is None:
-                return []
-            return [Time(*row) for row in book.execute("SELECT * FROM times ORDER BY rowid")]
+        with self.store.reading() as db:
+            return [] if db is None else all_times(db)
 
-    @property
-    def _shown(self) -> str:
-        return clean(str(self.file), one_line=True)
+    # The file
 
-    def _entry(self, book: sqlite3.Connection | None, number: int, revision: int | None) -> Entry:
-        rows: list[Entry] = []
-        if book is not None:
-            found = book.execute(f"SELECT {_ROW} FROM quotes WHERE number = ? ORDER BY revision", (number,))
-            rows = [Entry(*row) for row in found]
+    def check(self) -> list[Damaged]:
+        """Everything in the book that is not as it has to be, each quote looked at as a whole."""
+        with self.store.reading() as db:
+            return self._empty() if db is None else list(findings(db))
+
+    def backup(self, to: Path) -> int:
+        """Copy the book to a new file; it is called a backup once SQLite has found it sound. Gives how many quotes."""
+        return backup(self.store, to)
+
+    def restore(self, backup: Path) -> list[Path]:
+        """Put a backup in the book's place, sound or not; gives where the book and what belongs to it now lie."""
+        return restore(self.store, BookFile(backup))
+
+    def _empty(self) -> list[Damaged]:
+        """Name a file that is there and empty: a first quote was not saved to the end, or all of them are lost."""
+        return [Damaged("file", "there is nothing in it")] if self.file.exists() else []
+
+    # Which quote is meant
+
+    def _rows(self, db: sqlite3.Connection | None, number: int) -> list[Row]:
+        rows = [] if db is None else rows_of(db, number)
         if not rows:
             raise InputError(
-                f"there is no quote {number}", file=self._shown, expected="a number that `book list` shows"
+                f"there is no quote {number}", file=self.store.shown, expected="a number that `book list` shows"
             )
+        return rows
+
+    def _row(self, db: sqlite3.Connection | None, number: int, revision: int | None) -> Row:
+        rows = self._rows(db, number)
+        names = [f"{row.number}.{row.revision}" for row in rows]
         if revision is None and len(rows) > 1:
-            names = [f"{row.number}.{row.revision}" for row in rows]
             raise InputError(f"quote {number} has {len(rows)} revisions", expected=f"one of {', '.join(names)}")
-        if revision is None:
-            return rows[0]
-        if not 1 <= revision <= len(rows):
-            raise InputError(
-                f"quote {number} has no revision {revision}", file=self._shown, expected=f"1 to {len(rows)}"
-            )
-        return rows[revision - 1]
-
-    @contextmanager
-    def _reading(self) -> Iterator[sqlite3.Connection | None]:
-        """The book to read; None where there is none yet."""
-        with self._told():
-            if not self.file.exists() or self.file.stat().st_size == 0:
-                yield None
-                return
-            book = self._opened("rw")
-            try:
-                yield book if self._version(book) else None
-            finally:
-                book.close()
-
-    @contextmanager
-    def _writing(self) -> Iterator[sqlite3.Connection]:
-        """The book in one transaction, kept whole or not at all."""
-        with self._told():
-            if self.file.exists() and self.file.stat().st_size:
-                # Whatever is not ours, or of a later version, is found out without a write.
-                with closing(self._opened("rw")) as book:
-                    self._version(book)
-            self.file.parent.mkdir(parents=True, exist_ok=True)
-            book = self._opened("rwc")
-            try:
-                book.execute("PRAGMA synchronous = FULL")
-                book.execute("BEGIN IMMEDIATE")
-                if not self._version(book):
-                    _create(book)
-                yield book
-                book.execute("COMMIT")
-            except BaseException:
-                if book.in_transaction:
-                    book.execute("ROLLBACK")
-                raise
-            finally:
-                book.close()
-
-    def _opened(self, mode: str) -> sqlite3.Connection:
-        """Open the file, to write too: only so does SQLite undo what a killed process left half-done, even to read."""
-        uri = f"{self.file.absolute().as_uri()}?mode={mode}"
-        return sqlite3.connect(uri, uri=True, timeout=WAIT_SECONDS, isolation_level=None)
-
-    def _version(self, book: sqlite3.Connection) -> int:
-        """Of the tables in the file; 0 where it is empty. Raises InputError for what is not ours or too new."""
-        mark, version = (
-            int(book.execute(f"PRAGMA {name}").fetchone()[0]) for name in ("application_id", "user_version")
-        )
-        if mark != APPLICATION_ID and book.execute("SELECT COUNT(*) FROM sqlite_master").fetchone()[0]:
-            raise InputError("no quote book", file=self._shown, expected="a book that Bevelwright has made")
-        if version > VERSION:
-            raise InputError(
-                f"written by a newer Bevelwright (book version {version})",
-                file=self._shown,
-                expected=f"a book of version {VERSION}; it was left untouched",
-            )
-        return version
-
-    @contextmanager
-    def _told(self) -> Iterator[None]:
-        """Whatever SQLite or the system refuses, in one line."""
-        try:
-            yield
-        except BevelwrightError:
-            raise
-        except sqlite3.DatabaseError as cause:
-            expected = "room on the disk and a sound book; nothing of this was saved"
-            raise InputError(f"the quote book cannot be used ({cause})", file=self._shown, expected=expected) from None
-        except OSError as cause:
-            raise InputError(
-                f"the quote book cannot be used ({cause.strerror})", file=self._shown, expected="a file of yours"
-            ) from None
+        found = [row for row in rows if revision in (None, row.revision)]
+        if not found:
+            last = rows[-1].revision
+            expected = f"1 to {last}" if len(rows) == last else f"one of {', '.join(names)}"
+            raise InputError(f"quote {number} has no revision {revision}", file=self.store.shown, expected=expected)
+        return found[0]
 
 
-def _create(book: sqlite3.Connection) -> None:
-    for statement in filter(str.strip, _TABLES.split(";")):
-        book.execute(statement)
-    book.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-    book.execute(f"PRAGMA user_version = {VERSION}")
+def _by_number(quotes: Sequence[Stored]) -> dict[int, list[Stored]]:
+    found: dict[int, list[Stored]] = {}
+    for stored in sorted(quotes, key=lambda stored: (stored.number, stored.revision)):
+        found.setdefault(stored.number, []).append(stored)
+    return found
 
 
-def _insert(book: sqlite3.Connection, quote: Quote, status: Status, stored: str) -> None:
-    book.execute(
-        f"INSERT INTO quotes ({_ROW}, quote) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            quote.number,
-            quote.revision,
-            quote.made.isoformat(),
-            quote.valid_until.isoformat(),
-            status,
-            quote.order.customer,
-            quote.order.reference,
-            quote.title,
-            quote.answer.proposal.grind_label if quote.answer.proposal else "",
-            quote.price.currency,
-            str(quote.price.total),
-            stored,
-        ),
-    )
+def _taken(db: sqlite3.Connection) -> dict[int, set[int]]:
+    """Revisions of every number. Raises DatabaseError where some may be missing: nothing may be given twice."""
+    taken: dict[int, set[int]] = {}
+    for number, revision in db.execute("SELECT number, revision FROM quotes ORDER BY number"):
+        if isinstance(number, int) and isinstance(revision, int):
+            taken.setdefault(number, set()).add(revision)
+    return taken
 
 
-def _note(book: sqlite3.Connection, number: int, revision: int, day: date, status: str) -> None:
-    book.execute("INSERT INTO history VALUES (?, ?, ?, ?)", (number, revision, day.isoformat(), status))
+def _free_number(taken: Iterable[int]) -> int:
+    """The number after the last, or the first gap where none can follow that."""
+    last = max(taken := {0, *taken})
+    return last + 1 if last < MOST_NUMBER else next(k for k in range(1, MOST_NUMBER) if k not in taken)
 
 
-def _entries(book: sqlite3.Connection) -> list[Entry]:
-    return [Entry(*row) for row in book.execute(f"SELECT {_ROW} FROM quotes ORDER BY number, revision")]
+class _Known:
+    """Quotes of a book by what they are known by: their identity, or their content where they have none of their own.
+
+    Two that say the same but have each an identity of its own are two.
+    """
+
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self.by_identity: dict[str, tuple[Row, str]] = {}
+        self.by_content: dict[str, tuple[Row, bool]] = {}
+        identities = all_identities(db)
+        for row in all_rows(db):
+            known = identities.get((row.number, row.revision))
+            if known is not None:
+                self.by_identity[known.identity] = row, known.content
+                self.by_content[known.content] = row, known.identity != known.content
+            else:
+                with suppress(DamagedError):
+                    self.by_content[content_id(stored_at(db, row))] = row, False
+
+    def row_of(self, stored: Stored, file: str) -> Row | None:
+        """Where a quote lies in the book, if it does. Raises InputError for another one with its identity."""
+        content = content_id(stored.data)
+        row, its = self.by_identity.get(stored.identity, (None, ""))
+        if row is not None:
+            if its != content:
+                raise InputError(
+                    f"quote {row.name} has the identity of another quote {stored.name}",
+                    file=file,
+                    expected="an identity for each quote",
+                )
+            return row
+        row, own = self.by_content.get(content, (None, False))
+        return None if own and stored.identity not in ("", content) else row
+
+
+def _otherwise(db: sqlite3.Connection, row: Row, stored: Stored) -> Iterator[tuple[str, str, str]]:
+    """Name a known quote whose status is another here."""
+    status = db.execute("SELECT status FROM quotes WHERE rowid = ?", (row.rowid,)).fetchone()[0]
+    if status != stored.status:
+        yield row.name, stored.status, clean(str(status), one_line=True)
+
+
+def _insert(db: sqlite3.Connection, key: Key, quote: Quote, status: str, stored: str, identity: Identity) -> None:
+    """Put a quote in under a number and revision."""
+    grind = quote.answer.proposal.grind_label if quote.answer.proposal else ""
+    of_order = (quote.order.customer, quote.order.reference)
+    days = (quote.made.isoformat(), quote.valid_until.isoformat())
+    money = (quote.price.currency, str(quote.price.total))
+    row = (*key, *days, status, *of_order, quote.title, grind, *money, stored)
+    db.execute(f"INSERT INTO quotes ({COLUMNS}, quote) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+    # A line that lost its quote would stand in the way.
+    db.execute("DELETE FROM identities WHERE number = ? AND revision = ?", key)
+    db.execute("INSERT INTO identities VALUES (?, ?, ?, ?, ?)", (*key, *identity))
+
+
+def _take_in(db: sqlite3.Connection, key: Key, stored: Stored) -> None:
+    """Put a quote of another book in, with what became of it there."""
+    quote, content = stored.quote, content_id(stored.data)
+    there, here = named(quote.number, quote.revision), named(*key)
+    identity = Identity(stored.identity or content, content, "" if there == here else there)
+    text = json.dumps(stored.data, ensure_ascii=False, separators=(",", ":"))
+    _insert(db, key, quote, stored.status, text, identity)
+    if identity.printed or stored.status == "superseded":
+        raise_version(db)
+    for event in stored.history or (Event(quote.made.isoformat(), stored.status),):
+        _note(db, key, event.day, event.status)
+    times = [(*key, time.day, time.work, time.minutes) for time in stored.times]
+    db.executemany("INSERT INTO times VALUES (?, ?, ?, ?, ?)", times)
+
+
+def _become(db: sqlite3.Connection, row: Row, status: str, day: date) -> None:
+    db.execute("UPDATE quotes SET status = ? WHERE rowid = ?", (status, row.rowid))
+    _note(db, (row.number, row.revision), day.isoformat(), status)
+
+
+def _follow(db: sqlite3.Connection, row: Row, change: tuple[str, str], day: date) -> None:
+    """What becomes of a quote when another of its revisions goes from one status to the next."""
+    status = db.execute("SELECT status FROM quotes WHERE rowid = ?", (row.rowid,)).fetchone()[0]
+    if change[1] == "accepted" and status in OPEN:
+        _become(db, row, "superseded", day)
+        raise_version(db)
+    elif change == ("accepted", "sent") and status == "superseded":
+        history = [event.status for event in all_events(db).get((row.number, row.revision), ())]
+        before = [status for status in history if status in OPEN]
+        _become(db, row, before[-1] if before else "draft", day)
+
+
+def _note(db: sqlite3.Connection, key: Key, day: str, status: str) -> None:
+    db.execute("INSERT INTO history VALUES (?, ?, ?, ?)", (*key, day, status))
 
 
 def _holds(entry: Entry, words: list[str]) -> bool:
-    told = " ".join((entry.name, entry.customer, entry.reference, entry.title, entry.grind)).casefold()
-    return all(word in told for word in words)
+    told = (entry.name, entry.printed, entry.customer, entry.reference, entry.title, entry.grind)
+    return all(word in " ".join(told).casefold() for word in words)

@@ -13,11 +13,14 @@ the old one's entry below becomes a function that makes today's keys of its own.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any, NamedTuple
+from uuid import NAMESPACE_OID, uuid5
 
 from recommender.errors import InputError
-from recommender.models.workshop.quote import Documents, Quote, Status
+from recommender.models.workshop.book import Event, Time
+from recommender.models.workshop.quote import Documents, Quote, Status, named
 from recommender.packs.located import validated
 from recommender.text import shorten
 
@@ -34,6 +37,24 @@ class Stored(NamedTuple):
     quote: Quote
     """What this version reads of it."""
     status: Status
+    number: int
+    """In the book that it comes from, which need not be that on its documents."""
+    revision: int
+    identity: str = ""
+    """Empty where it has none but what follows from its content."""
+    history: tuple[Event, ...] = ()
+    """Empty where it is not known."""
+    times: tuple[Time, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """How it is called in the book that it comes from."""
+        return named(self.number, self.revision)
+
+
+def content_id(data: Data) -> str:
+    """What a quote is known by where it has nothing else: its content, in any order of keys (RFC 4122, UUID 5)."""
+    return str(uuid5(NAMESPACE_OID, json.dumps(data, sort_keys=True, separators=(",", ":"))))
 
 
 _ANSWER_1 = (

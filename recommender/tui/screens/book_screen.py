@@ -13,7 +13,7 @@ from textual.widgets import Static
 
 from recommender.drawing.text.workshop.quote_book_text import differences_text, names_of, passed_over_text, quote_text
 from recommender.errors import BevelwrightError
-from recommender.models.workshop.book import Entry, Event
+from recommender.models.workshop.book import Damaged, Entry, Event
 from recommender.models.workshop.quote import NEXT, Quote, Status
 from recommender.service import Service
 from recommender.text import plural
@@ -21,6 +21,8 @@ from recommender.tui.screens.list_screen import ListScreen
 from recommender.tui.widgets.answer_page import literal
 
 KEYS = "s sent, a accepted, d declined, x done, u draft again; r revise, w write papers, c compare with now, f9 filter"
+MOST_NAMED = 3
+"""Of what is damaged, on one line."""
 
 
 class BookScreen(ListScreen):
@@ -43,11 +45,14 @@ class BookScreen(ListScreen):
         Binding("c", "compare", "Compare with today", id="book.compare", show=False),
     ]
 
-    def __init__(self, service: Service, write: Callable[[Quote], str], revise: Callable[[Quote], None]) -> None:
+    def __init__(self, service: Service, write: Callable[[Quote], str], revise: Callable[[Quote, Entry], None]) -> None:
         super().__init__()
         self.service, self.book = service, service.workshop.book()
         self.write, self.revise = write, revise
         self.listed: list[Entry] = []
+        self.damaged: list[Damaged] = []
+        self.doubted: tuple[Entry, Status] | None = None
+        """What was asked last, and is only done when it is asked again."""
         self.compared = ""
         """What was said of the quote that is marked, over its text."""
 
@@ -57,7 +62,8 @@ class BookScreen(ListScreen):
 
     def found(self, words: str) -> list[str]:
         """Quotes in that status that hold the words."""
-        self.listed = []
+        self.listed, self.damaged = [], []
+        self.damaged = self.book.damaged()
         self.listed = self.book.entries(words=words, status=self.status)
         return [_row(name, entry) for name, entry in zip(names_of(self.listed), self.listed, strict=True)]
 
@@ -68,7 +74,11 @@ class BookScreen(ListScreen):
 
     def summary(self) -> str:
         """How many quotes are listed."""
-        return f"Quote book, showing {self.filter}: {plural(len(self.listed), 'quote')}"
+        listed = f"Quote book, showing {self.filter}: {plural(len(self.listed), 'quote')}"
+        if not self.damaged:
+            return listed
+        named = ", ".join(each.name for each in self.damaged[:MOST_NAMED])
+        return f"{listed}; damaged: {named}{' …' if len(self.damaged) > MOST_NAMED else ''} (`book check` says how)"
 
     def nothing(self, words: str) -> str:
         """How to see a quote again, or how a first one comes in."""
@@ -84,15 +94,18 @@ class BookScreen(ListScreen):
 
     def text_of_marked(self, width: int) -> str | None:
         """The quote, after what was said of it."""
-        found = self._read()
-        if found is None:
+        entry = self.marked
+        if entry is None:
             return None
-        quote, entry, history = found
-        return self.compared + quote_text(quote, entry.status, history, width=width)
+        try:
+            quote, entry, history = self.book.quote(entry.number, entry.revision)
+        except BevelwrightError as error:
+            return f"{error}\n"
+        return self.compared + quote_text(quote, entry, history, width=width)
 
     def turn_to(self) -> None:
-        """Another quote has not been compared."""
-        self.compared = ""
+        """Another quote has not been compared, and nothing was doubted of it."""
+        self.compared, self.doubted = "", None
         super().turn_to()
 
     def _read(self) -> tuple[Quote, Entry, list[Event]] | None:
@@ -113,8 +126,14 @@ class BookScreen(ListScreen):
         if entry is None:
             return
         index = self.choices.highlighted or 0
+        name, today = (entry.number, entry.revision), date.today()
         try:
-            moved = self.book.move((entry.number, entry.revision), status, date.today())
+            doubts = self.book.doubts(name, status, today)
+            if doubts and self.doubted != (entry, status):
+                self.doubted = (entry, status)
+                self.say(f"{' '.join(doubts)} The same key again notes it as {status} all the same.")
+                return
+            moved = self.book.move(name, status, today)
         except BevelwrightError as error:
             self.say(str(error))
             return
@@ -136,15 +155,15 @@ class BookScreen(ListScreen):
         if found is not None:
             self._say_passed_over(found[1])
             self.dismiss()
-            self.revise(found[0])
+            self.revise(found[0], found[1])
 
     def action_compare(self) -> None:
         """Say what asking again today would change."""
         found = self._read()
         if found is not None:
             self._say_passed_over(found[1])
-            self.say(f"Asking quote {found[0].name} again …")
-            self._compare(found[0])
+            self.say(f"Asking quote {found[1].name} again …")
+            self._compare(found[0], found[1].name)
 
     def _say_passed_over(self, entry: Entry) -> None:
         """Say what a quote of a later version asks that is not asked again here."""
@@ -153,12 +172,12 @@ class BookScreen(ListScreen):
             self.app.notify(words, markup=False)
 
     @work(thread=True, exclusive=True, group="compare")
-    def _compare(self, quote: Quote) -> None:
+    def _compare(self, quote: Quote, name: str) -> None:
         try:
-            text = differences_text(quote.name, self.service.workshop.fresh(quote, self.service.workshop.shop()))
+            text = differences_text(name, self.service.workshop.fresh(quote, self.service.workshop.shop()))
         except BevelwrightError as error:
             text = f"{error}\n"
-        self.app.call_from_thread(self._compared, quote.name, text)
+        self.app.call_from_thread(self._compared, name, text)
 
     def _compared(self, name: str, text: str) -> None:
         if self.marked is not None and self.marked.name == name:
@@ -169,4 +188,4 @@ class BookScreen(ListScreen):
 
 def _row(name: str, entry: Entry) -> str:
     who = entry.customer or entry.reference or entry.title or entry.grind
-    return f"{name:<6} {entry.status:<9} {entry.total:>9} {entry.currency}  {who}"
+    return f"{name:<6} {entry.status:<10} {entry.total:>9} {entry.currency}  {who}"

@@ -21,12 +21,13 @@ def entries_text(entries: Sequence[Entry], *, width: int = 80, sought: bool = Fa
             "No quote holds that." if sought else "No quote yet. `bevelwright quote BRIEF.toml --save` puts one in."
         )
         return page.text()
-    room = max(10, page.width - 52)
+    room = max(10, page.width - 53)
     for name, entry in zip(names_of(entries), entries, strict=True):
         total = f"{Decimal(entry.total):,} {entry.currency}"
         who = ", ".join(part for part in (entry.customer, entry.reference) if part) or "nobody named"
-        page.spread(f"{name:<6} {entry.status:<9} {entry.made}  {_clipped(who, room)}", total)
-        page.line(f"{entry.grind}: {entry.title}" if entry.title else entry.grind, "         ", "         ")
+        page.spread(f"{name:<6} {entry.status:<10} {entry.made}  {_clipped(who, room)}", total)
+        about = f"{entry.grind}: {entry.title}" if entry.title else entry.grind
+        page.line(f"{about} (printed as {entry.printed})" if entry.printed else about, "         ", "         ")
     page.line(f"{plural(len(entries), 'quote')}.")
     return page.text()
 
@@ -41,10 +42,12 @@ def _clipped(text: str, room: int) -> str:
     return text if len(text) <= room else text[: room - 1] + "…"
 
 
-def quote_text(quote: Quote, status: str, history: Sequence[Event], *, width: int = 80) -> str:
+def quote_text(quote: Quote, entry: Entry, history: Sequence[Event], *, width: int = 80) -> str:
     """Write one quote as its maker reads it."""
     page, order, answer = TextPage(width), quote.order, quote.answer
-    page.line(f"Quote {quote.name}: {status}, valid until {quote.valid_until.isoformat()}")
+    page.line(f"Quote {entry.name}: {entry.status}, valid until {quote.valid_until.isoformat()}")
+    if entry.printed:
+        page.line(f"Its documents call it {entry.printed}: it came from another book.")
     page.gap()
     page.row("customer", order.customer or "nobody named")
     if order.reference:
