@@ -8,7 +8,7 @@ import re
 import signal
 import sys
 from collections.abc import Sequence
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from recommender import __version__
 from recommender.commands.answers import answer_command as answer
@@ -25,6 +25,7 @@ from recommender.commands.workshop import shop_command as shop
 from recommender.commands.workshop import worksheet_command as worksheet
 from recommender.errors import BevelwrightError, InputError
 from recommender.signals import handling
+from recommender.standard_streams import discard_output, open_closed_streams
 from recommender.text import clean, nearest, shorten
 
 _EXAMPLES = """examples:
@@ -45,6 +46,12 @@ class _Parser(argparse.ArgumentParser):
         hint = f"; nearest: {close}" if close else ""
         self.exit(2, f"{self.prog}: {clean(message + hint, one_line=True)}\n")
 
+    def _print_message(self, message: str, file: Any = None) -> None:
+        """Write help or version; argparse passes over what cannot be written."""
+        stream = file or sys.stderr
+        stream.write(message)
+        stream.flush()
+
 
 def _parser() -> tuple[_Parser, Commands]:
     parser = _Parser(
@@ -64,8 +71,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input."""
     # One thread is faster for arrays this small; it has to be said before numpy is imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    if sys.stdout is None:
-        return 2
+    open_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
@@ -88,16 +94,18 @@ def main(argv: Sequence[str] | None = None) -> int:
         options = {name: getattr(args, name) for name in ("strict", "packs", "without", "shop") if hasattr(args, name)}
         with handling(signal.SIGTERM, _end_in_order):
             code: int = args.run(Service(**options), args)
+        sys.stdout.flush()
         return code
     except BevelwrightError as error:
         print(f"bevelwright: {error}", file=sys.stderr)
         return error.exit_code
     except BrokenPipeError:
         # The reader went away (a pager closed); nothing is wrong with the answer.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        discard_output()
         return 0
     except OSError as error:
         print(f"bevelwright: the answer could not be written ({error.strerror})", file=sys.stderr)
+        discard_output()
         return 2
     except _ToldToEnd:
         return 128 + signal.SIGTERM
@@ -126,8 +134,7 @@ def _interface() -> int:
         return 2
     from recommender.tui import run
 
-    run()
-    return 0
+    return run()
 
 
 def _keep_answers_apart() -> None:
@@ -138,10 +145,6 @@ def _keep_answers_apart() -> None:
     try:
         if sys.stdout.fileno() != 1:
             return  # somebody else has it already
-        try:
-            os.fstat(2)
-        except OSError:  # closed: nobody wants to hear what goes there
-            os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
         kept = os.dup(1)
     except (OSError, ValueError, AttributeError):  # no file behind it
         return

@@ -3,18 +3,38 @@
 from __future__ import annotations
 
 import os
+import sys
 
 
-def run() -> None:
-    """Open the interface and stay in it until it is left."""
+def run() -> int:
+    """Open the interface and stay in it until it is left; returns the exit code where it could not be opened."""
     # Twice the frames: half the wait between a key and its answer. Textual reads it when imported.
     os.environ.setdefault("TEXTUAL_FPS", "120")
     from textual.binding import Binding
 
+    from recommender.errors import BevelwrightError, InputError
     from recommender.models.brief import Brief
     from recommender.service import Service
-    from recommender.tui.app import BevelwrightApp
-    from recommender.tui.state.session_state import keymap
+    from recommender.tui.state.crash_report import report_crash
+    from recommender.tui.state.keys_file import keymap
+    from recommender.tui.state.session_state import SessionState
+    from recommender.tui.terminal_app import TerminalApp
 
-    keys = keymap(b.id for b in BevelwrightApp.BINDINGS if isinstance(b, Binding) and b.id)
-    BevelwrightApp(Service(), Brief(), keys=keys).run()
+    session = SessionState()
+    keys, trouble = {}, ""
+    try:
+        keys = keymap(b.id for b in TerminalApp.BINDINGS if isinstance(b, Binding) and b.id)
+    except InputError as error:
+        trouble = str(error)
+    try:
+        app = TerminalApp(Service(), Brief(), session=session, keys=keys, key_trouble=trouble)
+    except BevelwrightError:
+        raise
+    except Exception as error:
+        print(report_crash(session.folder, error), file=sys.stderr)
+        return 3
+    try:
+        app.run()
+    except BaseException as error:
+        app.crash(error)
+    return app.return_code or 0

@@ -26,7 +26,7 @@ from recommender.service import Service, with_settings
 from recommender.text import clean
 from recommender.tui.answer_display import AnswerDisplay
 from recommender.tui.file_actions import FileActions
-from recommender.tui.palette import commands
+from recommender.tui.palette import Palette, commands
 from recommender.tui.quote_actions import Priced, QuoteActions
 from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.help_text import help_text
@@ -99,6 +99,7 @@ class BevelwrightApp(App[None]):
         folder: Path | None = None,
         flips: bool = True,
         keys: dict[str, str] | None = None,
+        key_trouble: str = "",
     ) -> None:
         super().__init__()
         self.service, self.session, self.flips = service, session or SessionState(), flips
@@ -117,6 +118,8 @@ class BevelwrightApp(App[None]):
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
         self._action_said = False
+        self.key_trouble = key_trouble
+        """Why the user's own keys are not in force."""
         self.set_keymap(keys or {})
 
     @property
@@ -157,6 +160,9 @@ class BevelwrightApp(App[None]):
         self.ask()
         if self.values:
             self.notify("The form is as you left it; f6 starts afresh.", timeout=8, markup=False)
+        for words in (self.session.set_aside(), self.key_trouble):
+            if words:
+                self.notify(words, title="Not as it was", severity="warning", timeout=60, markup=False)
 
     # Asking
 
@@ -200,6 +206,11 @@ class BevelwrightApp(App[None]):
         except BevelwrightError as error:
             if not worker.is_cancelled:
                 self.post_message(Refused(serial, str(error)))
+
+    def on_worker_state_changed(self) -> None:
+        """Once the first question is answered and drawn, what was kept has done no harm."""
+        if all(worker.is_finished for worker in self.workers):
+            self.call_after_refresh(self.session.settle)
 
     def is_awaited(self, serial: int) -> bool:
         """Whether what answers the question of that number is still to be shown: while it closes, nothing is."""
@@ -420,6 +431,11 @@ class BevelwrightApp(App[None]):
     def on_opened(self, event: Opened) -> None:
         """A reason is opened: its rule."""
         self.action_rulebook(event.rule)
+
+    def action_command_palette(self) -> None:
+        """Offer everything that can be done, by name."""
+        if not isinstance(self.screen, Palette):
+            self.push_screen(Palette(id="--command-palette"))
 
     def get_system_commands(self, screen: Screen[Any]) -> Iterable[SystemCommand]:
         """What the palette offers."""

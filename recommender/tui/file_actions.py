@@ -15,7 +15,7 @@ from recommender.service import MAX_BRIEF_BYTES, brief_toml, read_brief, with_se
 from recommender.text import clean
 from recommender.tui.screens.file_name_screen import FileNameScreen
 from recommender.tui.state.form_fields import settings, values_of
-from recommender.tui.state.session_state import free
+from recommender.tui.state.free_name import free
 
 if TYPE_CHECKING:
     from recommender.tui.app import BevelwrightApp

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from textual.app import SystemCommand
+from textual.command import CommandList, CommandPalette
 
 _PLAIN = (
     ("Rulebook", "every rule, why it fired or not; plug-ins", "rulebook"),
@@ -24,6 +25,14 @@ _AFTER_SAVING = (
     ("Quit", "the form is kept", "quit"),
 )
 """Title, help, action of the app."""
+
+
+class Palette(CommandPalette):
+    """Textual's, in which a key that moves a list not laid out yet (or too small to be) ends the program."""
+
+    def _action_command_list(self, action: str) -> None:
+        if self.query_one(CommandList).scrollable_content_region:
+            super()._action_command_list(action)
 
 
 def commands(

@@ -26,8 +26,8 @@ from recommender.models.workshop.shop import Shop
 from recommender.models.workshop.worksheet import Worksheet
 from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.state.form_fields import values_of
+from recommender.tui.state.free_name import free
 from recommender.tui.state.order_fields import PIECES, as_left, offers, order_of, value_after
-from recommender.tui.state.session_state import free
 from recommender.tui.widgets.answer_page import TextPart
 from recommender.tui.widgets.order_form import OrderForm
 

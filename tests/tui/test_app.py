@@ -293,3 +293,29 @@ def test_cautions_are_whole_or_counted() -> None:
     assert len(long) == 2
     assert " ".join(" ".join(long).split()).endswith("… (1 more caution under Care)")
     assert len(cautions(texts, 40, 9)) == 1 + 5 + 1, "seven fours fit on a line beside the mark"
+
+
+SMALL = [(23, 10), (5, 5), (1, 1), (80, 1), (1, 40)]
+
+
+@pytest.mark.parametrize("keys", [("f2",), ("ctrl+p",), ("f9",), ()], ids=["answer", "palette", "rulebook", "file"])
+def test_a_terminal_of_any_size_is_survived(tui: SimpleNamespace, service: Service, keys: tuple[str, ...]) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        if keys:
+            await pilot.press(*keys)
+        else:
+            app.action_open()
+        for size in SMALL:
+            await pilot.resize_terminal(*size)
+            await pilot.press("pagedown", "up")
+        await pilot.resize_terminal(80, 24)
+        assert app.is_running
+        await pilot.press("escape", "escape")
+        assert "per side" in tui.text_of(app, "#headline")
+
+    tui.drive(service, flow, size=(80, 24))
+
+
+def test_a_caution_has_room_on_any_width() -> None:
+    for width in range(1, 60):
+        assert cautions(["Strength figures compare one shape with another.", "Second."], width, 2)

@@ -18,7 +18,8 @@ from recommender.tui.screens.file_name_screen import FileNameScreen
 from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.rulebook_screen import RulebookScreen
 from recommender.tui.state.form_fields import groups, settings, values_of
-from recommender.tui.state.session_state import KEYS, SessionState, keymap
+from recommender.tui.state.keys_file import KEYS, keymap
+from recommender.tui.state.session_state import SessionState
 from recommender.tui.themes import DARK, LIGHT
 from recommender.tui.widgets.brief_form import FieldRow, NumberRow
 

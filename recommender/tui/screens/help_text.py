@@ -9,7 +9,7 @@ from textual.binding import Binding
 from recommender.drawing.text.rules.glossary_text import glossary_text
 from recommender.drawing.text.text_page import TextPage
 from recommender.service import Service
-from recommender.tui.state.session_state import KEYS, keys_folder
+from recommender.tui.state.keys_file import KEYS, keys_folder
 
 _MOVING = (
     ("tab, shift+tab", "to the next field or part, and back"),

@@ -129,7 +129,8 @@ def cautions(texts: list[str], width: int, rows: int) -> list[str]:
             lines += wrapped
         elif not lines:
             more = f"… ({plural(left, 'more caution')} under Care)" if left else "…"
-            whole = textwrap.wrap(text, width * rows - len(more) - 8 * rows, initial_indent="! ")[0]
+            room = max(1, width - 2, width * rows - len(more) - 8 * rows)  # on a tiny screen the count has no place
+            whole = textwrap.wrap(text, room, initial_indent="! ")[0]
             return textwrap.wrap(whole + more, width, subsequent_indent="  ")
         else:
             return [*lines, more]

@@ -1,0 +1,37 @@
+"""What went wrong when the interface itself failed, written where somebody can find it."""
+
+from __future__ import annotations
+
+import contextlib
+import platform
+import sys
+import traceback
+from datetime import datetime
+from pathlib import Path
+
+from recommender import __version__
+from recommender.errors import InputError, describe
+from recommender.files import write_whole
+from recommender.text import clean
+
+_MOST_REPORTS = 9
+
+
+def report_crash(folder: Path, error: BaseException) -> str:
+    """Write a report of an error into a folder; gives the line that says so."""
+    said = f"bevelwright: the interface failed ({clean(describe(error), one_line=True)})"
+    now = datetime.now()
+    words = (
+        f"bevelwright {__version__}, Python {platform.python_version()} on {sys.platform}, "
+        f"{now.isoformat(sep=' ', timespec='seconds')}\n\n{''.join(traceback.format_exception(error))}"
+    )
+    path = folder / f"crash-{now:%Y%m%d-%H%M%S}.txt"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        write_whole(path, clean(words).encode())
+    except (OSError, InputError) as cause:
+        return f"{said}; no report of it could be written ({clean(str(cause), one_line=True)})"
+    for old in sorted(folder.glob("crash-*.txt"))[:-_MOST_REPORTS]:
+        with contextlib.suppress(OSError):
+            old.unlink()
+    return f"{said}; the report lies in {clean(str(path), one_line=True)}"
