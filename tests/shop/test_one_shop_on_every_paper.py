@@ -87,7 +87,7 @@ def test_the_edge_before_hardening_is_one_number(settings: tuple[str, ...], shop
     assert sheet.hardening.edge_before_mm == answer.shop.edge_thickness_before_hardening_mm
     number = Lengths()(sheet.hardening.edge_before_mm)
     drawing = [
-        item.text
+        item.text.replace("\xa0", " ")
         for page in service.drawings.sheet(answer).pages
         for item in page.on_paper()
         if isinstance(item, Label)
