@@ -6,11 +6,12 @@ import contextlib
 import json
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 from recommender.errors import InputError
 from recommender.files import read_file, write_whole
 from recommender.folders import user_folder
-from recommender.service import parse_toml
+from recommender.parsing import parse_json, parse_toml
 from recommender.text import shorten
 
 LAST = "as-left.json"
@@ -55,8 +56,8 @@ class SessionState:
     def recent(self) -> list[Path]:
         """Briefs opened and saved before that are still there, the last first."""
         try:
-            data = json.loads((self.folder / RECENT).read_bytes()[:_MOST_BYTES])
-        except (OSError, ValueError):
+            data = self._read(RECENT)
+        except (OSError, InputError):
             return []
         paths = [Path(p) for p in data if isinstance(p, str)] if isinstance(data, list) else []
         return [p for p in paths if p.is_file()][:_MOST_RECENT]
@@ -68,13 +69,17 @@ class SessionState:
 
     def _recalled(self, name: str) -> dict[str, str]:
         try:
-            raw = (self.folder / name).read_bytes()
-            data = json.loads(raw) if len(raw) <= _MOST_BYTES else {}
-        except (OSError, ValueError):
+            data = self._read(name)
+        except (OSError, InputError):
             return {}
         if not isinstance(data, dict):
             return {}
         return {str(key): value for key, value in data.items() if isinstance(value, str) and len(value) <= 200}
+
+    def _read(self, name: str) -> Any:
+        expected = "what the interface keeps"
+        raw = read_file(self.folder / name, _MOST_BYTES, expected)
+        return parse_json(raw, name, expected, most_bytes=_MOST_BYTES)
 
     def _remember(self, name: str, data: object) -> None:
         """A folder that cannot be written costs the memory, not the session."""
