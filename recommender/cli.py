@@ -7,7 +7,8 @@ import os
 import re
 import signal
 import sys
-from collections.abc import Sequence
+import traceback
+from collections.abc import Iterator, Sequence
 from typing import Any, NoReturn
 
 from recommender import __version__
@@ -15,7 +16,7 @@ from recommender.commands.answers import answer_command as answer
 from recommender.commands.answers import blade_command as blade
 from recommender.commands.answers import listing_command as listing
 from recommender.commands.answers import sweep_command as sweep
-from recommender.commands.common import Commands
+from recommender.commands.common import Commands, plugin_arguments
 from recommender.commands.extensions import plugins_command as plugins
 from recommender.commands.rulebook import rules_command as rules
 from recommender.commands.workshop import book_command as book
@@ -23,11 +24,12 @@ from recommender.commands.workshop import draw_command as draw
 from recommender.commands.workshop import quote_command as quote
 from recommender.commands.workshop import shop_command as shop
 from recommender.commands.workshop import worksheet_command as worksheet
-from recommender.errors import BevelwrightError, InputError
+from recommender.errors import BevelwrightError, InputError, describe
 from recommender.signals import handling
 from recommender.standard_streams import discard_output, open_closed_streams
 from recommender.text import clean, nearest, shorten
 
+EXIT_BAD_INPUT, EXIT_FAILED = 2, 3
 _EXAMPLES = """examples:
   bevelwright recommend --set tasks.food-prep=1 --set owner.gear=pull-through
   bevelwright recommend scenarios/left-handed-hunter.toml
@@ -64,11 +66,23 @@ def _parser() -> tuple[_Parser, Commands]:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
     for family in (answer, sweep, blade, worksheet, draw, quote, book, shop, rules, plugins, listing):
         family.add(commands)
+    plugin_arguments(parser, before_command=True)
+    for command in _each_command(commands):
+        plugin_arguments(command)
     return parser, commands
 
 
+def _each_command(commands: Commands) -> Iterator[argparse.ArgumentParser]:
+    for command in dict.fromkeys(commands.choices.values()):
+        parts = [action for action in command._actions if isinstance(action, argparse._SubParsersAction)]
+        if not parts:
+            yield command
+        for part in parts:
+            yield from _each_command(part)
+
+
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input."""
+    """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input, 3 failed without an answer."""
     # One thread is faster for arrays this small; it has to be said before numpy is imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     open_closed_streams()
@@ -86,14 +100,11 @@ def main(argv: Sequence[str] | None = None) -> int:
                 valid=commands.choices,
             )
         args = parser.parse_args(given)
+        loading = _loading(args)
         if args.command is None:
-            return _interface()
+            return _interface(loading)
         _keep_answers_apart()
-        from recommender.service import Service
-
-        options = {name: getattr(args, name) for name in ("strict", "packs", "without", "shop") if hasattr(args, name)}
-        with handling(signal.SIGTERM, _end_in_order):
-            code: int = args.run(Service(**options), args)
+        code = _answer(args, loading)
         sys.stdout.flush()
         return code
     except BevelwrightError as error:
@@ -113,6 +124,36 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 128 + signal.SIGINT
 
 
+def _loading(args: argparse.Namespace) -> dict[str, Any]:
+    """What is loaded and what is not, as `Service` takes it. Raises InputError for a plug-in that is not there."""
+    without = [*args.without_before_command, *getattr(args, "without", [])]
+    if without:  # before anything is imported, and by commands too that load no plug-ins
+        from recommender.plugin.registry import must_be_there
+
+        must_be_there(without)
+    foreign = not (args.no_plugins_before_command or getattr(args, "no_plugins", False))
+    said = {name: getattr(args, name) for name in ("strict", "packs", "shop") if hasattr(args, name)}
+    return {**said, "without": without, "foreign": foreign}
+
+
+def _answer(args: argparse.Namespace, loading: dict[str, Any]) -> int:
+    """Run the command; what fails by nobody's input, or ends the program without an answer, is exit code 3."""
+    from recommender.service import Service
+
+    try:
+        with handling(signal.SIGTERM, _end_in_order):
+            code: int = args.run(Service(**loading), args)
+        return code
+    except (BevelwrightError, OSError, KeyboardInterrupt):
+        raise
+    except BaseException as cause:
+        if isinstance(cause, SystemExit) and cause.code == EXIT_BAD_INPUT:
+            raise  # of a parser, which has said why
+        traceback.print_exc()
+        print(f"bevelwright: failed, and no answer was written ({describe(cause)})", file=sys.stderr)
+        return EXIT_FAILED
+
+
 class _ToldToEnd(KeyboardInterrupt):
     """Told by SIGTERM; no SystemExit, which a plug-in's call would take for the plug-in's own."""
 
@@ -123,7 +164,7 @@ def _end_in_order(*_: object) -> None:
     raise _ToldToEnd
 
 
-def _interface() -> int:
+def _interface(loading: dict[str, Any]) -> int:
     """Open the terminal interface; without a terminal say what to run instead."""
     if not (sys.stdin and sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") in (None, "", "dumb"):
         print(
@@ -134,7 +175,7 @@ def _interface() -> int:
         return 2
     from recommender.tui import run
 
-    return run()
+    return run(loading["without"], foreign=loading["foreign"])
 
 
 def _keep_answers_apart() -> None:

@@ -55,13 +55,17 @@ def describe(cause: BaseException) -> str:
     """What an exception from foreign code says, in a few words: even that may be endless, or fail."""
     try:
         words = f"{type(cause).__name__}: {cause}"
-    except Exception:
+    except KeyboardInterrupt:
+        raise
+    except BaseException:
         words = type(cause).__name__
     return words if len(words) <= _LONGEST_CAUSE else words[:_LONGEST_CAUSE] + "…"
 
 
 class PluginError(BevelwrightError):
     """A plug-in that failed to load or failed when called; names the plug-in and its distribution."""
+
+    exit_code = 3
 
     def __init__(self, plugin: str, distribution: str, doing: str, cause: BaseException | str) -> None:
         self.plugin, self.distribution, self.doing = plugin, distribution, doing

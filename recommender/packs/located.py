@@ -1,60 +1,20 @@
-"""TOML text to models, with errors that say where and what."""
+"""Plain data to models, with errors that say where and what."""
 
 from __future__ import annotations
 
 import functools
-import math
-import tomllib
-from decimal import Decimal, DecimalException
+from decimal import Decimal
 from typing import Any, Literal, TypeVar, get_args
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from recommender.errors import InputError
+from recommender.parsing import MAX_BYTES as MAX_BYTES
+from recommender.parsing import check_values as check_values
+from recommender.parsing import parse_toml as parse_toml
 from recommender.text import plural, shorten
 
 T = TypeVar("T")
-MAX_BYTES = 1_000_000
-_MAX_DEPTH = 24
-
-
-def parse_toml(
-    raw: bytes,
-    file: str,
-    error: type[InputError] = InputError,
-    most_bytes: int = MAX_BYTES,
-    number: type[float] | type[Decimal] = float,
-) -> dict[str, Any]:
-    """Parse TOML, refusing what is too large, not UTF-8, malformed, nested too deep or holds NaN or infinity.
-
-    Numbers with a decimal point become `number`.
-    """
-    if len(raw) > most_bytes:
-        raise error("too long", file=file, expected=f"at most {most_bytes:,} bytes")
-    try:
-        data = tomllib.loads(raw.decode("utf-8-sig"), parse_float=number)
-    except UnicodeDecodeError as cause:
-        raise error(f"byte {cause.start} is not UTF-8", file=file, expected="UTF-8 text") from None
-    except tomllib.TOMLDecodeError as cause:
-        raise error(str(cause), file=file, expected="TOML") from None
-    except (RecursionError, ValueError, DecimalException) as cause:
-        raise error(f"cannot be read ({type(cause).__name__})", file=file, expected="plain TOML tables") from None
-    check_values(data, file, error)
-    return data
-
-
-def check_values(value: Any, file: str, error: type[InputError] = InputError, key: str = "", depth: int = 0) -> None:
-    """Refuse parsed data that is nested too deep or holds NaN or infinity. Raises the error given."""
-    if depth > _MAX_DEPTH:
-        raise error("nested too deep", file=file, key=shorten(key), expected=f"at most {_MAX_DEPTH} levels")
-    if isinstance(value, dict):
-        for name, item in value.items():
-            check_values(item, file, error, f"{key}.{name}" if key else name, depth + 1)
-    elif isinstance(value, list):
-        for item in value:
-            check_values(item, file, error, key, depth + 1)
-    elif isinstance(value, (float, Decimal)) and not math.isfinite(value):
-        raise error(f"{value} is not a number to work with", file=file, key=key, expected="a finite number")
 
 
 def validated(

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import dataclasses
+import decimal
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any, Generic, TypeVar
 
+import numpy as np
+
 from recommender.errors import GeometryError, PluginError
 from recommender.geometry.outline import Outline, as_batch
 from recommender.plugin.api import Designs, Grind, Refusal
+from recommender.plugin.lending import Lender, digest, twin
 from recommender.plugin.output_capture import MOST_PRINTED, OutputCapture, captured
-from recommender.text import clean
+from recommender.text import clean, shorten
 
 T = TypeVar("T")
+BUILTIN = "builtin"
+"""The plug-in that is shipped, which the others may lean on."""
+_DISTRIBUTION = "bevelwright"
 
 
 @dataclass(frozen=True)
@@ -24,6 +31,11 @@ class Origin:
     plugin: str
     distribution: str
     version: str
+
+    @property
+    def foreign(self) -> bool:
+        """Whether it is none of those shipped, which the test kit holds to their promises."""
+        return (self.plugin, self.distribution) != (BUILTIN, _DISTRIBUTION)
 
     def __str__(self) -> str:
         return f"{self.plugin} ({self.distribution} {self.version})"
@@ -49,6 +61,11 @@ class Guard:
     failures: list[PluginError] = field(default_factory=list)
     captures: dict[tuple[Origin, str], OutputCapture] = field(default_factory=dict)
     """What was printed so far, by what was being done."""
+    left_out: dict[Origin, PluginError] = field(default_factory=dict, init=False)
+    """Plug-ins that changed what they were lent: not called any more."""
+    _lenders: dict[Origin, Lender] = field(default_factory=dict, init=False)
+    _watched: set[tuple[Origin, str]] = field(default_factory=set, init=False)
+    """What plug-ins have done once under the eyes of the guard."""
 
     def failed(self, origin: Origin, doing: str, cause: BaseException | str) -> PluginError:
         """Note the first failure of a plug-in at one thing and give it. Raises it, a PluginError, when strict."""
@@ -63,18 +80,21 @@ class Guard:
     def run(self, origin: Origin, doing: str, function: Callable[..., T], *args: Any) -> T:
         """Call a function of a plug-in and give what it gives.
 
-        Raises PluginError, noted, on Exception, SystemExit, a result that cannot be used or a flood of print;
-        KeyboardInterrupt goes through. What it prints goes to standard error.
+        Raises PluginError, noted, on whatever it raises, a result that cannot be used or a flood of print; an interrupt
+        alone goes through. What it prints goes to standard error.
         """
+        if origin in self.left_out:
+            raise self.left_out[origin]
         capture = self.captures.setdefault((origin, doing), OutputCapture())
         try:
-            with captured(capture):
+            # How numpy and decimal round and what they raise may be set: what a plug-in sets ends with its call.
+            with captured(capture), np.errstate(), decimal.localcontext():
                 answer = function(*args)
-        except PluginError:
-            raise  # by a function within, where it was noted
+        except (PluginError, KeyboardInterrupt):
+            raise  # the first by a function within, where it was noted
         except UnusableResultError as cause:
             raise self.failed(origin, doing, str(cause)) from None
-        except (Exception, SystemExit) as cause:
+        except BaseException as cause:
             raise self.failed(origin, doing, cause) from cause
         if capture.flooded:
             raise self.failed(origin, doing, f"printed more than {MOST_PRINTED:,} characters")
@@ -89,6 +109,32 @@ class Guard:
                 raise
             return None
 
+    def lending(self, origin: Origin, doing: str, function: Callable[..., T]) -> Callable[..., T]:
+        """A function of a plug-in that gets twins of what it is called with, unless the plug-in is shipped.
+
+        Whether it left them as they were is looked at when it is first called: one that did not raises
+        UnusableResultError, and the plug-in is left out of the question from then on.
+        """
+        if not origin.foreign:
+            return function
+        lender = self._lenders.setdefault(origin, Lender())
+
+        def lent(*args: Any) -> T:
+            twins = [lender.twin(value) for value in args]
+            if (origin, doing) in self._watched:
+                return function(*twins)
+            self._watched.add((origin, doing))
+            before = [digest(value) for value in twins]
+            answer = function(*twins)
+            for value, was in zip(twins, before, strict=True):
+                if digest(value) != was:
+                    problem = f"changed the {type(value).__name__} that it was lent, and is left out"
+                    self.left_out[origin] = self.failed(origin, doing, problem)
+                    raise self.left_out[origin]
+            return answer
+
+        return lent
+
     def grind(self, stamped: Registered[Grind]) -> Registered[Grind]:
         """A grind each of whose functions is called guarded.
 
@@ -97,10 +143,14 @@ class Guard:
         grind, origin = stamped.item, stamped.origin
 
         def guarded(doing: str, function: Callable[..., Any], usable: Callable[..., Any]) -> Callable[..., Any]:
-            def checked(designs: Designs, *others: Any) -> Any:
-                return usable(function(designs, *others), designs)
+            doing = f"{doing} {grind.id}"
+            called = self.lending(origin, doing, function)
 
-            return partial(self.run, origin, f"{doing} {grind.id}", checked)
+            def checked(designs: Designs, *others: Any) -> Any:
+                given = usable(called(designs, *others), designs)
+                return twin(given) if origin.foreign else given  # what the plug-in does not hold as well
+
+            return partial(self.run, origin, doing, checked)
 
         tip, line = grind.tip_outlines, grind.for_line
         return Registered(
@@ -117,29 +167,43 @@ class Guard:
 
 
 def _outlines(drawn: Any, designs: Designs) -> Outline:
+    if isinstance(drawn, np.ndarray) and drawn.ndim == 3:
+        _check_count(drawn, designs)  # before anything as large is made of it
     try:
         outlines = as_batch(drawn)
     except GeometryError as cause:
         raise UnusableResultError(f"outlines of a wrong shape: {cause}") from None
+    _check_count(outlines, designs)
+    return outlines
+
+
+def _check_count(outlines: Outline, designs: Designs) -> None:
     if len(outlines) != len(designs):
         raise UnusableResultError(f"outlines of a wrong shape: {len(outlines)} of {len(designs)} designs")
-    return outlines
 
 
 def _designs(completed: Any, designs: Designs) -> Designs:
     if not isinstance(completed, Designs):
         raise UnusableResultError(f"{type(completed).__name__} came back instead of designs")
-    gone = [name for name in designs.columns if name not in completed]
+    gone = [name for name in designs.columns if name not in completed.columns]
     if gone:
         raise UnusableResultError(f"designs came back without {', '.join(gone)}")
-    return completed
+    for name, column in completed.columns.items():
+        shown = shorten(name).strip("'")
+        if np.shape(column) != (len(designs),):
+            raise UnusableResultError(f"{shown} of a wrong shape: {np.shape(column)} instead of ({len(designs)},)")
+        if column.dtype.kind == "f" and np.isinf(column).any():
+            raise UnusableResultError(f"{shown} is infinite")
+    return completed if type(completed) is Designs else Designs(completed.columns)
 
 
-def _refusals(refusals: Any, designs: Designs) -> list[Refusal]:
+def _refusals(refusals: Any, designs: Designs) -> tuple[Refusal, ...]:
     """Every refusal with a reason in printable words."""
     if not isinstance(refusals, (list, tuple)):
         raise UnusableResultError(f"{type(refusals).__name__} came back instead of a list of refusals")
     for refusal in refusals:
         if not isinstance(refusal, Refusal) or not isinstance(refusal.reason, str):
             raise UnusableResultError("a refusal without a reason in words")
-    return [dataclasses.replace(r, reason=clean(r.reason, one_line=True)) for r in refusals]
+        if np.shape(refusal.rows) != (len(designs),):
+            raise UnusableResultError(f"rows of shape {np.shape(refusal.rows)} instead of ({len(designs)},)")
+    return tuple(Refusal(r.rows, clean(r.reason, one_line=True), bool(r.only_waist)) for r in refusals)

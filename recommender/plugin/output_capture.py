@@ -53,10 +53,13 @@ def captured(capture: OutputCapture) -> Iterator[None]:
     """Send what this thread or task prints meanwhile into a capture."""
     _install()
     token = _current.set(capture)
+    streams = sys.stdout, sys.stderr
     try:
         yield
     finally:
         _current.reset(token)
+        if threading.current_thread() is threading.main_thread():  # elsewhere it may be ours that changed meanwhile
+            sys.stdout, sys.stderr = streams
 
 
 class _Proxy(io.TextIOBase):

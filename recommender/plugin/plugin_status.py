@@ -27,6 +27,8 @@ class PluginStatus:
     failed: tuple[str, ...]
     api: int | None = None
     """The version of the plug-in interface that a loaded one is written for."""
+    disabled_by: str | None = None
+    """Of a blocked one: the block list, --without or --no-plugins."""
 
     @property
     def gives(self) -> tuple[str, ...]:
@@ -36,7 +38,7 @@ class PluginStatus:
     @property
     def text(self) -> str:
         """All of it."""
-        state = f", {self.state}: not imported" if self.state == "blocked" else ""
+        state = f", disabled by {self.disabled_by}: not imported" if self.disabled_by else ""
         return "\n".join([self.name + state, "", *self.gives, *(f"failed: {words}" for words in self.failed)])
 
     def as_json(self) -> dict[str, object]:
@@ -46,6 +48,7 @@ class PluginStatus:
             "distribution": self.distribution,
             "api": self.api,
             "state": self.state,
+            **({"disabled_by": self.disabled_by} if self.disabled_by else {}),
             "gives": {kind: list(ids) for kind, ids in self.given.items()},
             "failed": list(self.failed),
         }
@@ -63,7 +66,10 @@ def plugin_statuses(registry: Registry, failed: Sequence[str] = ()) -> list[Plug
         if (failure.plugin, failure.distribution) not in known:
             name = f"{failure.plugin} ({failure.distribution})"
             out.append(PluginStatus(name, failure.plugin, failure.distribution, "failed", {}, (str(failure),)))
-    return out + [PluginStatus(str(o), o.plugin, _distribution(o), "blocked", {}, ()) for o in registry.blocked]
+    return out + [
+        PluginStatus(str(o), o.plugin, _distribution(o), "blocked", {}, (), disabled_by=registry.disabled_by.get(o))
+        for o in registry.blocked
+    ]
 
 
 def _loaded(origin: Origin, registry: Registry, failed_later: Sequence[str]) -> PluginStatus:

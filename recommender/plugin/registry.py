@@ -16,12 +16,11 @@ from recommender.plugin import hooks
 from recommender.plugin.api import API_VERSIONS, Grind, Metric, Writer
 from recommender.plugin.block_list import blocked_names
 from recommender.plugin.declaration_checks import declaration_fault
-from recommender.plugin.guard import Guard, Origin, Registered
+from recommender.plugin.guard import BUILTIN as BUILTIN
+from recommender.plugin.guard import Guard, Origin, Registered, UnusableResultError
 from recommender.text import clean, shorten
 
 GROUP = "bevelwright.plugins"
-BUILTIN = "builtin"
-"""Loaded first: what others give may lean on it."""
 C = TypeVar("C", Grind, Metric, Writer)
 
 
@@ -39,7 +38,9 @@ class Registry(Guard):
     origins: dict[Origin, int] = field(default_factory=dict)
     """What loaded -> the version of the plug-in interface that it is written for."""
     blocked: list[Origin] = field(default_factory=list)
-    """Installed, but not even imported: on the user's block list, or left out of this answer."""
+    """Installed, but not even imported: on the user's block list, or disabled for this answer."""
+    disabled_by: dict[Origin, str] = field(default_factory=dict)
+    """Of those blocked, by what: the block list, --without or --no-plugins."""
 
     def for_answer(self) -> Registry:
         """The same contributions for one question: what fails and is printed meanwhile stays with it."""
@@ -48,23 +49,30 @@ class Registry(Guard):
         return own
 
 
-def load(*, strict: bool = False, extra: dict[str, Any] | None = None, without: Collection[str] = ()) -> Registry:
+def load(
+    *,
+    strict: bool = False,
+    extra: dict[str, Any] | None = None,
+    without: Collection[str] = (),
+    foreign: bool = True,
+) -> Registry:
     """Load every installed plug-in of the entry-point group, one by one, the built-in one first, the others by name.
 
-    Those of the user's block list and those named in `without` are not imported. `extra` adds plug-in objects by name,
-    for tests and tools. Raises PluginError only when strict, InputError for names in `without` that no plug-in has and
-    for a block list that cannot be read.
+    Those of the user's block list and those named in `without` are not imported, nor any but the shipped ones unless
+    `foreign`. `extra` adds plug-in objects by name, for tests and tools. Raises PluginError only when strict,
+    InputError for names in `without` that no plug-in has and for a block list that cannot be read.
     """
     registry = Registry(strict=strict)
     manager = pluggy.PluginManager(hooks.PROJECT)
     manager.add_hookspecs(hooks)
     points = {_origin(point): point for point in installed()}
     given = {Origin(name, "given", "0"): plugin for name, plugin in (extra or {}).items()}
-    _must_be_there(without, [origin.plugin for origin in (*points, *given)])
-    shut_out = {*without, *blocked_names()}
+    must_be_there(without, [origin.plugin for origin in (*points, *given)])
+    blocked = blocked_names()
     for origin in (*points, *given):
-        if origin.plugin in shut_out:
+        if disabled := _disabled_by(origin, blocked, without, foreign):
             registry.blocked.append(origin)
+            registry.disabled_by[origin] = disabled
             continue
         plugin = given[origin] if origin in given else registry.call(origin, "loading", points[origin].load)
         if plugin is not None:
@@ -86,8 +94,18 @@ def _origin(point: importlib.metadata.EntryPoint) -> Origin:
     )
 
 
-def _must_be_there(names: Collection[str], valid: Collection[str]) -> None:
-    # A misspelt name would let in what somebody wanted to keep out.
+def _disabled_by(origin: Origin, blocked: Collection[str], without: Collection[str], foreign: bool) -> str | None:
+    if origin.foreign and not foreign:
+        return "--no-plugins"
+    return "--without" if origin.plugin in without else "the block list" if origin.plugin in blocked else None
+
+
+def must_be_there(names: Collection[str], valid: Collection[str] | None = None) -> None:
+    """Refuse names that no plug-in has, of those given or else installed. Raises InputError, with the nearest name.
+
+    A misspelt name would let in what somebody wanted to keep out.
+    """
+    valid = [_origin(point).plugin for point in installed()] if valid is None else valid
     for name in names:
         if name not in valid:
             raise InputError(
@@ -109,7 +127,9 @@ def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin,
         version = _api_version(plugin)
         manager.register(plugin, name=origin.plugin)
         manager.check_pending()
-    except (Exception, SystemExit) as cause:
+    except KeyboardInterrupt:
+        raise
+    except BaseException as cause:
         if manager.is_registered(plugin):  # or the next one would be blamed for it
             manager.unregister(plugin)
         registry.failed(origin, "registering", cause)
@@ -128,25 +148,28 @@ def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin,
 def _keep(
     registry: Registry, origin: Origin, name: str, kind: type[C], keep: dict[str, Registered[C]], items: list[Any]
 ) -> None:
-    for item in items:
+    def let_in(item: Any) -> None:
         problem = declaration_fault(item, kind)
         if problem is None and item.id in keep:
             problem = f"id {item.id} is already taken by {keep[item.id].origin}"
         if problem is not None:
-            registry.failed(origin, f"giving {name}", problem)
-        else:
-            keep[item.id] = Registered(item, origin)
+            raise UnusableResultError(problem)
+        keep[item.id] = Registered(item, origin)
+
+    for item in items:
+        registry.call(origin, f"giving {name}", let_in, item)
 
 
 def _answers(registry: Registry, caller: pluggy.HookCaller, plugin: Any, origin: Origin, name: str) -> list[Any]:
     # Implementations are called one at a time rather than through the hook: a failure stays one plug-in's own.
     for implementation in caller.get_hookimpls():
         if implementation.plugin is plugin:
-            answer = registry.call(origin, f"giving {name}", implementation.function)
-            if answer is None:
-                return []
-            if not isinstance(answer, (list, tuple)):
-                registry.failed(origin, f"giving {name}", f"{type(answer).__name__} instead of a list")
-                return []
-            return list(answer)
+            return registry.call(origin, f"giving {name}", _listed, implementation.function) or []
     return []
+
+
+def _listed(hook: Any) -> list[Any]:
+    answer = hook()
+    if not isinstance(answer, (list, tuple)):
+        raise UnusableResultError(f"{type(answer).__name__} instead of a list")
+    return list(answer)

@@ -65,8 +65,9 @@ class Service:
         without: Sequence[str] = (),
         shop: str | None = None,
         own_shop: bool = True,
+        foreign: bool = True,
     ) -> None:
-        self.loaded = Loaded(strict, plugins or {}, packs, own_packs, without, shop, own_shop)
+        self.loaded = Loaded(strict, plugins or {}, packs, own_packs, without, shop, own_shop, foreign)
         self.briefs = Briefs(self.loaded)
         self.drawings = Drawings(self.loaded, self.briefs)
         self.measured = MeasuredBlades(self.loaded, self.briefs)

@@ -8,10 +8,11 @@ from itertools import islice
 from typing import TYPE_CHECKING
 
 from recommender.engine.answer import trial
-from recommender.engine.answer.recommend import STAGES, answers, recommend
+from recommender.engine.answer.recommend import STAGES, answers
 from recommender.engine.answer.rule_trace import RuleTrace, rule_traces
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.resolve import Resolved, resolve
+from recommender.errors import InputError
 from recommender.models.answer.proposal import Answer, Proposal
 from recommender.models.answer.trial import Knob, Weighed
 from recommender.models.brief import Brief
@@ -38,27 +39,39 @@ class Briefs:
 
     def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
         """Answer a brief, `flips` and all unless that may wait. Raises InputError for a brief that makes no sense."""
-        return recommend(self.case(brief, file), with_flips=flips)
+        return list(self.answers(brief, file, flips=flips))[-1]
 
     def answers(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Iterator[Answer]:
         """The answer to a brief as soon as it stands, then how sure, then its flips unless they may be left out.
 
         Raises InputError like `recommend`.
         """
-        return islice(answers(self.case(brief, file)), STAGES if flips else STAGES - 1)
+        return islice(self._answers(brief, file), STAGES if flips else STAGES - 1)
+
+    def _answers(self, brief: Brief, file: str) -> Iterator[Answer]:
+        """Asked again, from clean data, without plug-ins that are found to change what they are lent."""
+        case = self.case(brief, file)
+        for stage, answer in enumerate(answers(case)):
+            if changers := case.registry.left_out:
+                clean = Briefs(self.loaded.doing_without(changers))
+                try:
+                    for at, again in enumerate(clean._answers(brief, file)):
+                        if at >= stage or again.proposal is None:
+                            yield again
+                except InputError:  # for a grind, a task or a steel of theirs
+                    raise next(iter(changers.values())) from None
+                return
+            yield answer
 
     def life(self, brief: Brief, file: str = "brief") -> Life:
         """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""
-        from recommender.engine.answer.sharpening_course import life
+        return self.life_of(self.recommend(brief, file, flips=False), brief, file)
 
-        case = self.case(brief, file)
-        return life(recommend(case, with_flips=False), case.resolved, case.registry)
-
-    def life_of(self, answer: Answer, brief: Brief) -> Life:
+    def life_of(self, answer: Answer, brief: Brief, file: str = "brief") -> Life:
         """Follow the blades of an answer already given to a brief."""
         from recommender.engine.answer.sharpening_course import life
 
-        case = self.case(brief)
+        case = self.case(brief, file)
         return life(answer, case.resolved, case.registry)
 
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from typing import Any
 
 from recommender.engine.intake.bench import NO_BENCH, Bench
-from recommender.errors import PackError
+from recommender.errors import PackError, PluginError
 from recommender.models.answer.proposal import Answer
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import Pack, layered, read_pack
 from recommender.packs.sources import named_packs, own_packs
 from recommender.plugin.api import Grind
+from recommender.plugin.guard import Origin
 from recommender.plugin.plugin_status import PluginStatus, plugin_statuses
 from recommender.plugin.registry import Registry, load
 from recommender.text import clean
@@ -36,11 +37,31 @@ class Loaded:
     shop: str | None = None
     """A shop's file; where there is none the maker's own counts, if `own_shop`."""
     own_shop: bool = True
+    foreign: bool = True
+    """Whether plug-ins besides the shipped ones are imported."""
+    left_out: Mapping[Origin, PluginError] = field(default_factory=dict)
+    """Plug-ins that are done without as they changed what they were lent; told of as failures."""
 
     @cached_property
     def registry(self) -> Registry:
         """Loaded plug-ins."""
-        return load(strict=self.strict, extra=self.plugins, without=self.without)
+        without = {*self.without, *(origin.plugin for origin in self.left_out)}
+        registry = load(strict=self.strict, extra=self.plugins, without=sorted(without), foreign=self.foreign)
+        registry.blocked = [origin for origin in registry.blocked if origin not in self.left_out]
+        registry.failures += self.left_out.values()
+        return registry
+
+    def doing_without(self, changers: Mapping[Origin, PluginError]) -> Loaded:
+        """The same, loaded anew, without plug-ins that changed what they were lent."""
+        left_out = {**self.left_out, **changers}
+        key = frozenset(left_out)
+        if key not in self._clean:
+            self._clean[key] = replace(self, left_out=left_out)
+        return self._clean[key]
+
+    @cached_property
+    def _clean(self) -> dict[frozenset[Origin], Loaded]:
+        return {}
 
     @cached_property
     def knowledge(self) -> Knowledge:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Sequence
 
 
-def run() -> int:
-    """Open the interface and stay in it until it is left; returns the exit code where it could not be opened."""
+def run(without: Sequence[str] = (), *, foreign: bool = True) -> int:
+    """Open the interface and stay in it until it is left; returns the exit code.
+
+    Plug-ins `without`, or all `foreign` ones, stay out.
+    """
     # Twice the frames: half the wait between a key and its answer. Textual reads it when imported.
     os.environ.setdefault("TEXTUAL_FPS", "120")
     from textual.binding import Binding
@@ -27,7 +31,9 @@ def run() -> int:
     except InputError as error:
         trouble = str(error)
     try:
-        app = TerminalApp(Service(), Brief(), session=session, keys=keys, key_trouble=trouble)
+        app = TerminalApp(
+            Service(without=without, foreign=foreign), Brief(), session=session, keys=keys, key_trouble=trouble
+        )
     except BevelwrightError:
         raise
     except Exception as error:

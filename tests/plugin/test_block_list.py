@@ -120,7 +120,8 @@ def test_the_list_names_it_and_checking_all_leaves_it_alone(
     assert main(["plugins", "list", "--json"]) == 0
     told = {plugin["plugin"]: plugin for plugin in json.loads(capsys.readouterr().out)}
     assert told["tattler"] == {
-        "plugin": "tattler", "distribution": "tattler 2", "api": None, "state": "blocked", "gives": {}, "failed": [],
+        "plugin": "tattler", "distribution": "tattler 2", "api": None, "state": "blocked",
+        "disabled_by": "the block list", "gives": {}, "failed": [],
     }  # fmt: skip
     assert main(["plugins", "check", "--json"]) == 0
     assert json.loads(capsys.readouterr().out) == []

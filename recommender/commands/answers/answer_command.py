@@ -13,7 +13,7 @@ from recommender.commands.common import (
     load_brief,
     output_arguments,
     page_width,
-    plugin_arguments,
+    strict_argument,
     write_json,
     write_text,
 )
@@ -36,13 +36,13 @@ def add(commands: Commands) -> None:
         choices=("buyer", "maker"),
         help="whom cautions and advice are for (a maker where the brief names a workshop, else a buyer)",
     )
-    plugin_arguments(recommend)
+    strict_argument(recommend)
 
     life = commands.add_parser("life", help="follow the blade sharpening after sharpening: thickness, force, years")
     life.set_defaults(run=_life)
     brief_arguments(life)
     output_arguments(life)
-    plugin_arguments(life)
+    strict_argument(life)
 
 
 def _recommend(service: Service, args: argparse.Namespace) -> int:
@@ -62,12 +62,16 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
         return answer_text(answer, outline, audience=audience, width=page_width(), inches=args.inches, names=names)
 
     rest: Sequence[str] = PART_NAMES
+    shown = None
     for answer in service.answers(brief, file):
         if answer.confidence is not None and rest is PART_NAMES:
             # The reader need not wait for what would flip the answer: that takes longer than the answer itself.
             at = PART_NAMES.index("change")
             write_text(page(answer, PART_NAMES[:at]) + "\n")
-            rest = PART_NAMES[at:]
+            rest, shown = PART_NAMES[at:], answer.proposal
+    if shown is not None and answer.proposal != shown:
+        # A plug-in was found to have changed what it was lent: the answer is another one without it.
+        rest = PART_NAMES
     write_text(page(answer, rest))
     return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 

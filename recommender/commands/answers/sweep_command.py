@@ -18,9 +18,9 @@ from recommender.commands.common import (
     EXIT_NOTHING_FITS,
     Commands,
     packs_argument,
-    plugin_arguments,
     settings_argument,
     shop_argument,
+    strict_argument,
 )
 from recommender.commands.jobs import jobs_argument, usual_jobs
 from recommender.commands.output_files import check_outputs, force_argument
@@ -54,7 +54,7 @@ def add(commands: Commands) -> None:
     packs_argument(sweep)
     shop_argument(sweep)
     jobs_argument(sweep)
-    plugin_arguments(sweep)
+    strict_argument(sweep)
 
 
 def _sweep(service: Service, args: argparse.Namespace) -> int:

@@ -7,7 +7,7 @@ import contextlib
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import Commands, page_width, plugin_arguments, size, write_json, write_text
+from recommender.commands.common import Commands, page_width, size, strict_argument, write_json, write_text
 from recommender.errors import InputError, PackError
 from recommender.text import clean
 
@@ -26,7 +26,7 @@ def add(commands: Commands) -> None:
 
     listing = parts.add_parser("list", help="every plug-in: what it gives, what failed, which are blocked")
     listing.set_defaults(run=_list)
-    plugin_arguments(listing)
+    strict_argument(listing)
     listing.add_argument("--json", action="store_true", help="print a JSON list")
 
     check = parts.add_parser("check", help="whether a plug-in or pack keeps what is relied on, in a process of its own")

@@ -9,7 +9,7 @@ from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from recommender.commands.common import Commands, packs_argument, page_width, plugin_arguments, write_json, write_text
+from recommender.commands.common import Commands, packs_argument, page_width, strict_argument, write_json, write_text
 from recommender.commands.jobs import jobs_argument, usual_jobs
 from recommender.commands.progress import Progress
 from recommender.errors import InputError
@@ -34,7 +34,7 @@ def add(parts: Commands) -> None:
     packs_argument(coverage)
     coverage.add_argument("--never", action="store_true", help="only rules that never fire; exit 1 when there are any")
     coverage.add_argument("--json", action="store_true", help="print one JSON object")
-    plugin_arguments(coverage)
+    strict_argument(coverage)
 
     diff = parts.add_parser("diff", help="which briefs other rules would change, by how much and through which rule")
     diff.set_defaults(run=_diff)

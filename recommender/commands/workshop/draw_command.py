@@ -14,7 +14,7 @@ from recommender.commands.common import (
     load_brief,
     paper,
     paper_argument,
-    plugin_arguments,
+    strict_argument,
     write_text,
 )
 from recommender.commands.output_files import check_outputs, force_argument
@@ -50,7 +50,7 @@ def add(commands: Commands) -> None:
     force_argument(draw)
     paper_argument(draw, "lying")
     draw.add_argument("--inches", action="store_true", help="show lengths in inches")
-    plugin_arguments(draw)
+    strict_argument(draw)
 
 
 def _draw(service: Service, args: argparse.Namespace) -> int:

@@ -13,7 +13,7 @@ from recommender.commands.common import (
     document_arguments,
     output_arguments,
     page_width,
-    plugin_arguments,
+    strict_argument,
     write_documents,
     write_json,
     write_text,
@@ -41,7 +41,7 @@ def add(commands: Commands) -> None:
     quote.add_argument("--book", metavar="FILE", help="another quote book than your own; with --save")
     document_arguments(quote)
     output_arguments(quote)
-    plugin_arguments(quote)
+    strict_argument(quote)
 
 
 def order_arguments(parser: argparse.ArgumentParser, *, kept: bool = False) -> None:

@@ -17,7 +17,7 @@ from recommender.commands.common import (
     page_width,
     paper,
     paper_argument,
-    plugin_arguments,
+    strict_argument,
     write_json,
     write_text,
 )
@@ -40,7 +40,7 @@ def add(commands: Commands) -> None:
     force_argument(worksheet)
     paper_argument(worksheet, "of a PDF")
     output_arguments(worksheet)
-    plugin_arguments(worksheet)
+    strict_argument(worksheet)
 
 
 def _worksheet(service: Service, args: argparse.Namespace) -> int:

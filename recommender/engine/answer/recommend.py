@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterator
-from itertools import islice
 from typing import Any
 
 from recommender import __version__
@@ -32,19 +31,15 @@ from recommender.models.brief import Wishes
 from recommender.plugin.api import Grind
 from recommender.units import STOCK_MM
 
-
-def recommend(case: Case, *, with_flips: bool = True) -> Answer:
-    """Survey every grind in question, refine the best of each, rank and explain; flips take about half the time."""
-    wanted = STAGES if with_flips else STAGES - 1
-    return list(islice(answers(case), wanted))[-1]
-
-
 STAGES = 3
 """Steps in which an answer gets firm."""
 
 
 def answers(case: Case) -> Iterator[Answer]:
-    """The answer as soon as it stands; for a proposal, again with how sure it is, and again with what would flip it."""
+    """Survey every grind in question, refine the best of each, rank and explain: the answer as soon as it stands.
+
+    For a proposal, again with how sure it is, and again with what would flip it, which takes about half the time.
+    """
     resolved = case.resolved
     wish = resolved.brief.wishes.grind
     fields = surveyed(case)

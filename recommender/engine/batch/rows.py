@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import csv
-import json
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
-from typing import Any, BinaryIO, Literal, NoReturn
+from typing import Any, BinaryIO, Literal
 
 from recommender.engine.intake.brief_text import MAX_BRIEF_BYTES, with_settings, with_tables
 from recommender.errors import InputError
 from recommender.models.brief import Brief
-from recommender.packs.located import check_values
+from recommender.parsing import parse_json
 from recommender.text import clean, shorten
 
 Kind = Literal["csv", "jsonl"]
@@ -146,9 +145,6 @@ def _json_object(line: InputLine) -> dict[str, Any]:
     if line.problem:
         raise line.problem
 
-    def refuse(name: str) -> NoReturn:
-        raise InputError(f"{name} is not a number to work with", file=file, expected="a finite number")
-
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
         data = dict(pairs)
         if len(data) < len(pairs):
@@ -157,13 +153,7 @@ def _json_object(line: InputLine) -> dict[str, Any]:
             raise InputError(f"{shorten(twice)} is said twice", file=file, expected="each name once")
         return data
 
-    try:
-        data = json.loads(line.text, parse_constant=refuse, object_pairs_hook=once)
-    except json.JSONDecodeError as cause:
-        raise InputError(f"{cause.msg} at character {cause.pos + 1}", file=file, expected=expected) from None
-    except (RecursionError, ValueError) as cause:  # nested too deep; a number of thousands of digits
-        raise InputError(f"cannot be read ({type(cause).__name__})", file=file, expected=expected) from None
-    check_values(data, file)
+    data = parse_json(line.text, file, expected, pairs=once)
     if not isinstance(data, dict):
         raise InputError(f"{shorten(data)} does not fit", file=file, expected=expected)
     return data

@@ -167,20 +167,26 @@ class Measured:
         here: Any = True
         subject = self._subject(stamped)
         if stamped.item.applies is not None and subject is not None:
-            applies = stamped.item.applies
-
-            def flags() -> npt.NDArray[np.bool_]:
-                asked = applies(subject)
-                if np.shape(asked) != (len(self),):
-                    raise UnusableResultError(f"shape {np.shape(asked)} instead of ({len(self)},)")
-                return np.asarray(asked, dtype=bool)
-
-            asked = self.registry.call(stamped.origin, f"asking where {name} applies", flags)
+            asked = self._asked_where(stamped, subject)
             here = True if asked is None else asked
         if stamped.item.compute_for_task is None:
             return here
         loads = [t for t in self.context.tasks if t.task.id in self.by_task(name) and (not tasks or t.task.id in tasks)]
         return here & (np.asarray(sum(load.share for load in loads)) > 0)
+
+    def _asked_where(self, stamped: Registered[Metric], subject: Sections | Forms) -> npt.NDArray[np.bool_] | None:
+        """Where a metric says that it has a meaning, (n,); None where it fails to say."""
+        assert stamped.item.applies is not None
+        doing = f"asking where {stamped.item.id} applies"
+        applies = self.registry.lending(stamped.origin, doing, stamped.item.applies)
+
+        def flags() -> npt.NDArray[np.bool_]:
+            asked = applies(subject)
+            if np.shape(asked) != (len(subject),):
+                raise UnusableResultError(f"shape {np.shape(asked)} instead of ({len(subject)},)")
+            return np.array(asked, dtype=bool)
+
+        return self.registry.call(stamped.origin, doing, flags)
 
     def _of_task(self, stamped: Registered[Metric], load: TaskLoad) -> Array | None:
         """A metric for one task (n,): NaN for rows without the task, which are left out of the reckoning."""
@@ -241,20 +247,32 @@ class Measured:
 
     def _tried(self, stamped: Registered[Metric], n: int, compute: Any, *args: Any) -> tuple[bool, Array | None]:
         """Whether a metric's function failed, and its n values; None where it failed or has no meaning."""
+        doing = f"computing {stamped.item.id}"
+        compute = self.registry.lending(stamped.origin, doing, compute)
 
         def values() -> Array | None:
             value = compute(*args)
-            array = None if value is None else np.asarray(value, dtype=float)
-            if array is not None and array.shape != (n,):
-                raise UnusableResultError(f"shape {array.shape} instead of ({n},)")
+            if value is None:
+                return None
+            if np.shape(value) != (n,):  # before an array as large is made of it
+                raise UnusableResultError(f"shape {np.shape(value)} instead of ({n},)")
+            if not stamped.origin.foreign:
+                return np.asarray(value, dtype=float)
+            array = np.array(value, dtype=float)  # one that the plug-in does not hold as well
+            if np.isinf(array).any() and np.isinf(array[self._where(stamped, args[0])]).any():
+                raise UnusableResultError("infinite where it applies")
             return array
 
         try:
-            return False, self.registry.run(stamped.origin, f"computing {stamped.item.id}", values)
+            return False, self.registry.run(stamped.origin, doing, values)
         except PluginError:
             if self.registry.strict:
                 raise
             return True, None
+
+    def _where(self, stamped: Registered[Metric], subject: Sections | Forms) -> Any:
+        asked = None if stamped.item.applies is None else self._asked_where(stamped, subject)
+        return slice(None) if asked is None else asked
 
 
 def _weighted(share: Any, value: Array) -> Array:

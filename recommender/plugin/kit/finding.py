@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from recommender.errors import describe
+from recommender.plugin.lending import digest, twin
 from recommender.plugin.output_capture import OutputCapture, captured
 from recommender.text import clean
 
@@ -61,12 +62,24 @@ class Calls:
                 if not isinstance(answer, gives):
                     self.find(f"{doing} gives {type(answer).__name__} instead of {gives.__name__}")
                     answer = None
-            except (Exception, SystemExit) as cause:
+            except KeyboardInterrupt:
+                raise
+            except BaseException as cause:
                 self.find(f"{doing} raises {describe(cause)}")
                 answer = None
         if capture.printed:
             self.find(f"{doing} prints ({'more than' if capture.flooded else ''} {capture.printed:,} characters)")
         self.find_all(f"{doing} warns: {w.category.__name__}: {w.message}" for w in warned)
+        return answer
+
+    def lend(self, doing: str, function: Callable[..., Any], *args: Any, gives: type = object) -> Any:
+        """Like `call`, with twins of what is shared; a finding where those are not left as they were."""
+        twins = [twin(value) for value in args]
+        before = [digest(value) for value in twins]
+        answer = self.call(doing, function, *twins, gives=gives)
+        for value, was in zip(twins, before, strict=True):
+            if digest(value) != was:
+                self.find(f"{doing} changes the {type(value).__name__} that it is given")
         return answer
 
 

@@ -76,11 +76,16 @@ class _Checked:
         if wrong:
             self.calls.find(f"complete gives columns that are not ({n},): {', '.join(wrong)}")
             return False
+        numbers = {name: column for name, column in designs.columns.items() if column.dtype.kind == "f"}
+        infinite = [name for name, column in numbers.items() if np.isinf(column).any()]
+        if infinite:
+            self.calls.find(f"complete gives columns that are infinite: {', '.join(infinite)}")
+            return False
         gone = [p.name for p in self.grind.parameters if p.name not in designs]
         if gone:
             self.calls.find(f"complete drops the parameters {', '.join(gone)}, so that nobody is shown them")
             return False
-        again = self.calls.call("complete", self.grind.complete, designs, gives=Designs)
+        again = self.calls.lend("complete", self.grind.complete, designs, gives=Designs)
         if again is None:
             return False
         moved = [k for k in designs.columns if k not in again or not same(designs[k], again[k], relative=1e-12)]
@@ -96,11 +101,9 @@ class _Checked:
         """Rows that a workshop with everything refuses, None where that cannot be told."""
         rows = []
         for workshop in _WORKSHOPS:
-            before = _copied(designs)
-            refusals = self.calls.call("refusals", self.grind.refusals, designs, workshop, gives=list)
+            refusals = self.calls.lend("refusals", self.grind.refusals, designs, workshop, gives=list)
             if refusals is None:
                 return None
-            self._unchanged("refusals", designs, before)
             problem = next((p for r in refusals if (p := _misspoken(r, len(designs)))), None)
             if problem:
                 self.calls.find(f"refusals: {problem}")
@@ -114,18 +117,16 @@ class _Checked:
 
     def _refusals_alone(self, designs: Designs, shut_out: Any) -> None:
         for k in _some(len(designs)):
-            alone = self.calls.call("refusals", self.grind.refusals, designs.taking(np.array([k])), WORKSHOP)
+            alone = self.calls.lend("refusals", self.grind.refusals, designs.taking(np.array([k])), WORKSHOP)
             if alone is not None and any(bool(r.rows[0]) for r in alone) != bool(shut_out[k]):
                 self.calls.find(f"refusals: a design alone is not judged as in a batch, {described(designs, k)}")
                 return
 
     def _zone(self, name: str, draw: Callable[[Designs], Outline], designs: Designs) -> None:
         """One kind of outline: its array, its promises, and that it is a function of the design alone."""
-        before = _copied(designs)
-        outlines = self.calls.call(name, draw, designs, gives=np.ndarray)
+        outlines = self.calls.lend(name, draw, designs, gives=np.ndarray)
         if outlines is None:
             return
-        self._unchanged(name, designs, before)
         problem = misshapen(outlines, len(designs))
         if problem:
             self.calls.find(f"{name} {problem}")
@@ -149,18 +150,18 @@ class _Checked:
             self.calls.find(f"{name} cannot all be sharpened: {_such(designs, steel > 0)}")
 
     def _same_again(self, name: str, draw: Callable[[Designs], Outline], designs: Designs, outlines: Outline) -> None:
-        again = self.calls.call(name, draw, designs)
+        again = self.calls.lend(name, draw, designs)
         if again is not None and not same(outlines, again):
             self.calls.find(f"{name} are not the same when asked again")
             return
         for k in _some(len(designs)):
-            alone = self.calls.call(f"{name} of a single design", draw, designs.taking(np.array([k])), gives=np.ndarray)
+            alone = self.calls.lend(f"{name} of a single design", draw, designs.taking(np.array([k])), gives=np.ndarray)
             if alone is None:
                 return
             if not same(outlines[k : k + 1], alone, relative=_STEP):
                 self.calls.find(f"{name}: a design alone is not drawn as in a batch, {described(designs, k)}")
                 return
-        empty = self.calls.call(f"{name} of no design", draw, designs.taking(slice(0, 0)))  # type: ignore[arg-type]
+        empty = self.calls.lend(f"{name} of no design", draw, designs.taking(slice(0, 0)))  # type: ignore[arg-type]
         if empty is not None and np.shape(empty) != (0, *outlines.shape[1:]):
             self.calls.find(f"{name} of no design have shape {np.shape(empty)}, not (0, {outlines.shape[1]}, 3)")
 
@@ -170,7 +171,7 @@ class _Checked:
             return
         some = designs.taking(one_sided)
         other = some.changed(side=np.where(some["side"] == LEFT, RIGHT, LEFT))
-        drawn = self.calls.call(name, draw, other)
+        drawn = self.calls.lend(name, draw, other)
         if drawn is not None and not same(drawn, mirrored(outlines[one_sided])):
             self.calls.find(f"{name}: the left-ground blade is no mirror image of the right-ground one")
 
@@ -179,15 +180,10 @@ class _Checked:
         if self.grind.for_line is None:
             return
         line = 0.9 * designs["grind_line_mm"]
-        turned = self.calls.call("for_line", self.grind.for_line, designs.changed(grind_line_mm=line))
-        whole = None if turned is None else self.calls.call("complete", self.grind.complete, turned)
+        turned = self.calls.lend("for_line", self.grind.for_line, designs.changed(grind_line_mm=line))
+        whole = None if turned is None else self.calls.lend("complete", self.grind.complete, turned)
         if whole is not None and not np.allclose(whole["grind_line_mm"], line, rtol=1e-9):
             self.calls.find("for_line: the line does not come out as asked")
-
-    def _unchanged(self, name: str, designs: Designs, before: Designs) -> None:
-        changed = [k for k in before.columns if not same(designs[k], before[k])]
-        if changed:
-            self.calls.find(f"{name} changes what it is given: {', '.join(changed)}")
 
 
 def _knobs(grind: Grind) -> list[str]:
@@ -218,10 +214,6 @@ def _misspoken(refusal: Any, n: int) -> str | None:
     if {"nan", "inf"} & set(reason.split()):
         return f"{reason!r} shows a number that is none"
     return None
-
-
-def _copied(designs: Designs) -> Designs:
-    return Designs({name: np.array(column) for name, column in designs.columns.items()})
 
 
 def _some(n: int) -> list[int]:

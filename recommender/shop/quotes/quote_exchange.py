@@ -20,7 +20,8 @@ from recommender.files import read_file
 from recommender.models.base import Model
 from recommender.models.workshop.book import Damaged, Event, Kept, Time
 from recommender.models.workshop.quote import NEXT, Status, named
-from recommender.packs.located import check_values, validated
+from recommender.packs.located import validated
+from recommender.parsing import parse_json
 from recommender.shop.quotes.book_rows import MOST_NUMBER
 from recommender.shop.quotes.quote_checks import check_quote, check_texts
 from recommender.shop.quotes.stored_quote import Data, Stored, inside, outside, read_quote
@@ -28,6 +29,8 @@ from recommender.text import clean, shorten
 
 SCHEMA = "bevelwright.book/1"
 MOST_BYTES = 200_000_000
+MOST_VALUES = MOST_BYTES // 20
+"""As many as quotes have that are so long."""
 MOST_MINUTES = 100_000
 PRINTED = "printed_as"
 """In the list: number and revision on the documents of a quote that lies under other ones."""
@@ -130,12 +133,12 @@ def quotes_of(raw: bytes, file: str) -> list[Stored]:
             data[key] = value
         return data
 
+    expected = "a JSON list"
     try:
-        data = json.loads(raw, object_pairs_hook=each_key_once)
+        data = parse_json(raw, file, expected, most_bytes=MOST_BYTES, most_values=MOST_VALUES, pairs=each_key_once)
         json.dumps(data, ensure_ascii=False).encode()  # half a surrogate pair could be kept, but never written
-    except (ValueError, RecursionError) as cause:
-        raise InputError(f"cannot be read ({type(cause).__name__})", file=file, expected="a JSON list") from None
-    check_values(data, file)
+    except UnicodeEncodeError as cause:
+        raise InputError(f"cannot be read ({type(cause).__name__})", file=file, expected=expected) from None
     if isinstance(data, dict) and data.get("schema") == SCHEMA:
         return _of_whole(data, file)
     if not isinstance(data, list):

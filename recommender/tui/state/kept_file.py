@@ -10,6 +10,7 @@ from typing import Any
 
 from recommender.errors import InputError
 from recommender.files import read_file, write_whole
+from recommender.parsing import parse_json
 from recommender.tui.state.free_name import free
 
 MOST_BYTES = 64_000
@@ -40,11 +41,10 @@ class KeptFile:
         except OSError:  # a folder that cannot be written: it is read where it lies
             place = self.path
         try:
-            raw = read_file(place, MOST_BYTES, "kept state")
-            if len(raw) > MOST_BYTES:
-                raise ValueError("too long")
-            return json.loads(raw)
-        except (InputError, ValueError, RecursionError):
+            expected = "kept state"
+            raw = read_file(place, MOST_BYTES, expected)
+            return parse_json(raw, place.name, expected, most_bytes=MOST_BYTES)
+        except InputError:
             self.refuse()
             return None
 

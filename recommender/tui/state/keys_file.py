@@ -8,7 +8,7 @@ from pathlib import Path
 from recommender.errors import InputError
 from recommender.files import read_file
 from recommender.folders import user_folder
-from recommender.service import parse_toml
+from recommender.parsing import parse_toml
 from recommender.text import clean, shorten
 
 KEYS = "keys.toml"

@@ -13,14 +13,15 @@ def plugins_text(plugins: Sequence[PluginStatus], block_list: str, *, width: int
     """Write plug-ins, one a part."""
     page = TextPage(width)
     for plugin in plugins:
-        state = {"loaded": f"API {plugin.api}", "failed": "failed", "blocked": "blocked: not imported"}[plugin.state]
+        disabled = f"disabled by {plugin.disabled_by}: not imported"
+        state = {"loaded": f"API {plugin.api}", "failed": "failed", "blocked": disabled}[plugin.state]
         page.line(f"{plugin.name}, {state}")
         for words in plugin.gives:
             page.line(words, "  ", "    ")
         for words in plugin.failed:
             page.line(f"failed: {words}", "  ", "    ")
     page.gap()
-    page.line(f"Blocked are those named in {block_list}, one a line, and those of --without.")
+    page.line(f"The block list is {block_list}, one name a line.")
     page.line("Plug-ins run with your rights: install only those you trust. Packs of rules are data and safe to read.")
     return page.text()
 

@@ -1,0 +1,29 @@
+"""Some cases of every area; `python -m tests.fuzz` runs many."""
+
+from __future__ import annotations
+
+from itertools import islice
+
+import pytest
+
+from tests.fuzz.areas import AREAS
+from tests.fuzz.command import outcome
+
+CASES = 8
+
+
+@pytest.mark.parametrize("area", AREAS)
+def test_some_of_every_area(area: str) -> None:
+    for case in islice(AREAS[area].cases(7), CASES):
+        assert AREAS[area].run(case) in ("answered", "refused"), case.name
+
+
+@pytest.mark.parametrize("area", AREAS)
+def test_a_seed_gives_the_same_cases(area: str) -> None:
+    assert [*islice(AREAS[area].cases(3), 5)] == [*islice(AREAS[area].cases(3), 5)]
+    assert [*islice(AREAS[area].cases(3), 5)] != [*islice(AREAS[area].cases(4), 5)]
+
+
+def test_what_is_not_kept_is_found() -> None:
+    with pytest.raises(AssertionError, match="files written"):
+        outcome(["shop", "new", "s.toml"], {})
