@@ -9,6 +9,11 @@ from collections.abc import Iterator
 from typing import Any
 
 
+def interrupts_ignored() -> bool:
+    """Whether whatever started this process asked that ctrl+c pass it by, as a shell does for jobs in the background."""
+    return signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+
+
 @contextlib.contextmanager
 def handling(number: int, handler: Any) -> Iterator[None]:
     """Treat a signal in another way for a while; only the main thread may."""

@@ -72,6 +72,14 @@ class Lengths:
         """
         return f"{self(mm)} behind the edge" if mm else "ground to zero"
 
+    def grind_line(self, above_edge_mm: float, below_spine_mm: float) -> str:
+        """Write where the grind line runs, on every paper alike: nobody scribes closer than a tenth.
+
+        >>> Lengths().grind_line(15.04, 44.96)
+        '15 mm above the edge, 45 mm below the spine'
+        """
+        return f"{self(above_edge_mm, 1)} above the edge, {self(below_spine_mm, 1)} below the spine"
+
     def figure(self, value: float, unit: Unit) -> str:
         """Write any figure with its unit; lengths in the reader's unit."""
         return self(value) if unit is Unit.MM and self.inches else self.prose(show(value, unit))

@@ -27,6 +27,7 @@ from recommender.commands.output_files import check_outputs, force_argument
 from recommender.commands.progress import Progress
 from recommender.errors import InputError
 from recommender.files import open_stream, writing_whole
+from recommender.signals import interrupts_ignored
 from recommender.text import clean, plural
 
 if TYPE_CHECKING:
@@ -71,6 +72,9 @@ def _sweep(service: Service, args: argparse.Namespace) -> int:
         except InputError as problem:
             raise InputError(f"{name}: {problem}") from None
         share = _share_read(stream)
+        if share is None and interrupts_ignored():  # a pipe may stay open for ever
+            words = "interrupts are ignored, as whatever started this asked for; a termination signal ends it"
+            print(f"bevelwright: {words} (kill {os.getpid()})", file=sys.stderr)
         if args.jobs is None:
             args.jobs, rows = _suited_jobs(rows, endless=share is None)
         to = args.to or _ENDINGS.get(Path(args.out or "").suffix.lower(), "jsonl")

@@ -181,7 +181,7 @@ def _figures(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> Tab
     line = (
         "at the spine: ground over its full height"
         if p.grind_line_below_spine_mm < 1e-6
-        else f"{lengths(p.grind_line_mm, 1)} above the edge, {lengths(p.grind_line_below_spine_mm, 1)} below the spine"
+        else lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)
     )
     rows = [
         ("Edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)),

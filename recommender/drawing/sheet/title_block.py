@@ -133,7 +133,7 @@ def _micro_bevel(p: Proposal, per_side_deg: float) -> str:
 def _grind_line(p: Proposal, lengths: Lengths) -> str:
     if p.grind_line_below_spine_mm < 1e-6:
         return "none: ground up to the spine"
-    return f"{lengths(p.grind_line_mm, 1)} above the edge, {lengths(p.grind_line_below_spine_mm, 1)} below the spine"
+    return lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)
 
 
 def _shop_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str, str]]:

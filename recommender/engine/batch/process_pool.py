@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import os
 import signal
@@ -13,7 +14,7 @@ from queue import Queue
 from typing import Any, TypeVar
 
 from recommender.errors import BevelwrightError
-from recommender.signals import handling
+from recommender.signals import handling, interrupts_ignored
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -36,7 +37,7 @@ def in_order(
             yield item, work(item)
         return
     try:
-        with handling(signal.SIGINT, _interrupt_once):
+        with contextlib.nullcontext() if interrupts_ignored() else handling(signal.SIGINT, _interrupt_once):
             yield from _shared_out(items, start, jobs)
     except BrokenProcessPool:
         raise BevelwrightError(

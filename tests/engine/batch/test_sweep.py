@@ -186,6 +186,7 @@ def test_who_is_told_to_end_keeps_what_is_there_and_leaves_no_half_file(tmp_path
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             start_new_session=True,
+            preexec_fn=hears_interrupts,
         ) as running:
             assert running.stdin is not None
             assert running.stdout is not None
@@ -204,6 +205,38 @@ def test_who_is_told_to_end_keeps_what_is_there_and_leaves_no_half_file(tmp_path
         assert "Traceback" not in err
     assert [p.name for p in tmp_path.iterdir()] == [out.name]
     assert out.read_text(encoding="utf-8") == "as it was"
+
+
+def hears_interrupts() -> None:
+    """As in the foreground of a shell, wherever the tests were started."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
+@pytest.mark.parametrize("jobs", ["1", "2"])
+def test_one_started_in_the_background_says_how_to_end_it(jobs: str) -> None:
+    """A shell without job control starts such jobs with SIGINT ignored (POSIX, Shell Command Language, 2.11)."""
+    with subprocess.Popen(
+        [*COMMAND, "--jobs", jobs],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_IGN),
+    ) as running:
+        assert running.stdin is not None
+        assert running.stdout is not None
+        assert running.stderr is not None
+        running.stdin.write(b"{}\n")
+        running.stdin.flush()
+        assert json.loads(running.stdout.readline())["row"] == 1
+        os.killpg(running.pid, signal.SIGINT)
+        running.stdin.write(b"{}\n")
+        running.stdin.flush()
+        assert json.loads(running.stdout.readline())["row"] == 2, "it goes on"
+        running.send_signal(signal.SIGTERM)
+        assert running.wait(timeout=60) == 128 + signal.SIGTERM
+        assert f"kill {running.pid}" in running.stderr.read().decode()
 
 
 def wait_for_a_file(folder: Path, pattern: str) -> None:

@@ -179,7 +179,7 @@ def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> Non
     where = (
         "at the spine (full height)"
         if p.grind_line_below_spine_mm < 1e-6
-        else f"{lengths(p.grind_line_mm)} above the edge, {lengths(p.grind_line_below_spine_mm)} below the spine "
+        else f"{lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)} "
         f"({100 * p.grind_line_share:.0f} % of the height)"
     )
     page.row("grind line", where)

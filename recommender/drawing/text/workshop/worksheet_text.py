@@ -151,7 +151,7 @@ def _line(line_mm: float, height_mm: float, lengths: Lengths) -> str:
     below = height_mm - line_mm
     if below < _AT_SPINE_MM:
         return "at the spine"
-    return f"{lengths(line_mm)} above the edge, {lengths(below)} below the spine"
+    return lengths.grind_line(line_mm, below)
 
 
 def _scribed(scribe: Scribe, side: str, lengths: Lengths) -> str:
