@@ -10,7 +10,7 @@ from typing import Any
 
 
 def interrupts_ignored() -> bool:
-    """Whether whatever started this process asked that ctrl+c pass it by, as a shell does for jobs in the background."""
+    """Whether whatever started this process asked that ctrl+c pass it by, as a shell does for background jobs."""
     return signal.getsignal(signal.SIGINT) is signal.SIG_IGN
 
 

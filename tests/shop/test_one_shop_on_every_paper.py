@@ -112,7 +112,7 @@ def test_the_drawing_gives_no_tolerance_where_there_is_no_room(answered) -> None
         for t in scenario.answer.tolerances:
             if t.dimension == "edge_angle_per_side_deg" and (t.room_under == 0) != (t.room_over == 0):
                 seen += 1
-                assert f"edge angle +{0 if t.room_over == 0 else 0.5}° −{0 if t.room_under == 0 else 0.5}°" in text
+                assert f"edge angle +{0 if t.room_over == 0 else 0.5}/−{0 if t.room_under == 0 else 0.5}°" in text
     assert seen, "no scenario has an angle without room to one side"
 
 

@@ -21,7 +21,7 @@ from recommender.geometry.outline import Outline, symmetric
 from recommender.plugin.api import Designs, Grind, Parameter, Refusal, Workshop
 from recommender.units import Unit
 
-CROWN = Parameter("crown_share", "crown (0 to 1)", Unit.NONE, 0.4, 1.0)
+CROWN = Parameter("crown_share", "crown, 0-1", Unit.NONE, 0.4, 1.0)
 """Between a straight face (0) and the roundest that stays tangent to edge bevel or flat (1)."""
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from recommender import __version__
-from recommender.drawing.lengths import Lengths, angle, degrees
+from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.sheet.dimensions import line
 from recommender.drawing.sheet.label_boxes import Box
 from recommender.drawing.sheet.lettering import wrapped
@@ -172,18 +172,22 @@ def _tolerances(answer: Answer, lengths: Lengths) -> str:
     found = {t.dimension: t for t in answer.tolerances}
     edge = answer.proposal is not None and answer.proposal.edge_thickness_mm > 0
 
-    def band(name: str, usual: float, write: Callable[[float], str]) -> str:
+    def band(name: str, usual: float, write: Callable[[float], str], unit: str) -> str:
         """Where the blade has no room to one side, none is given there: as the set-up sheet says."""
         over, under = _room(found.get(name), usual)
-        return f"±{write(over)}" if over == under else f"+{write(over)} −{write(under)}"
+        return (f"±{write(over)}" if over == under else f"+{write(over)}/−{write(under)}") + unit
 
+    def number(value: float) -> str:
+        return f"{value:g}"
+
+    unit = f" {lengths.unit}"
     parts = [
-        f"edge angle {band('edge_angle_per_side_deg', ANGLE_STEP_DEG, degrees)} per side",
-        *([f"behind the edge {band('edge_thickness_mm', EDGE_STEP_MM, lengths)}"] if edge else []),
-        f"grind line and other lengths {band('grind_line_mm', SIZE_STEP_MM, lengths)}",
+        f"edge angle {band('edge_angle_per_side_deg', ANGLE_STEP_DEG, number, '°')} per side",
+        *([f"behind the edge {band('edge_thickness_mm', EDGE_STEP_MM, lengths.bare, unit)}"] if edge else []),
+        f"grind line, other lengths {band('grind_line_mm', SIZE_STEP_MM, lengths.bare, unit)}",
     ]
     if "stock_thickness_mm" in found:
-        parts.insert(2, f"stock {band('stock_thickness_mm', SIZE_STEP_MM, lengths)}")
+        parts.insert(2, f"stock {band('stock_thickness_mm', SIZE_STEP_MM, lengths.bare, unit)}")
     return ", ".join(parts)
 
 
