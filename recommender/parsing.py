@@ -76,7 +76,8 @@ def parse_json(
     try:
         data = json.loads(text, parse_constant=refuse, object_pairs_hook=pairs)
     except json.JSONDecodeError as cause:
-        raise InputError(f"{cause.msg} at character {cause.pos + 1}", file=file, expected=expected) from None
+        problem = f"cannot be read ({cause.msg} at character {cause.pos + 1})"
+        raise InputError(problem, file=file, expected=expected) from None
     except (RecursionError, ValueError) as cause:  # a number of thousands of digits
         raise InputError(f"cannot be read ({type(cause).__name__})", file=file, expected=expected) from None
     check_values(data, file)
@@ -136,4 +137,4 @@ def _count(
 
 def _too_deep(file: str, error: type[InputError], key: str = "") -> InputError:
     where = shorten(key) if key else None
-    return error("nested too deep", file=file, key=where, expected=f"at most {MOST_LEVELS} levels")
+    return error("cannot be read: nested too deep", file=file, key=where, expected=f"at most {MOST_LEVELS} levels")

@@ -14,15 +14,17 @@ from pathlib import Path
 import pytest
 
 from recommender.drawing.documents.document_markdown import document_markdown
-from recommender.drawing.lengths import Lengths
+from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.sheet.title_block import _tolerances
 from recommender.drawing.text.answer.answer_text import answer_text
 from recommender.drawing.text.workshop.worksheet_text import worksheet_text
 from recommender.engine.answer.trial import followed_blade
 from recommender.folders import user_folder
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.models.workshop.quote import Order
 from recommender.models.workshop.sheet import Label
+from recommender.models.workshop.shop import Shop
 from recommender.service import Service, with_settings
 from recommender.shop.price.removal import Tang, removal, tang_of
 from recommender.shop.price.work import fitting, work
@@ -177,3 +179,63 @@ def test_a_customer_reads_no_negative_lead(service: Service, shop) -> None:
     assert not re.search(r"-\d+(\.\d+)? behind", text)
     assert "This grind was asked for. Ahead of it, in points of 100: " in text
     assert "--set" not in text
+
+
+def says_one_number(service: Service, brief: Brief, answer: Answer, shop: Shop) -> None:
+    """Whatever two papers show is the same figure in the same digits."""
+    p, lengths = answer.proposal, Lengths()
+    assert p is not None
+    assert answer.blade is not None
+    assert answer.shop is not None
+    order = Order()
+    sheet = service.workshop.worksheet(brief, answer, shop, order)
+    pages = service.drawings.sheet(answer).pages
+    labels = [item.text for page in pages for item in page.on_paper() if isinstance(item, Label)]
+    quote = service.workshop.quote(brief, answer, order, shop, date(2026, 1, 1))(1, 1)
+    papers = {
+        "answer": answer_text(answer, None, audience="maker", width=400),
+        "sheet": worksheet_text(sheet, width=400),
+        "drawing": " ".join(labels),
+        "quote": document_markdown(quote.document),
+    }
+    papers = {name: " ".join(text.replace("\xa0", " ").split()) for name, text in papers.items()}
+    everywhere = [angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)]
+    if p.micro_bevel_per_side_deg is not None:
+        everywhere.append(angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg))
+    for words in everywhere:
+        assert [name for name, text in papers.items() if name != "drawing" and words not in text] == [], words
+    stock = lengths(p.stock_thickness_mm)
+    assert [name for name, text in papers.items() if stock.removesuffix(" mm") not in text] == []
+    mass = f"{answer.blade.mass_g:.0f} g"
+    assert [name for name in ("answer", "sheet", "quote") if mass not in papers[name]] == [], mass
+    if p.grind_line_below_spine_mm > 0.05:
+        line = lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)
+        assert [name for name, text in papers.items() if line not in text] == [], line
+    if p.edge_thickness_mm:
+        behind = lengths(p.edge_thickness_mm)
+        assert [name for name in ("answer", "sheet", "quote") if behind not in papers[name]] == [], behind
+    if p.wheel_diameter_mm is not None:
+        wheel = lengths(p.wheel_diameter_mm, 0)
+        assert [name for name in ("answer", "sheet", "drawing") if wheel not in papers[name]] == [], wheel
+    cool = f"~ {answer.shop.deepest_cool_pass_um:.0f} µm"
+    assert [name for name in ("answer", "sheet", "drawing") if cool not in papers[name]] == [], cool
+    if p.stock_thickness_mm >= 2:
+        before = lengths(answer.shop.edge_thickness_before_hardening_mm)
+        assert [name for name in ("answer", "sheet", "drawing") if f"~ {before}" not in papers[name]] == [], before
+
+
+def test_every_paper_of_every_scenario_says_one_number(service: Service, answered, shop) -> None:
+    for scenario in answered.values():
+        says_one_number(service, scenario.brief, scenario.answer, shop)
+
+
+@pytest.mark.parametrize("skin", [0.0, SKIN])
+def test_every_paper_says_one_number_in_other_shops(skin: float, answered, shop_toml: str) -> None:
+    """Every fifth scenario: each is answered anew."""
+    file = Path(shop_toml)
+    file.write_text(file.read_text().replace(f"skin_per_side_mm = {SKIN}", f"skin_per_side_mm = {skin}"))
+    service = Service(shop=shop_toml)
+    for scenario in list(answered.values())[int(skin > 0) :: 5]:
+        answer = service.recommend(scenario.brief, flips=False)
+        if answer.proposal is not None:
+            says_one_number(service, scenario.brief, answer, service.workshop.shop(shop_toml))

@@ -182,5 +182,7 @@ def test_the_bar_on_the_sheet_is_the_bar_of_the_volumes(service, answered, shop)
         grams = 0.0078 * (r.clean_up_mm3 + r.taper_mm3 + r.primary_mm3 + r.swedge_mm3 + r.edge_mm3)
         assert r.ground_g == pytest.approx(grams, abs=0.06), name
         area = float(blade.side_area_mm2[0])
-        finished = area * bar.thickness_mm * 0.0078 - grams
+        tang = sheet.tang_length_mm * sheet.tang_width_mm
+        skin_of_tang = tang * (bar.thickness_mm - p.stock_thickness_mm)  # ground off too, of what is not weighed
+        finished = (area * bar.thickness_mm + skin_of_tang) * 0.0078 - grams
         assert sheet.mass_g == pytest.approx(finished, abs=0.06), f"{name}: what is left weighs what the sheet says"

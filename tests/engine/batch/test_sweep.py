@@ -179,7 +179,7 @@ def test_who_is_told_to_end_keeps_what_is_there_and_leaves_no_half_file(tmp_path
     number = getattr(signal, told)
     out = tmp_path / "results.jsonl"
     out.write_text("as it was", encoding="utf-8")
-    for argv in ([], ["--out", str(out)]):
+    for argv in ([], ["--out", str(out), "--force"]):
         with subprocess.Popen(
             [*COMMAND, "--jobs", jobs, *argv],
             stdin=subprocess.PIPE,
