@@ -26,7 +26,8 @@ from recommender.service import MAX_BRIEF_BYTES, Service, parse_readings, read_b
 from recommender.shop.quotes.quote_exchange import quotes_of
 from recommender.shop.rates.shop_file import MOST_BYTES as MOST_SHOP_BYTES
 from recommender.shop.rates.shop_file import shop_of
-from recommender.tui.state.session_state import SessionState, keymap
+from recommender.tui.state.keys_file import keymap
+from recommender.tui.state.session_state import SessionState
 
 MOST_MEMORY = 4_000_000_000
 """Of a process: what goes beyond is a MemoryError, and a peak that is told."""

@@ -28,7 +28,8 @@ from recommender.shop.quotes.book_file import VERSION
 from recommender.shop.quotes.quote_book import Book
 
 DAY = date(2026, 3, 1)
-KILLS = 200
+KILLS = int(os.environ.get("BEVELWRIGHT_KILLS", "60"))
+"""200 and more by command: BEVELWRIGHT_KILLS=200 pytest tests/shop/test_quote_book.py -k kills."""
 pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="forks and kills need a POSIX system")
 
 
@@ -335,7 +336,7 @@ def test_a_change_left_half_done_is_undone(book: Book, quote: Quote) -> None:
 
 
 def test_kills_at_any_moment(book: Book, quote: Quote) -> None:
-    """200 children that save quotes are killed at random moments: whatever `add` had returned is there, whole, once."""
+    """Children that save quotes are killed at random moments: whatever `add` had returned is there, whole, once."""
     dice = random.Random(20260301)
     acknowledged: list[int] = []
     for kill in range(KILLS):

@@ -270,7 +270,7 @@ PLACES = st.recursive(
 )
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_any_change_of_an_export_is_taken_or_refused_in_one_line(exported: tuple[Book, Path], data) -> None:
     """A value somewhere in the export is replaced by anything."""
