@@ -239,3 +239,11 @@ def test_every_paper_says_one_number_in_other_shops(skin: float, answered, shop_
         answer = service.recommend(scenario.brief, flips=False)
         if answer.proposal is not None:
             says_one_number(service, scenario.brief, answer, service.workshop.shop(shop_toml))
+
+
+def test_notes_on_the_model_are_for_the_maker(service: Service) -> None:
+    """How far a figure can be trusted helps whoever decides, not whoever gets a quote."""
+    notes = [r.rule for name, r in service.knowledge.rules.items() if name.startswith("estimate-")]
+    advice = [rule for rule in notes if rule.kind == "advice"]
+    assert len(advice) >= 2
+    assert {rule.effect.audience for rule in advice} == {"maker"}
