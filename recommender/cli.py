@@ -132,8 +132,8 @@ def _loading(args: argparse.Namespace) -> dict[str, Any]:
 
         must_be_there(without)
     foreign = not (args.no_plugins_before_command or getattr(args, "no_plugins", False))
-    said = {name: getattr(args, name) for name in ("strict", "packs", "shop") if hasattr(args, name)}
-    return {**said, "without": without, "foreign": foreign}
+    options = {name: getattr(args, name) for name in ("strict", "packs", "shop") if hasattr(args, name)}
+    return {**options, "without": without, "foreign": foreign}
 
 
 def _answer(args: argparse.Namespace, loading: dict[str, Any]) -> int:

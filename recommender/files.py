@@ -18,7 +18,7 @@ def read_file(name: str | Path, most_bytes: int, expected: str) -> bytes:
     """Read a regular file, one byte further than allowed at most. Raises InputError, with what was expected."""
     shown = clean(str(name), one_line=True)
     with (
-        _told("cannot be read", shown, expected),
+        _naming_the_file("cannot be read", shown, expected),
         # Without O_NONBLOCK a pipe that nobody writes to would hang before it could be refused.
         open(os.open(name, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0)), "rb") as handle,
     ):
@@ -29,20 +29,20 @@ def read_file(name: str | Path, most_bytes: int, expected: str) -> bytes:
 
 def open_stream(name: str | Path, expected: str) -> BinaryIO:
     """Open a file or pipe that is read as it comes. Raises InputError, with what was expected."""
-    with _told("cannot be read", clean(str(name), one_line=True), expected):
+    with _naming_the_file("cannot be read", clean(str(name), one_line=True), expected):
         return open(name, "rb")
 
 
 def write_whole(path: Path, data: bytes) -> None:
     """Write a file whole or not at all. Raises InputError."""
-    with writing_whole(path) as handle, _told_of_writing(path):
+    with writing_whole(path) as handle, _naming_what_is_written(path):
         handle.write(data)
 
 
 @contextlib.contextmanager
 def writing_whole(path: Path) -> Iterator[BinaryIO]:
     """Write a file piece by piece, whole or not at all: beside it, then renamed over it. Raises InputError."""
-    with _told_of_writing(path):
+    with _naming_what_is_written(path):
         target = path.resolve()
         if not path.name or (target.exists() and not target.is_file()):
             raise InputError("not a regular file", file=clean(str(path), one_line=True), expected="a file to write")
@@ -50,7 +50,7 @@ def writing_whole(path: Path) -> Iterator[BinaryIO]:
         handle = beside.open("wb")
     try:
         yield handle
-        with _told_of_writing(path):
+        with _naming_what_is_written(path):
             handle.close()
             if target.exists():
                 shutil.copymode(target, beside)
@@ -63,12 +63,12 @@ def writing_whole(path: Path) -> Iterator[BinaryIO]:
         raise
 
 
-def _told_of_writing(path: Path) -> contextlib.AbstractContextManager[None]:
-    return _told("cannot be written", clean(str(path), one_line=True), "a writable file")
+def _naming_what_is_written(path: Path) -> contextlib.AbstractContextManager[None]:
+    return _naming_the_file("cannot be written", clean(str(path), one_line=True), "a writable file")
 
 
 @contextlib.contextmanager
-def _told(problem: str, shown: str, expected: str) -> Iterator[None]:
+def _naming_the_file(problem: str, shown: str, expected: str) -> Iterator[None]:
     """Say in one line what the system refuses."""
     try:
         yield

@@ -81,31 +81,31 @@ def _fields(kind: type) -> tuple[str, ...]:
 
 def digest(value: object) -> bytes:
     """A digest of what shared data say, down to the bytes of their arrays."""
-    told = hashlib.blake2b(digest_size=16)
-    _tell(value, told)
-    return told.digest()
+    hashed = hashlib.blake2b(digest_size=16)
+    _feed(value, hashed)
+    return hashed.digest()
 
 
-def _tell(value: Any, told: Any) -> None:
-    told.update(b"{" if isinstance(value, Mapping) else type(value).__name__.encode())
+def _feed(value: Any, hashed: Any) -> None:
+    hashed.update(b"{" if isinstance(value, Mapping) else type(value).__name__.encode())
     if isinstance(value, np.ndarray):
-        told.update(f"{value.dtype}{value.shape}".encode())
-        told.update(value.tobytes("A"))
+        hashed.update(f"{value.dtype}{value.shape}".encode())
+        hashed.update(value.tobytes("A"))
     elif isinstance(value, (tuple, list)):
-        told.update(str(len(value)).encode())
+        hashed.update(str(len(value)).encode())
         for part in value:
-            _tell(part, told)
+            _feed(part, hashed)
     elif isinstance(value, Mapping):
         for key, part in value.items():
-            _tell(key, told)
-            _tell(part, told)
+            _feed(key, hashed)
+            _feed(part, hashed)
     elif isinstance(value, BaseModel):
-        _tell(vars(value), told)
+        _feed(vars(value), hashed)
     elif dataclasses.is_dataclass(value) and not isinstance(value, type):
         for name in _fields(type(value)):
-            _tell(getattr(value, name, None), told)
+            _feed(getattr(value, name, None), hashed)
     elif isinstance(value, _PLAIN):
-        told.update(repr(value).encode("utf-8", "surrogatepass"))
+        hashed.update(repr(value).encode("utf-8", "surrogatepass"))
 
 
 class Lender:

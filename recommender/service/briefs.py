@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
 
-from recommender.engine.answer import trial
+from recommender.engine.answer import tried_blade
 from recommender.engine.answer.recommend import STAGES, answers
 from recommender.engine.answer.rule_trace import RuleTrace, rule_traces
 from recommender.engine.intake.case import Case
@@ -76,15 +76,15 @@ class Briefs:
 
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
         """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""
-        return trial.weigh(self.case(brief), blade)
+        return tried_blade.weigh(self.case(brief), blade)
 
     def changed(self, brief: Brief, blade: Proposal, values: Mapping[str, float | str]) -> Proposal:
         """A blade with some of its dimensions moved, by the names of its knobs; what follows from them follows."""
-        return trial.changed(self.case(brief), blade, values)
+        return tried_blade.changed(self.case(brief), blade, values)
 
     def knobs(self, brief: Brief, blade: Proposal, base: Proposal) -> tuple[Knob, ...]:
         """What can be moved on a blade tried from another."""
-        return trial.knobs(self.case(brief), blade, base)
+        return tried_blade.knobs(self.case(brief), blade, base)
 
     def rule_traces(self, brief: Brief, answer: Answer) -> list[RuleTrace]:
         """What every loaded rule says of an answer given to a brief, and why it fired or not."""

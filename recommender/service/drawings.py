@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from recommender.drawing.blade_view import BladeView
-from recommender.engine.answer import trial
+from recommender.engine.answer import tried_blade
 from recommender.engine.answer.explain import designs_of
 from recommender.engine.intake.brief_text import with_settings
 from recommender.errors import GeometryError, InputError, PluginError
@@ -35,7 +35,7 @@ class Drawings:
     def view(self, blade: Proposal) -> BladeView | None:
         """What there is to draw of a blade; None where its section cannot be followed to the tip."""
         try:
-            return BladeView.of(trial.followed_blade(self.loaded.grinds[blade.grind], blade))
+            return BladeView.of(tried_blade.followed_blade(self.loaded.grinds[blade.grind], blade))
         except (GeometryError, PluginError):
             return None
 

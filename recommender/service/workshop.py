@@ -9,7 +9,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from recommender.engine.answer import trial
+from recommender.engine.answer import tried_blade
 from recommender.errors import GeometryError, InputError, PluginError
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
@@ -110,12 +110,14 @@ class WorkshopPapers:
         from recommender.shop.price.pricing import price
 
         assert answer.proposal is not None
-        blades = [(answer.proposal, trial.followed_blade(self.loaded.grinds[answer.proposal.grind], answer.proposal))]
+        blades = [
+            (answer.proposal, tried_blade.followed_blade(self.loaded.grinds[answer.proposal.grind], answer.proposal))
+        ]
         for other in answer.alternatives:
             if other.proposal is not None:
                 with suppress(GeometryError, PluginError):
                     blades.append(
-                        (other.proposal, trial.followed_blade(self.loaded.grinds[other.grind], other.proposal))
+                        (other.proposal, tried_blade.followed_blade(self.loaded.grinds[other.grind], other.proposal))
                     )
         return price(blades, str(answer.brief.steel.grade), order, shop)
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from recommender.engine.answer import trial
+from recommender.engine.answer import tried_blade
 from recommender.engine.answer.explain import designs_of
 from recommender.engine.intake.case import Case
 from recommender.geometry.blade import Blade
@@ -65,7 +65,7 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str, order: Order) 
     assert p is not None
     assert figures is not None
     assert whole is not None
-    blade = trial.followed_blade(case.registry.grinds[p.grind].item, p)
+    blade = tried_blade.followed_blade(case.registry.grinds[p.grind].item, p)
     resolved = case.resolved
     skin = shop.heat_treatment.skin_per_side_mm
     bar = bar_for(p, blade, shop.material, skin)
@@ -186,8 +186,8 @@ def _wheel(case: Case, answer: Answer, p: Proposal, shop: Shop) -> WheelChange |
             nearest_middle_thickness_mm=None,
             nearest_grind_line_mm=None,
         )
-    other = trial.changed(case, p, {"wheel_diameter_mm": nearest})
-    weighed = trial.weigh(case, other)
+    other = tried_blade.changed(case, p, {"wheel_diameter_mm": nearest})
+    weighed = tried_blade.weigh(case, other)
     lost = None if weighed.points is None or answer.points is None else answer.points.total - weighed.points.total
     return WheelChange(
         diameter_mm=wanted,

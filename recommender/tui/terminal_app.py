@@ -63,9 +63,9 @@ class TerminalApp(BevelwrightApp):
     def heed_signals(self) -> None:
         """From now on, while the terminal is changed, signals end it in order."""
         for number in _ENDED_BY:
-            signal.signal(number, self._told_to_end)
+            signal.signal(number, self._end_by_signal)
 
-    def _told_to_end(self, number: int, _: object) -> None:
+    def _end_by_signal(self, number: int, _: object) -> None:
         """Between two steps of the loop, so that a file under way is written whole; by force if that is not to be."""
         hard = threading.Timer(_PATIENCE_S, os._exit, [128 + number])
         hard.daemon = True

@@ -14,7 +14,7 @@ from recommender.models.brief import SKILL_LEVELS, Brief, Profile, Skill
 from recommender.models.brief_fields import BRIEF_FIELDS
 from recommender.models.knowledge.tables import Task
 from recommender.packs.facts import BRIEF, FACTS, FORM, Fact, Follows
-from recommender.packs.facts.designs import PARENTS
+from recommender.packs.facts.of_designs import PARENTS
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Grind
 from recommender.service import Service
 

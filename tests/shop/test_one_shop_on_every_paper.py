@@ -18,7 +18,7 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.sheet.title_block import _tolerances
 from recommender.drawing.text.answer.answer_text import answer_text
 from recommender.drawing.text.workshop.worksheet_text import worksheet_text
-from recommender.engine.answer.trial import followed_blade
+from recommender.engine.answer.tried_blade import followed_blade
 from recommender.folders import user_folder
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief

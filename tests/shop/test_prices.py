@@ -11,7 +11,7 @@ from math import floor
 
 import pytest
 
-from recommender.engine.answer.trial import followed_blade
+from recommender.engine.answer.tried_blade import followed_blade
 from recommender.errors import InputError
 from recommender.models.workshop.quote import Order
 from recommender.shop.price.pricing import price

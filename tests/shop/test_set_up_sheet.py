@@ -11,7 +11,7 @@ import pytest
 from shapely import LineString, Polygon
 
 from recommender.drawing.text.workshop.worksheet_text import worksheet_text
-from recommender.engine.answer.trial import followed_blade
+from recommender.engine.answer.tried_blade import followed_blade
 from recommender.models.brief import Brief
 from recommender.service import with_settings
 

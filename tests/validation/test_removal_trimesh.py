@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 import trimesh
 
-from recommender.engine.answer.trial import followed_blade
+from recommender.engine.answer.tried_blade import followed_blade
 from recommender.geometry.blade import Blade
 from recommender.shop.price.bars import bar_for
 from recommender.shop.price.removal import removal

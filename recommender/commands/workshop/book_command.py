@@ -163,8 +163,8 @@ def _move(service: Service, args: argparse.Namespace) -> int:
     write_text(f"Quote {entry.name} is {entry.status}.\n")
     others = [other for other in book.revisions(entry.number) if other.revision != entry.revision]
     if others:
-        told = ", ".join(f"{other.number}.{other.revision} {other.status}" for other in others)
-        write_text(f"Its other revisions: {told}.\n")
+        revisions = ", ".join(f"{other.number}.{other.revision} {other.status}" for other in others)
+        write_text(f"Its other revisions: {revisions}.\n")
     return 0
 
 

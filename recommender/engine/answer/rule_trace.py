@@ -9,7 +9,7 @@ from typing import Any, Literal
 import numpy as np
 
 from recommender.engine.answer.explain import designs_of
-from recommender.engine.answer.trial import form_of, sized
+from recommender.engine.answer.tried_blade import form_of, sized
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.conditions import holds
 from recommender.engine.search.blade_form import Chosen, in_form

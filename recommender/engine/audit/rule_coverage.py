@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from recommender.engine.answer.ablation import DecidedBy, decided_by, spoken
 from recommender.engine.answer.explain import designs_of
 from recommender.engine.answer.rule_trace import RuleTrace, State, rule_traces
-from recommender.engine.answer.trial import sized
+from recommender.engine.answer.tried_blade import sized
 from recommender.engine.intake.case import Case
 from recommender.engine.search.ranking import Best
 from recommender.models.answer.proposal import Answer, Proposal

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from recommender.models.brief_fields import BRIEF_FIELDS
-from recommender.packs.facts.briefs import FORM
 from recommender.packs.facts.derived import DERIVED
-from recommender.packs.facts.designs import DESIGN
 from recommender.packs.facts.fact import Fact, Follows, FormRow, HoldsWhere
+from recommender.packs.facts.of_briefs import FORM
+from recommender.packs.facts.of_designs import DESIGN
 
 __all__ = ["BRIEF", "FACTS", "FORM", "Fact", "Follows", "FormRow", "HoldsWhere"]
 

@@ -114,7 +114,7 @@ def restore(book: BookFile, copy: BookFile) -> list[Path]:
     Nothing of the book is read: it need not open. One that another process is writing to is left alone.
     """
     book.refuse_as_output(copy.path)
-    with book.told():
+    with book.naming_it():
         book.path.parent.mkdir(parents=True, exist_ok=True)
     # A link to the book stays one.
     target = Path(os.path.realpath(book.path))
@@ -147,7 +147,7 @@ def _beside(to: Path) -> Iterator[Path]:
     """A file to write beside another name, which it gets at the end if that is free then."""
     beside = to.with_name(f".{to.name[:80]}.{os.getpid()}.part")
     try:
-        with BookFile(to).told():
+        with BookFile(to).naming_it():
             beside.touch(exist_ok=False)
             yield beside
             with beside.open("rb+") as handle:
@@ -166,7 +166,7 @@ def _beside(to: Path) -> Iterator[Path]:
 def _set_aside(book: BookFile, target: Path) -> list[Path]:
     """Rename a book and what belongs to it to a name that is free; gives the new names."""
     parts = {path.name.removeprefix(target.name): path for path in (target, *book.sidecars)}
-    with book.told(), _not_in_use(book):
+    with book.naming_it(), _not_in_use(book):
         aside, moved = _free(target, tuple(parts)), []
         for ending, path in parts.items():
             if os.path.lexists(path):

@@ -98,7 +98,7 @@ class BookFile:
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection | None]:
         """The book to read; None where there is none yet."""
-        with self.told():
+        with self.naming_it():
             if not self.path.exists() or self.path.stat().st_size == 0:
                 yield None
                 return
@@ -108,7 +108,7 @@ class BookFile:
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
         """The book in one transaction, kept whole or not at all."""
-        with self.told():
+        with self.naming_it():
             before = self.path.stat() if self.path.exists() else None
             if before is not None and before.st_size:
                 # Whatever is not ours, or of a later version, is found out without a write.
@@ -175,7 +175,7 @@ class BookFile:
         )
 
     @contextmanager
-    def told(self) -> Iterator[None]:
+    def naming_it(self) -> Iterator[None]:
         """Whatever SQLite or the system refuses, in one line."""
         try:
             yield

@@ -396,5 +396,5 @@ def _note(db: sqlite3.Connection, key: Key, day: str, status: str) -> None:
 
 
 def _holds(entry: Entry, words: list[str]) -> bool:
-    told = (entry.name, entry.printed, entry.customer, entry.reference, entry.title, entry.grind)
-    return all(word in " ".join(told).casefold() for word in words)
+    texts = (entry.name, entry.printed, entry.customer, entry.reference, entry.title, entry.grind)
+    return all(word in " ".join(texts).casefold() for word in words)

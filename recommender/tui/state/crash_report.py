@@ -19,7 +19,7 @@ _MOST_REPORTS = 9
 
 def report_crash(folder: Path, error: BaseException) -> str:
     """Write a report of an error into a folder; gives the line that says so."""
-    said = f"bevelwright: the interface failed ({clean(describe(error), one_line=True)})"
+    failure = f"bevelwright: the interface failed ({clean(describe(error), one_line=True)})"
     now = datetime.now()
     words = (
         f"bevelwright {__version__}, Python {platform.python_version()} on {sys.platform}, "
@@ -30,8 +30,8 @@ def report_crash(folder: Path, error: BaseException) -> str:
         folder.mkdir(parents=True, exist_ok=True)
         write_whole(path, clean(words).encode())
     except (OSError, InputError) as cause:
-        return f"{said}; no report of it could be written ({clean(str(cause), one_line=True)})"
+        return f"{failure}; no report of it could be written ({clean(str(cause), one_line=True)})"
     for old in sorted(folder.glob("crash-*.txt"))[:-_MOST_REPORTS]:
         with contextlib.suppress(OSError):
             old.unlink()
-    return f"{said}; the report lies in {clean(str(path), one_line=True)}"
+    return f"{failure}; the report lies in {clean(str(path), one_line=True)}"
