@@ -152,10 +152,10 @@ class NothingFitsError(BevelwrightError):
     exit_code = EXIT_NOTHING_FITS
 
 
-def answered(service: Service, args: argparse.Namespace) -> tuple[Brief, Answer]:
-    """A brief with its answer, for what needs a blade. Raises NothingFitsError, InputError."""
+def answered(service: Service, args: argparse.Namespace, *, flips: bool = True) -> tuple[Brief, Answer]:
+    """A brief with its answer, for what needs a blade; without flips where no paper shows them. Raises NothingFitsError, InputError."""
     brief, file = load_brief(service, args)
-    answer = service.recommend(brief, file)
+    answer = service.recommend(brief, file, flips=flips)
     if answer.proposal is None:
         raise NothingFitsError("nothing fits this brief: recommend says why, and what would help")
     return brief, answer

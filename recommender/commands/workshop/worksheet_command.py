@@ -51,7 +51,7 @@ def _worksheet(service: Service, args: argparse.Namespace) -> int:
         check_kind(args.out, (".pdf", ".txt"), "sheet")
     check_outputs(args, [args.out])
     shop = service.workshop.shop(args.shop)
-    brief, answer = answered(service, args)
+    brief, answer = answered(service, args, flips=False)
     order = service.workshop.order({name: getattr(args, name) for name in FITTINGS})
     sheet = service.workshop.worksheet(brief, answer, shop, order)
     if args.out:
