@@ -153,7 +153,10 @@ class NothingFitsError(BevelwrightError):
 
 
 def answered(service: Service, args: argparse.Namespace, *, flips: bool = True) -> tuple[Brief, Answer]:
-    """A brief with its answer, for what needs a blade; without flips where no paper shows them. Raises NothingFitsError, InputError."""
+    """A brief with its answer, for what needs a blade; without flips where no paper shows them.
+
+    Raises NothingFitsError, InputError.
+    """
     brief, file = load_brief(service, args)
     answer = service.recommend(brief, file, flips=flips)
     if answer.proposal is None:
