@@ -71,7 +71,8 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str, order: Order) 
     bar = bar_for(p, blade, shop.material, skin)
     tang = tang_of(blade, shop.material)
     off = removal(blade, bar.width_mm, bar.thickness_mm, tang)
-    hardening = _hardening(p, figures, blade, skin)
+    agreed = figures if skin == resolved.bench.skin_per_side_mm else None
+    hardening = _hardening(p, figures, blade, skin, agreed)
     soft = _Soft(hardening, p.stock_thickness_mm, off.taper_in_grind)
     return Worksheet(
         title=title,
@@ -286,12 +287,18 @@ def _spine(section: Outline) -> float:
     return float(sides.x0[0, corner] - sides.x1[0, corner])
 
 
-def _hardening(p: Proposal, figures: ShopFigures, blade: Blade, skin_mm: float) -> Hardening:
+def _hardening(
+    p: Proposal, figures: ShopFigures, blade: Blade, skin_mm: float, agreed: ShopFigures | None
+) -> Hardening:
+    """`agreed`: the answer's figures where they were reckoned for the same shop; rounded once, for every paper."""
     finished = p.edge_thickness_mm
     flat = float(edge_flat_mm(blade.outlines)[0])
     hard = ground_after_hardening(p.stock_thickness_mm)
-    soft = float(edge_before_hardening_mm(finished, p.blade_length_mm, skin_mm))
-    before = round(p.stock_thickness_mm if hard else soft, 2)  # as on every other paper
+    if agreed is not None:
+        before = agreed.edge_thickness_before_hardening_mm
+    else:
+        soft = float(edge_before_hardening_mm(finished, p.blade_length_mm, skin_mm))
+        before = round(p.stock_thickness_mm if hard else soft, 2)
     left = 0.0 if hard else before - finished
     per_side = 0.0 if hard else left_per_ground_side_mm(left, skin_mm, p.sides_ground)
     return Hardening(
