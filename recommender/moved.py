@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 _ROOMS = {
     "models.knowledge": "rule tables rules_diff coverage",
-    "models.answer": "proposal trial life sweep",
+    "models.answer": "proposal trial sweep",
     "models.workshop": "shop quote book worksheet document sheet",
     "drawing.text.answer": "answer_text blade_text compare_text figures_text firmness_text form_text identify_text "
     "life_text section_text words_text",
@@ -29,6 +29,7 @@ _ROOMS = {
 }
 """Rooms -> modules that stood in the folder above them in 0.1."""
 _RENAMED = {
+    "models.life": "models.answer.sharpening_life",
     "geometry.plan": "geometry.side_views",
     "mechanics.blade": "mechanics.blade_bending",
     "drawing.page": "drawing.text.text_page",

@@ -20,7 +20,7 @@ from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.search.measuring import Measured
-    from recommender.models.answer.life import Life
+    from recommender.models.answer.sharpening_life import Life
 
 
 @dataclass(frozen=True)

@@ -12,8 +12,8 @@ from recommender.drawing.text.answer.blade_text import blade_lines
 from recommender.drawing.text.answer.life_text import life_text
 from recommender.drawing.text.answer.section_text import whole_lines
 from recommender.errors import BevelwrightError
-from recommender.models.answer.life import Life
 from recommender.models.answer.proposal import Answer, Proposal
+from recommender.models.answer.sharpening_life import Life
 from recommender.tui.state.form_fields import settings
 from recommender.tui.tabs import TABS
 from recommender.tui.widgets.answer_page import AnswerHead, Care, Paragraphs, TextPart, paragraphs

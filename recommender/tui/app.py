@@ -19,8 +19,8 @@ from textual.worker import get_current_worker
 
 from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
-from recommender.models.answer.life import Life
 from recommender.models.answer.proposal import Answer
+from recommender.models.answer.sharpening_life import Life
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 from recommender.text import clean

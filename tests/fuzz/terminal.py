@@ -17,8 +17,8 @@ from typing import Any, Literal, NamedTuple
 from textual.binding import Binding
 
 from recommender.errors import InputError
-from recommender.models.answer.life import Life
 from recommender.models.answer.proposal import Answer
+from recommender.models.answer.sharpening_life import Life
 from recommender.models.brief import Brief
 from recommender.service import Service
 from recommender.service.briefs import Briefs

@@ -15,8 +15,8 @@ from textual.pilot import Pilot
 from textual.widgets import OptionList, Static
 from textual.worker import WorkerCancelled
 
-from recommender.models.answer.life import Life
 from recommender.models.answer.proposal import Answer
+from recommender.models.answer.sharpening_life import Life
 from recommender.models.brief import Brief
 from recommender.service import Service
 from recommender.service.briefs import Briefs

@@ -13,8 +13,8 @@ from recommender.drawing.text.answer.form_text import form_words
 from recommender.drawing.text.answer.life_text import life_facts
 from recommender.drawing.text.answer.parameters_text import parameter_rows
 from recommender.drawing.text.answer.words_text import for_audience
-from recommender.models.answer.life import Life
 from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Answer, MetricValue, Proposal, Words
+from recommender.models.answer.sharpening_life import Life
 from recommender.models.workshop.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
 from recommender.models.workshop.quote import Order, Price
 from recommender.models.workshop.shop import Business

@@ -15,8 +15,8 @@ from recommender.geometry.section import measure
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics import cutting, sharpening, strength, wear
 from recommender.mechanics import life as mechanics
-from recommender.models.answer.life import Band, BladeLife, Course, Life, Milestone
 from recommender.models.answer.proposal import Answer, Proposal
+from recommender.models.answer.sharpening_life import Band, BladeLife, Course, Life, Milestone
 from recommender.plugin.api import Context
 from recommender.plugin.registry import Registry
 

@@ -15,8 +15,8 @@ from recommender.geometry.arcs import bulge_from_radius
 from recommender.geometry.outline import face, mirrored, one_sided, symmetric
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics import life as mechanics
-from recommender.models.answer.life import BladeLife, Life
 from recommender.models.answer.proposal import Answer
+from recommender.models.answer.sharpening_life import BladeLife, Life
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 

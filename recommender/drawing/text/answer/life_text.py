@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.braille_canvas import CELL_DOTS, braille, marks
-from recommender.models.answer.life import Band, BladeLife, Life, Milestone
+from recommender.models.answer.sharpening_life import Band, BladeLife, Life, Milestone
 from recommender.text import capital, clean, plural
 from recommender.units import INCH_MM
 
