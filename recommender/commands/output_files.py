@@ -40,9 +40,11 @@ def check_outputs(args: argparse.Namespace, names: Iterable[str | None]) -> None
             continue  # whether it can be written shows when it is
         if any(_same(path, place) or (path.suffix == ".toml" and _lies_in(path, place)) for place in _read_by(args)):
             raise _refused(path, "is read by this command", "another file to write to")
-        if any(_lies_in(path, folder) for folder in user_folders()) or _head(path).startswith(_SQLITE):
+        ends = _ends(path)
+        is_database = ends is not None and ends[0].startswith(_SQLITE)
+        if is_database or any(_lies_in(path, folder) for folder in user_folders()):
             raise _refused(path, "is kept by Bevelwright", "another file to write to")
-        if not args.force and not _is_ours(path):
+        if not args.force and not _is_ours(ends):
             raise _refused(path, "is there already and was not written by Bevelwright", "--force, or another file")
 
 
@@ -63,24 +65,20 @@ def _lies_in(path: Path, folder: Path) -> bool:
     return folder.is_dir() and path.resolve().is_relative_to(folder.resolve())
 
 
-def _head(path: Path) -> bytes:
+def _ends(path: Path) -> tuple[bytes, bytes] | None:
+    """The beginning and the end of a file; None where it cannot be read."""
     try:
         with path.open("rb") as handle:
-            return handle.read(len(_SQLITE))
-    except OSError:
-        return b""
-
-
-def _is_ours(path: Path) -> bool:
-    """Whether a file says so at its beginning or its end; an empty file is nobody's."""
-    try:
-        with path.open("rb") as handle:
-            size = os.fstat(handle.fileno()).st_size
             head = handle.read(_LOOKED_AT_BYTES)
-            handle.seek(max(0, size - _LOOKED_AT_BYTES))
-            return size == 0 or any(_OURS.search(part) is not None for part in (head, handle.read()))
+            handle.seek(max(0, os.fstat(handle.fileno()).st_size - _LOOKED_AT_BYTES))
+            return head, handle.read()
     except OSError:
-        return False
+        return None
+
+
+def _is_ours(ends: tuple[bytes, bytes] | None) -> bool:
+    """Whether a file says so at its beginning or its end; an empty file is nobody's."""
+    return ends is not None and (ends == (b"", b"") or any(_OURS.search(part) is not None for part in ends))
 
 
 def _refused(path: Path, problem: str, expected: str) -> InputError:

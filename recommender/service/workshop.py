@@ -208,11 +208,7 @@ class WorkshopPapers:
 
 def _ordered(order: Order, shop: Shop) -> tuple[tuple[str, str], ...]:
     """What an order has besides the blade, as the shop calls it."""
-    finish = order.finish or shop.finishes[0].id
-    chosen = (
-        ("Finish", finish, shop.finishes),
-        ("Handle", order.handle, shop.handles),
-        ("Sheath", order.sheath, shop.sheaths),
-        ("Sent", order.shipping, shop.shipping),
-    )
-    return tuple((what, offer.label) for what, id_, offers in chosen for offer in offers if offer.id == id_)
+    from recommender.shop.price.pricing import ordered
+
+    kinds = zip(("Finish", "Handle", "Sheath", "Sent"), ordered(order, shop), strict=True)
+    return tuple((what, offer.label) for what, offer in kinds if offer is not None)

@@ -43,9 +43,9 @@ from recommender.models.workshop.worksheet import (
     Worksheet,
     Zone,
 )
-from recommender.shop.price.bars import bar_for
-from recommender.shop.price.pricing import SAME_WHEEL_MM, offer
-from recommender.shop.price.removal import Removal, ground_faces, removal, tang_of
+from recommender.shop.price.pricing import SAME_WHEEL_MM, ordered
+from recommender.shop.price.removal import Removal, ground_faces
+from recommender.shop.price.work import cut_out
 from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 HEIGHTS_MM = (1.0, 2.0, 3.0, 5.0, 7.5, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 60.0, 80.0, 100.0)
@@ -68,9 +68,8 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str, order: Order) 
     blade = tried_blade.followed_blade(case.registry.grinds[p.grind].item, p)
     resolved = case.resolved
     skin = shop.heat_treatment.skin_per_side_mm
-    bar = bar_for(p, blade, shop.material, skin)
-    tang = tang_of(blade, shop.material)
-    off = removal(blade, bar.width_mm, bar.thickness_mm, tang)
+    cut = cut_out(p, blade, shop)
+    bar, tang, off = cut.bar, cut.tang, cut.removal
     agreed = figures if skin == resolved.bench.skin_per_side_mm else None
     hardening = _hardening(p, figures, blade, skin, agreed)
     soft = _Soft(hardening, p.stock_thickness_mm, off.taper_in_grind)
@@ -108,10 +107,9 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str, order: Order) 
 
 def _fittings(order: Order, shop: Shop) -> Iterator[Fitting]:
     """Finish, handle and sheath. Raises InputError for what the shop does not have."""
-    finish = offer(shop.finishes, order.finish or shop.finishes[0].id, "finish")
+    finish, handle, sheath, _ = ordered(order, shop)
     if finish is not None:
         yield Fitting(kind="finish", label=finish.label, minutes=None)
-    handle, sheath = offer(shop.handles, order.handle, "handle"), offer(shop.sheaths, order.sheath, "sheath")
     if handle is not None:
         yield Fitting(kind="handle", label=handle.label, minutes=handle.minutes)
     if sheath is not None:

@@ -81,10 +81,7 @@ def _sum(lines: Sequence[Line], *, only: Group | None = None, but: Group | None 
 
 
 def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> tuple[list[Line], Work]:
-    finish = offer(shop.finishes, order.finish or shop.finishes[0].id, "finish")
-    handle = offer(shop.handles, order.handle, "handle")
-    sheath = offer(shop.sheaths, order.sheath, "sheath")
-    shipping = offer(shop.shipping, order.shipping, "shipping")
+    finish, handle, sheath, shipping = ordered(order, shop)
     if finish is None:
         raise InputError(
             "every blade is finished somehow", key="finish", expected=f"one of {', '.join(f.id for f in shop.finishes)}"
@@ -105,6 +102,25 @@ def _lines(p: Proposal, blade: Blade, steel: str, order: Order, shop: Shop) -> t
     return bill.lines, replace(done, tasks=(*done.tasks, *fittings))
 
 
+class Ordered(NamedTuple):
+    """What is ordered besides the blade, as the shop offers it."""
+
+    finish: Finish | None
+    handle: Part | None
+    sheath: Part | None
+    shipping: Shipping | None
+
+
+def ordered(order: Order, shop: Shop) -> Ordered:
+    """An order's offers; the first finish where none is named. Raises InputError for what the shop does not have."""
+    return Ordered(
+        _offer(shop.finishes, order.finish or shop.finishes[0].id, "finish"),
+        _offer(shop.handles, order.handle, "handle"),
+        _offer(shop.sheaths, order.sheath, "sheath"),
+        _offer(shop.shipping, order.shipping, "shipping"),
+    )
+
+
 def _worked(task: Operation) -> Worked:
     return Worked(
         id=task.id,
@@ -117,7 +133,7 @@ def _worked(task: Operation) -> Worked:
     )
 
 
-def offer(offers: Sequence[Offer], wanted: str | None, kind: str) -> Offer | None:
+def _offer(offers: Sequence[Offer], wanted: str | None, kind: str) -> Offer | None:
     """One of the shop's offers by id, None where none is wanted. Raises InputError for one that it does not have."""
     if wanted is None or wanted == "none":
         return None

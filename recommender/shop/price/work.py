@@ -14,7 +14,7 @@ from recommender.models.answer.proposal import Proposal
 from recommender.models.workshop.shop import PIECES, Finish, Grit, Part, Shop, Way
 from recommender.models.workshop.worksheet import Bar
 from recommender.shop.price.bars import bar_for
-from recommender.shop.price.removal import Removal, ground_faces, removal, tang_of
+from recommender.shop.price.removal import Removal, Tang, ground_faces, removal, tang_of
 from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 _NOTHING_MM3 = 0.5
@@ -41,6 +41,22 @@ class Operation:
 
 
 @dataclass(frozen=True)
+class CutOut:
+    """A blade and its tang out of a bar."""
+
+    bar: Bar
+    tang: Tang
+    removal: Removal
+
+
+def cut_out(p: Proposal, blade: Blade, shop: Shop) -> CutOut:
+    """What a shop cuts a blade out of, and what comes off. Raises GeometryError for one that cannot be followed."""
+    bar = bar_for(p, blade, shop.material, shop.heat_treatment.skin_per_side_mm)
+    tang = tang_of(blade, shop.material)
+    return CutOut(bar, tang, removal(blade, bar.width_mm, bar.thickness_mm, tang))
+
+
+@dataclass(frozen=True)
 class Work:
     """Everything a blade takes."""
 
@@ -57,9 +73,8 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     minutes = volume / rate for bulk, face / rate for every finer belt over both whole faces; what is left for after
     hardening, skin and all, comes off at the hardened share of the rate, and thin stock is ground hard altogether.
     """
-    bar = bar_for(p, blade, shop.material, shop.heat_treatment.skin_per_side_mm)
-    tang = tang_of(blade, shop.material)
-    off = removal(blade, bar.width_mm, bar.thickness_mm, tang)
+    cut = cut_out(p, blade, shop)
+    bar, tang, off = cut.bar, cut.tang, cut.removal
     tasks = [_profile(off, shop), *_faces(p, off, bar, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
     # The second belt goes over the grind before hardening too, as on the set-up sheet.
     soft_mm2 = 0.0 if ground_after_hardening(p.stock_thickness_mm) else off.ground_mm2

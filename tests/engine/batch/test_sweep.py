@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import json
@@ -10,6 +11,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -180,63 +182,57 @@ def test_who_is_told_to_end_keeps_what_is_there_and_leaves_no_half_file(tmp_path
     out = tmp_path / "results.jsonl"
     out.write_text("as it was", encoding="utf-8")
     for argv in ([], ["--out", str(out), "--force"]):
-        with subprocess.Popen(
-            [*COMMAND, "--jobs", jobs, *argv],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            start_new_session=True,
-            preexec_fn=hears_interrupts,
-        ) as running:
-            assert running.stdin is not None
-            assert running.stdout is not None
-            assert running.stderr is not None
-            running.stdin.write(b"{}\n")
-            running.stdin.flush()
+        # As in the foreground of a shell, wherever the tests were started.
+        with sweeping("--jobs", jobs, *argv, interrupts=signal.SIG_DFL) as (running, put, stdout, stderr):
+            put(b"{}\n")
             if argv:
                 wait_for_a_file(tmp_path, ".*.part")
             else:
-                assert json.loads(running.stdout.readline())["row"] == 1
+                assert json.loads(stdout.readline())["row"] == 1
             for _ in range(int(jobs)):  # impatient, where there is more to end
                 os.killpg(running.pid, number) if told == "SIGINT" else running.send_signal(number)
             # The input stays open.
             assert running.wait(timeout=60) == 128 + number
-            err = running.stderr.read().decode()
+            err = stderr.read().decode()
         assert "Traceback" not in err
     assert [p.name for p in tmp_path.iterdir()] == [out.name]
     assert out.read_text(encoding="utf-8") == "as it was"
-
-
-def hears_interrupts() -> None:
-    """As in the foreground of a shell, wherever the tests were started."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
 @pytest.mark.parametrize("jobs", ["1", "2"])
 def test_one_started_in_the_background_says_how_to_end_it(jobs: str) -> None:
     """A shell without job control starts such jobs with SIGINT ignored (POSIX, Shell Command Language, 2.11)."""
+    with sweeping("--jobs", jobs, interrupts=signal.SIG_IGN) as (running, put, stdout, stderr):
+        put(b"{}\n")
+        assert json.loads(stdout.readline())["row"] == 1
+        os.killpg(running.pid, signal.SIGINT)
+        put(b"{}\n")
+        assert json.loads(stdout.readline())["row"] == 2, "it goes on"
+        running.send_signal(signal.SIGTERM)
+        assert running.wait(timeout=60) == 128 + signal.SIGTERM
+        assert f"kill {running.pid}" in stderr.read().decode()
+
+
+@contextlib.contextmanager
+def sweeping(*argv: str, interrupts: signal.Handlers) -> Iterator[tuple[Any, Callable[[bytes], None], Any, Any]]:
+    """A sweep in a session of its own, interrupts treated so from its start: process, input, output and errors."""
     with subprocess.Popen(
-        [*COMMAND, "--jobs", jobs],
+        [*COMMAND, *argv],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         start_new_session=True,
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_IGN),
+        preexec_fn=lambda: signal.signal(signal.SIGINT, interrupts),
     ) as running:
         assert running.stdin is not None
-        assert running.stdout is not None
-        assert running.stderr is not None
-        running.stdin.write(b"{}\n")
-        running.stdin.flush()
-        assert json.loads(running.stdout.readline())["row"] == 1
-        os.killpg(running.pid, signal.SIGINT)
-        running.stdin.write(b"{}\n")
-        running.stdin.flush()
-        assert json.loads(running.stdout.readline())["row"] == 2, "it goes on"
-        running.send_signal(signal.SIGTERM)
-        assert running.wait(timeout=60) == 128 + signal.SIGTERM
-        assert f"kill {running.pid}" in running.stderr.read().decode()
+        stdin = running.stdin
+
+        def put(raw: bytes) -> None:
+            stdin.write(raw)
+            stdin.flush()
+
+        yield running, put, running.stdout, running.stderr
 
 
 def wait_for_a_file(folder: Path, pattern: str) -> None:
