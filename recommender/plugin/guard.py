@@ -148,7 +148,11 @@ class Guard:
 
             def checked(designs: Designs, *others: Any) -> Any:
                 given = usable(called(designs, *others), designs)
-                return twin(given) if origin.foreign else given  # what the plug-in does not hold as well
+                if not origin.foreign:
+                    return given
+                if isinstance(given, Designs):
+                    _check_finite(given)
+                return twin(given)  # what the plug-in does not hold as well
 
             return partial(self.run, origin, doing, checked)
 
@@ -192,9 +196,13 @@ def _designs(completed: Any, designs: Designs) -> Designs:
         shown = shorten(name).strip("'")
         if np.shape(column) != (len(designs),):
             raise UnusableResultError(f"{shown} of a wrong shape: {np.shape(column)} instead of ({len(designs)},)")
-        if column.dtype.kind == "f" and np.isinf(column).any():
-            raise UnusableResultError(f"{shown} is infinite")
     return completed if type(completed) is Designs else Designs(completed.columns)
+
+
+def _check_finite(designs: Designs) -> None:
+    for name, column in designs.columns.items():
+        if column.dtype.kind == "f" and np.isinf(column).any():
+            raise UnusableResultError(shorten(name).strip("'") + " is infinite")
 
 
 def _refusals(refusals: Any, designs: Designs) -> tuple[Refusal, ...]:

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import Any
-
 import numpy as np
 
-from recommender.geometry.arcs import Array
+from recommender.geometry.arcs import Array, Scalars
 from recommender.geometry.profile import half_angles, register_width
 from recommender.mechanics import cutting, splitting
 from recommender.mechanics.wear import apex_radius_in_use_mm
@@ -28,12 +25,8 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
     ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
 
     material = load.cut_material
-    aside = sections.figure(
-        ("pressed aside", task.id),
-        lambda s, k, p: cutting.pressed_aside(s.sides, depth, _pressing(material, k, p), slice_is_free=free),
-        material.foundation_n_per_mm3,
-        material.plateau_mpa,
-    )
+    pressing = material.foundation_n_per_mm3, material.plateau_mpa
+    aside = sections.figure("pressed aside", _pressed_aside, depth, free, *pressing)
     return cutting.force_on(
         aside,
         material,
@@ -42,8 +35,15 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
     )
 
 
-def _pressing(material: cutting.CutMaterial, foundation_n_per_mm3: Any, plateau_mpa: Any) -> cutting.CutMaterial:
-    return replace(material, foundation_n_per_mm3=foundation_n_per_mm3, plateau_mpa=plateau_mpa)
+def _pressed_aside(s: Sections, depth_mm: float, free: bool, k: Scalars, plateau: Scalars) -> cutting.PressedAside:
+    return cutting.pressed_aside(s.sides, depth_mm, _pressing(k, plateau), slice_is_free=free)
+
+
+def _pressing(foundation_n_per_mm3: Scalars, plateau_mpa: Scalars) -> cutting.CutMaterial:
+    """A material as far as it presses: what parts it and rubs on it does not tell here."""
+    return cutting.CutMaterial(
+        toughness_n_per_mm=np.nan, foundation_n_per_mm3=foundation_n_per_mm3, plateau_mpa=plateau_mpa, friction=np.nan
+    )
 
 
 def _push(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -69,12 +69,12 @@ def _drift(sections: Sections, context: Context, load: TaskLoad) -> Array | None
     if load.task.cut_depth_mm is None:
         return None
     depth, free, material = load.task.cut_depth_mm.likely, load.task.slice_is_free, load.cut_material
-    return sections.figure(
-        ("drift", load.task.id),
-        lambda s, k, p: cutting.drift_force(s.sides, depth, _pressing(material, k, p), slice_is_free=free),
-        material.foundation_n_per_mm3,
-        material.plateau_mpa,
-    )
+    pressing = material.foundation_n_per_mm3, material.plateau_mpa
+    return sections.figure("drift", _drift_force, depth, free, *pressing)
+
+
+def _drift_force(s: Sections, depth_mm: float, free: bool, k: Scalars, plateau: Scalars) -> Array:
+    return cutting.drift_force(s.sides, depth_mm, _pressing(k, plateau), slice_is_free=free)
 
 
 def _drift_share(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -94,10 +94,7 @@ def _crack_ahead(sections: Sections, context: Context, load: TaskLoad) -> Array 
     depth, slice_mm = task.cut_depth_mm.likely, task.slice_thickness_mm
     modulus, gc = material.youngs_modulus_mpa.likely, material.splits.gc_j_per_m2.likely / 1000
     return sections.figure(
-        ("crack ahead", task.id),
-        lambda s, modulus, gc: splitting.crack_ahead(s.sides, depth, slice_mm, modulus, gc),
-        modulus,
-        gc,
+        "crack ahead", lambda s, *inputs: splitting.crack_ahead(s.sides, *inputs), depth, slice_mm, modulus, gc
     )
 
 
@@ -106,11 +103,13 @@ def _lets_go(sections: Sections, context: Context, load: TaskLoad) -> Array | No
         return None
     depth = load.task.cut_depth_mm.likely
 
-    def wedge_rad(some: Sections) -> Array:
-        return np.asarray(sum(half_angles(some.sides, np.minimum(depth, some.designs["height_mm"]), above=False)) / 2)
-
-    wedge = sections.figure(("wedge at depth", load.task.id), wedge_rad)
+    wedge = sections.figure("wedge at depth", _wedge_rad, depth)
     return np.asarray(np.degrees(wedge - np.arctan(load.material.friction.likely)))
+
+
+def _wedge_rad(sections: Sections, depth_mm: float) -> Array:
+    height = np.minimum(depth_mm, sections.designs["height_mm"])
+    return np.asarray(sum(half_angles(sections.sides, height, above=False)) / 2)
 
 
 def _corner(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -147,10 +146,10 @@ def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
         return None
     piece = load.task.split
     return sections.figure(
-        ("split", load.task.id),
-        lambda s, modulus, gc, mu: splitting.split(
-            s.sides, splitting.Billet(piece.length_mm, piece.arm_mm, modulus, gc, mu)
-        ),
+        "split",
+        lambda s, *billet: splitting.split(s.sides, splitting.Billet(*billet)),
+        piece.length_mm,
+        piece.arm_mm,
         load.material.youngs_modulus_mpa.likely,
         load.material.splits.gc_j_per_m2.likely / 1000,
         load.material.friction.likely,

@@ -15,6 +15,7 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides, padded
 from recommender.geometry.section import area_mm2
 from recommender.plugin.api import Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
+from recommender.plugin.api.figure_store import FigureTable
 from recommender.plugin.guard import Registered, UnusableResultError
 from recommender.plugin.registry import Registry
 
@@ -39,20 +40,20 @@ class Measured:
 
     @classmethod
     def of(
-        cls, grind: Registered[Grind], designs: Designs, context: Context, registry: Registry, *, repeats: bool = False
+        cls,
+        grind: Registered[Grind],
+        designs: Designs,
+        context: Context,
+        registry: Registry,
+        row: npt.NDArray[np.intp] | None = None,
     ) -> Measured | None:
         """Draw the outlines of designs of one grind that can be made; None when the plug-in fails at it.
 
-        `repeats`: many designs are the same, and are drawn once.
+        `row`: the design of each candidate, (n,), where several have the same; else each design is a candidate.
         """
         family = grind.item
-        try:
-            row = _repeated(designs) if repeats else None
-        except TypeError:  # columns of a plug-in's own that cannot be compared
-            row = None
-        distinct = designs if row is None else designs.taking(np.unique(row, return_index=True)[1])
         doing = f"drawing {family.id}"
-        outlines = registry.call(grind.origin, doing, family.outlines, distinct)
+        outlines = registry.call(grind.origin, doing, family.outlines, designs)
         if outlines is None or not _sound(outlines):
             registry.failed(grind.origin, doing, _UNSOUND)
             return None
@@ -60,13 +61,17 @@ class Measured:
         zoned = False
         if family.tip_outlines is not None:
             doing = f"drawing the tip of {family.id}"
-            drawn = registry.call(grind.origin, doing, family.tip_outlines, distinct)
+            drawn = registry.call(grind.origin, doing, family.tip_outlines, designs)
             if drawn is not None and _sound(drawn):
                 tips, zoned = drawn, True
             else:
                 registry.failed(grind.origin, doing, _UNSOUND)
-        sections = Sections(designs, outlines, tips, row, np.full(len(designs), zoned))
-        return cls((grind,), np.zeros(len(designs), dtype=np.intp), sections, context, registry)
+        candidates = designs if row is None else designs.taking(row)
+        sections = Sections(candidates, outlines, tips, row, np.full(len(candidates), zoned))
+        if not grind.origin.foreign:  # a grind from outside is not known to draw the same blade again
+            table = registry.figures.table
+            sections = sections.placed(table, table.places(family.id, designs))
+        return cls((grind,), np.zeros(len(candidates), dtype=np.intp), sections, context, registry)
 
     @classmethod
     def joined(cls, parts: Sequence[Measured], context: Context | None = None) -> Measured:
@@ -86,10 +91,11 @@ class Measured:
             start = np.cumsum([0, *(len(s.drawn) for s in sections)])
             own = [np.arange(len(s)) if s.row is None else s.row for s in sections]
             row = np.concatenate([first + r for first, r in zip(start[:-1], own, strict=True)])
+        joined = Sections(_joined_designs([p.designs for p in parts]), drawn, tips, row, zoned)
         return cls(
             tuple(p.grinds[0] for p in parts),
             np.repeat(np.arange(len(parts)), [len(p) for p in parts]),
-            Sections(_joined_designs([p.designs for p in parts]), drawn, tips, row, zoned),
+            joined.placed(*_placing(sections)),
             Context.joined([p.context for p in parts], [len(p) for p in parts]) if context is None else context,
             parts[0].registry,
             columns=tuple(tuple(p.designs.columns) for p in parts),
@@ -102,7 +108,7 @@ class Measured:
         columns = tuple(self.columns[k] for k in used) if self.columns else ()
         if len(columns) == 1:  # blanks that stand for what only other grinds have are not this one's
             own = Designs({name: sections.designs[name] for name in columns[0]})
-            sections = dataclasses.replace(sections, designs=own)
+            sections = dataclasses.replace(sections, designs=own).placed(*_placing([sections]))
         return Measured(
             tuple(self.grinds[k] for k in used),
             which,
@@ -275,6 +281,15 @@ class Measured:
         return slice(None) if asked is None else asked
 
 
+def _placing(parts: Sequence[Sections]) -> tuple[FigureTable | None, npt.NDArray[np.intp] | None]:
+    """The table and places of several batches together; none where they do not stand in one table."""
+    placings = [p.placing for p in parts]
+    known = [p for p in placings if p is not None]
+    if len(known) < len(placings) or any(table is not known[0][0] for table, _ in known):
+        return None, None
+    return known[0][0], np.concatenate([places for _, places in known])
+
+
 def _weighted(share: Any, value: Array) -> Array:
     """Share times value; a task that a row does not have counts nothing, whatever its value."""
     return np.where(np.asarray(share) > 0, share * value, 0.0)
@@ -284,20 +299,6 @@ def _taking(cached: Any, rows: npt.NDArray[np.intp]) -> Any:
     if isinstance(cached, dict):
         return {task: value[rows] for task, value in cached.items()}
     return None if cached is None else cached[rows]
-
-
-def _repeated(designs: Designs) -> npt.NDArray[np.intp] | None:
-    """Which of the distinct designs each one is, (n,); None where hardly any are the same."""
-    columns = [
-        np.unique(column, return_inverse=True)[1].astype(float) if column.dtype.kind == "U" else np.nan_to_num(column)
-        for column in designs.columns.values()
-    ]
-    # Equal designs have equal sums; that unequal ones have not is checked.
-    mixed = sum(np.sqrt(k + 2.0) * column for k, column in enumerate(columns))
-    _, first, row = np.unique(mixed, return_index=True, return_inverse=True)
-    if 2 * len(first) > len(designs) or not all((column == column[first][row]).all() for column in columns):
-        return None
-    return np.asarray(row)
 
 
 def _joined_designs(batches: Sequence[Designs]) -> Designs:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -19,8 +20,23 @@ from recommender.engine.search.measuring import Measured
 from recommender.engine.search.scoring import score
 from recommender.geometry.arcs import Array
 from recommender.plugin.api import Context, Designs, TaskLoad, Workshop
+from recommender.plugin.api.sections import renumbered
 
 Index = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Designs as briefs settle them, the different ones once."""
+
+    designs: Designs
+    """The different ones, (m,)."""
+    row: Index
+    """Which of them each one is, (n,)."""
+
+    def taking(self, rows: Index) -> Designs:
+        """Some of the n."""
+        return self.designs.taking(self.row[rows])
 
 
 class BriefBatch:
@@ -30,27 +46,29 @@ class BriefBatch:
         self.case, self.briefs = case, tuple(briefs)
         self.grinds = list(case.registry.grinds.values())
 
-    def points(self, batches: Mapping[int, tuple[Designs, Index]]) -> tuple[dict[int, Designs], dict[int, Array]]:
+    def points(self, batches: Mapping[int, tuple[Designs, Index]]) -> tuple[dict[int, Settled], dict[int, Array]]:
         """Settle and score designs, each under a brief of its own.
 
         `batches`: index of the grind -> (designs (n,), index of the brief (n,)). Gives the settled designs and their
-        points, uphill (`Scores.uphill`); -inf where one cannot be made. A grind whose plug-in fails
+        points, uphill (`Scores.penalised_points`); -inf where one cannot be made. A grind whose plug-in fails
         is left out.
         """
-        settled_designs, points, parts, rows = {}, {}, [], []
+        settled, points, parts, rows = {}, {}, [], []
         for k, (designs, brief) in batches.items():
             made = self._made(k, designs, brief)
             if made is None:
                 continue
-            settled_designs[k], ok = made
+            settled[k], ok = made
             points[k] = np.full(len(brief), -np.inf)
-            if not ok.any():
+            at = np.flatnonzero(ok)
+            if not at.size:
                 continue
-            some = settled_designs[k].taking(ok)
-            part = Measured.of(self.grinds[k], some, self._base, self.case.registry, repeats=True)
+            used, row = renumbered(settled[k].row[at], len(settled[k].designs))
+            some = settled[k].designs.taking(used)
+            part = Measured.of(self.grinds[k], some, self._base, self.case.registry, row)
             if part is not None:
-                parts.append((k, part, np.flatnonzero(ok)))
-                rows.append(brief[ok])
+                parts.append((k, part, at))
+                rows.append(brief[at])
         if parts:
             brief = np.concatenate(rows)
             which = np.repeat([k for k, _, _ in parts], [len(part) for _, part, _ in parts])
@@ -60,23 +78,27 @@ class BriefBatch:
             for k, part, at in parts:
                 points[k][at] = found[start : start + len(part)]
                 start += len(part)
-        return settled_designs, points
+        return settled, points
 
-    def _made(self, k: int, designs: Designs, brief: Index) -> tuple[Designs, npt.NDArray[np.bool_]] | None:
+    def _made(self, k: int, designs: Designs, brief: Index) -> tuple[Settled, npt.NDArray[np.bool_]] | None:
+        """The designs as their briefs settle them, and which can be made: the same one under several briefs once."""
         grind, call = self.grinds[k], self.case.registry.call
 
-        def make() -> tuple[Designs, npt.NDArray[np.bool_]]:
-            fixed: dict[str, Any] = dict(fixed_columns(self.case.resolved))
+        def make() -> tuple[Settled, npt.NDArray[np.bool_]]:
             own = self._stock[brief]
-            fixed["stock_thickness_mm"] = np.where(np.isnan(own), designs["stock_thickness_mm"], own)
-            made = complete_designs(grind.item, designs.changed(height_mm=self._height[brief]), fixed)
+            stock = np.where(np.isnan(own), designs["stock_thickness_mm"], own)
+            asked = designs.changed(height_mm=self._height[brief], stock_thickness_mm=stock)
+            first, row = asked.distinct()
+            fixed: dict[str, Any] = {**fixed_columns(self.case.resolved), "stock_thickness_mm": stock[first]}
+            made = complete_designs(grind.item, asked.taking(first), fixed)
             ok = np.zeros(len(brief), dtype=bool)
             for shop, briefs in self._workshops.items():
-                rows = np.flatnonzero(np.isin(brief, briefs))
+                rows = np.flatnonzero(briefs[brief])
                 if rows.size:
-                    some = {name: value[rows] if np.ndim(value) else value for name, value in fixed.items()}
-                    ok[rows] = can_be_made(grind.item, made.taking(rows), shop, some)
-            return made, ok
+                    used, back = renumbered(row[rows], len(first))
+                    some = {name: value[used] if np.ndim(value) else value for name, value in fixed.items()}
+                    ok[rows] = can_be_made(grind.item, made.taking(used), shop, some)[back]
+            return Settled(made, row), ok
 
         return call(grind.origin, f"checking {grind.item.id}", make)
 
@@ -102,11 +124,10 @@ class BriefBatch:
         return np.array(low), np.array(high)
 
     @cached_property
-    def _workshops(self) -> dict[Workshop, list[int]]:
-        found: dict[Workshop, list[int]] = {}
-        for k, brief in enumerate(self.briefs):
-            found.setdefault(brief.workshop, []).append(k)
-        return found
+    def _workshops(self) -> dict[Workshop, npt.NDArray[np.bool_]]:
+        """Every workshop, and which briefs are for it."""
+        shops = [brief.workshop for brief in self.briefs]
+        return {shop: np.array([other == shop for other in shops]) for shop in dict.fromkeys(shops)}
 
     @cached_property
     def _rules(self) -> Rulebook:

@@ -114,11 +114,7 @@ def resample(bests: list[Best], case: Case) -> Resampled:
     drawn = [
         (k, m)
         for k, best in enumerate(bests)
-        if (
-            m := Measured.of(
-                best.grind, best.measured.designs.taking(rows), best.measured.context, case.registry, repeats=True
-            )
-        )
+        if (m := Measured.of(best.grind, best.measured.designs, best.measured.context, case.registry, rows))
     ]
     if not drawn:
         return Resampled(Confidence(draws=DRAWS, seed=SEED, wins={}, main_uncertainty=None), {})

@@ -109,6 +109,27 @@ class Designs:
         new = {name: np.broadcast_to(np.asarray(values), (n,)) for name, values in columns.items()}
         return Designs({**self.columns, **new})
 
+    def distinct(self) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+        """The first of each of the different designs, by index (m,), and which of those each design is, (n,).
+
+        All are different where hardly any are the same, or where a column holds what cannot be compared.
+        """
+        every = np.arange(len(self))
+        columns = []
+        for column in self.columns.values():
+            if column.dtype.kind not in "fiub":
+                try:
+                    column = np.unique(column, return_inverse=True)[1].astype(float)
+                except TypeError:
+                    return every, every
+            columns.append(np.nan_to_num(column))
+        # Equal designs have equal sums; that unequal ones have not is checked.
+        mixed = sum(np.sqrt(k + 2.0) * column for k, column in enumerate(columns))
+        _, first, row = np.unique(mixed, return_index=True, return_inverse=True)
+        if 2 * len(first) > len(self) or not all((column == column[first][row]).all() for column in columns):
+            return every, every
+        return first, row
+
     def row(self, index: int) -> dict[str, Any]:
         """One design as plain values by column; NaN becomes None. Raises IndexError past the last one."""
         values = {name: column[index].item() for name, column in self.columns.items()}

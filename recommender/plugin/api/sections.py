@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,6 +14,7 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import half_angles
 from recommender.plugin.api.designs import Designs, read_only
+from recommender.plugin.api.figure_store import FigureTable, parts_of, rebuilt
 
 T = TypeVar("T")
 
@@ -49,6 +49,16 @@ class Sections:
     def __len__(self) -> int:
         return len(self.designs)
 
+    def placed(self, table: FigureTable | None, places: npt.NDArray[np.intp] | None) -> Sections:
+        """These sections, their figures kept in a table: the distinct ones (m,) at those places of it."""
+        self.__dict__["placing"] = None if table is None or places is None else (table, places)
+        return self
+
+    @cached_property
+    def placing(self) -> tuple[FigureTable, npt.NDArray[np.intp]] | None:
+        """The table that keeps their figures, and the places of the distinct ones, (m,); no field, so never lent."""
+        return None
+
     @cached_property
     def outlines(self) -> Outline:
         """The section of each candidate, (n, v, 3)."""
@@ -63,19 +73,22 @@ class Sections:
 
     def taking(self, rows: npt.NDArray[np.intp]) -> Sections:
         """The given rows, by index (k,), each as often as it is named."""
-        used, row = np.unique(rows if self.row is None else self.row[rows], return_inverse=True)
+        used, row = renumbered(rows if self.row is None else self.row[rows], len(self.drawn))
         drawn = self.drawn[used]
         tips = drawn if self.drawn_tips is self.drawn else self.drawn_tips[used]
         whole = len(used) == len(rows) and bool((row == np.arange(len(rows))).all())
-        return Sections(self.designs.taking(rows), drawn, tips, None if whole else row, self.zoned[rows])
+        some = Sections(self.designs.taking(rows), drawn, tips, None if whole else row, self.zoned[rows])
+        return some if self.placing is None else some.placed(self.placing[0], self.placing[1][used])
 
     @cached_property
     def distinct(self) -> Sections:
         """One candidate for each distinct section, m of n; itself where each has its own."""
         if self.row is None:
             return self
-        first = np.unique(self.row, return_index=True)[1]
-        return Sections(self.designs.taking(first), self.drawn, self.drawn_tips, None, self.zoned[first])
+        first = np.empty(len(self.drawn), dtype=np.intp)
+        first[self.row[::-1]] = np.arange(len(self.row))[::-1]  # the first of each is written last
+        some = Sections(self.designs.taking(first), self.drawn, self.drawn_tips, None, self.zoned[first])
+        return some if self.placing is None else some.placed(*self.placing)
 
     def figure(self, key: Hashable, compute: Callable[..., T], *inputs: Any) -> T:
         """A figure of the section, kept under a key of its own and computed once for each distinct section.
@@ -103,9 +116,14 @@ class Sections:
             own = (np.asarray(value)[first] if np.ndim(value) else value for value in inputs)
             found = _spread(self.taking(first).figure(key, compute, *own), row)
             return found
-        found = compute(self, *inputs)
-        _check_length(found, len(self))
-        return found
+        if self.placing is None or several:
+            return _computed(self, compute, inputs)
+        table, places = self.placing
+
+        def missing(rows: npt.NDArray[np.intp]) -> T:
+            return _computed(self if len(rows) == len(self) else self.taking(rows), compute, inputs)
+
+        return table.figure(full_key(key, compute, inputs), places, missing)
 
     @cached_property
     def _kept(self) -> dict[Hashable, Any]:
@@ -154,18 +172,25 @@ def _alike(row: npt.NDArray[np.intp], inputs: list[npt.NDArray[Any]]) -> tuple[A
     return None if 2 * len(first) > len(row) else (first, alike)
 
 
-def _check_length(value: Any, n: int) -> None:
-    parts = vars(value).values() if dataclasses.is_dataclass(value) else value if isinstance(value, tuple) else (value,)
-    if any(part is not None and np.shape(part) != (n,) for part in parts):
+def renumbered(numbers: npt.NDArray[np.intp], count: int) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Which of the numbers below `count` occur, in order, and the place of each of them there, (n,): without sorting.
+
+    >>> [part.tolist() for part in renumbered(np.array([7, 2, 7]), 9)]
+    [[2, 7], [1, 0, 1]]
+    """
+    occurs = np.zeros(count, dtype=bool)
+    occurs[numbers] = True
+    return np.flatnonzero(occurs), (np.cumsum(occurs) - 1)[numbers]
+
+
+def _computed(sections: Sections, compute: Callable[..., T], inputs: tuple[Any, ...]) -> T:
+    value, n = compute(sections, *inputs), len(sections)
+    if any(part is not None and np.shape(part) != (n,) for part in parts_of(value)):
         raise ValueError(f"a figure of {n} sections needs ({n},) values; name as inputs what differs from row to row")
+    return value
 
 
-def _spread(value: Any, row: Any) -> Any:
+def _spread(value: T, row: npt.NDArray[np.intp]) -> T:
     """The rows of an array, or of a tuple's or dataclass's arrays."""
-    if isinstance(value, tuple):
-        return tuple(_spread(part, row) for part in value)
-    if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return dataclasses.replace(
-            value, **{f.name: _spread(getattr(value, f.name), row) for f in dataclasses.fields(value)}
-        )
-    return None if value is None else np.asarray(value)[row]
+    found: T = rebuilt(value, [None if part is None else np.asarray(part)[row] for part in parts_of(value)])
+    return found

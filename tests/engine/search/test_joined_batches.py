@@ -74,7 +74,7 @@ def test_a_figure_is_computed_once_for_like_sections_with_like_inputs(service: S
     (part,) = (p for p in _parts(case) if p.grind.item.id == "saber-hollow")
     few = part.designs.taking(np.arange(5))
     rows = np.tile(np.arange(5), 12)
-    repeated = Measured.of(part.grind, few.taking(rows), part.context, case.registry, repeats=True)
+    repeated = Measured.of(part.grind, few, part.context, case.registry, rows)
     assert repeated is not None
     sections = repeated.sections
     thick = np.repeat([0.3, 0.6], 30)
