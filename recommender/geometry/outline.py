@@ -126,6 +126,13 @@ def padded(outline: Outline, count: int) -> Outline:
     return out
 
 
+def _following(values: Array) -> Array:
+    """What stands at the next vertex, (n, v), sections lying in memory as they did."""
+    out = np.empty_like(values)
+    out[:, :-1], out[:, -1] = values[:, 1:], values[:, 0]
+    return out
+
+
 @dataclass(frozen=True)
 class Sides:
     """The sides of a batch of outlines as rational quadratics, every one exact for lines and arcs alike.
@@ -149,8 +156,8 @@ class Sides:
         Raises GeometryError as `as_batch` does.
         """
         v = as_batch(outline)
-        following = np.roll(v, -1, axis=1)
-        return cls(v[..., 0], v[..., 1], following[..., 0], following[..., 1], v[..., 2])
+        x, y = v[..., 0], v[..., 1]
+        return cls(x, y, _following(x), _following(y), v[..., 2])
 
     @cached_property
     def w(self) -> Array:
@@ -200,6 +207,17 @@ class Sides:
         x, y, b = self.x0[:, 1:], self.y0[:, 1:], self.bulge
         same = (self.x0[:, 0] == 0) & (x == -x[:, ::-1]).all(axis=1) & (y == y[:, ::-1]).all(axis=1)
         return np.asarray(same & (b == b[:, ::-1]).all(axis=1))
+
+    @cached_property
+    def right_face(self) -> Sides | None:
+        """The sides (n, v // 2) from the apex to the spine, where every section is its own mirror image: half of all.
+
+        None where one is not.
+        """
+        if not self.mirrored.all():
+            return None
+        k = self.x0.shape[1] // 2
+        return Sides(*(v[:, :k] for v in (self.x0, self.y0, self.x1, self.y1, self.bulge)))
 
     @cached_property
     def monotone(self) -> bool:

@@ -124,8 +124,10 @@ def faces_at(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool = 
     """
     sides, single = _sides(outline)
     levels, many = _levels(y, len(sides.x0))
-    met = _Crossings(sides, levels, above)
-    left, right = met.total(met.x, rising=False), met.total(met.x, rising=True)
+    half = sides.right_face
+    met = _Crossings(sides if half is None else half, levels, above)
+    right = met.total(met.x, rising=True)
+    left = met.total(met.x, rising=False) if half is None else 0.0 - right
     return _shape(left, many, single), _shape(right, many, single)
 
 
@@ -141,8 +143,11 @@ def thickness(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool =
     """
     sides, single = _sides(outline)
     levels, many = _levels(y, len(sides.x0))
-    met = _Crossings(sides, levels, above)
+    half = sides.right_face
+    met = _Crossings(sides if half is None else half, levels, above)
     total = met.total(met.x, rising=True) - met.total(met.x, rising=False)
+    if half is not None:
+        total = 2 * total
     if not sides.monotone:
         total = total + _turned_back(sides, levels)
     return _shape(total, many, single)
@@ -181,9 +186,11 @@ def half_angles(outline: Sides | npt.ArrayLike, y: npt.ArrayLike, *, above: bool
     """
     sides, single = _sides(outline)
     levels, many = _levels(y, len(sides.x0))
-    met = _Crossings(sides, levels, above)
+    half = sides.right_face
+    met = _Crossings(sides if half is None else half, levels, above)
     slope = met.slope()
-    left, right = np.arctan(-met.total(slope, rising=False)), np.arctan(met.total(slope, rising=True))
+    right = np.arctan(met.total(slope, rising=True))
+    left = np.arctan(-met.total(slope, rising=False)) if half is None else right.copy()
     return _shape(left, many, single), _shape(right, many, single)
 
 
@@ -214,6 +221,8 @@ def area_below(outline: Sides | npt.ArrayLike, y: npt.ArrayLike) -> Any:
     sides, single = _sides(outline)
     sides.require_monotone()
     levels, many = _levels(y, len(sides.x0))
+    half = sides.right_face
+    sides = sides if half is None else half
     met = _Crossings(sides, levels, above=False)
     # Each met side's part below its level, and whole sides below it; Green's integral of x dy over both.
     part, bulge = met.part(), met.of(sides.bulge)
@@ -230,6 +239,8 @@ def area_below(outline: Sides | npt.ArrayLike, y: npt.ArrayLike) -> Any:
     touched[met.row, met.column, met.side] = True
     total = (np.where(under & ~touched, whole[:, None, :], 0.0)).sum(-1)
     total = total + met.total(pieces, rising=True) + met.total(pieces, rising=False)
+    if half is not None:
+        total = 2 * total
     return _shape(total, many, single)
 
 
@@ -286,15 +297,20 @@ def height_at_thickness(outline: Sides | npt.ArrayLike, wanted: npt.ArrayLike) -
 
 
 def _at_vertices(sides: Sides) -> Array:
-    """Thickness at the height of every vertex (n, v), kept with the sides: whoever asks, asks for several heights."""
+    """Thickness at the height of every vertex (of one face, where the other is like it), kept with the sides."""
     kept: dict[str, Array] = sides.__dict__
     if "_at_vertices" not in kept:
-        kept["_at_vertices"] = np.asarray(thickness(sides, sides.y0))
+        heights = sides.y0 if sides.right_face is None else sides.y0[:, : sides.y0.shape[1] // 2 + 1]
+        kept["_at_vertices"] = np.asarray(thickness(sides, heights))
     return kept["_at_vertices"]
 
 
 def _height_closed(sides: Sides, target: Array) -> Array:
     """Height where the wider face stands at half the thickness (mirrored faces) or at all of it (one flat face)."""
+    half = sides.right_face
+    if half is not None:
+        y = _lowest_at(half, target / 2).min(axis=1)
+        return np.asarray(np.where(np.isfinite(y), y, np.nan))
     left, right = sides.x0.min(axis=1), sides.x0.max(axis=1)
     two_sided = (left < -1e-12) & (right > 1e-12)
     right_sided = right > 1e-12
@@ -303,13 +319,18 @@ def _height_closed(sides: Sides, target: Array) -> Array:
     index = np.arange(v)[None, :]
     spine = sides.spine_side[:, None]
     on_face = np.where(right_sided[:, None], index < spine, index > spine)
+    lowest = np.where(on_face, _lowest_at(sides, x), np.inf).min(axis=1)
+    return np.asarray(np.where(np.isfinite(lowest), lowest, np.nan))
+
+
+def _lowest_at(sides: Sides, x: Array) -> Array:
+    """Lowest height at which each side stands at x (n,), (n, v); infinite where it does not."""
     y = np.full(sides.x0.shape, np.inf)
     # The left face comes down, so its sides are met from their upper end; both ways the lowest height counts.
     for above in (False, True):
         met = _Crossings(sides.swapped, x[:, None], above=above)
         y = np.minimum(y, met.spread(met.x, np.inf))
-    lowest = np.where(on_face, y, np.inf).min(axis=1)
-    return np.asarray(np.where(np.isfinite(lowest), lowest, np.nan))
+    return y
 
 
 def _height_iterated(sides: Sides, target: Array) -> Array:

@@ -34,6 +34,10 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     sides = Sides.of(v)
     spine = sides.spine_side
     _cut_right(out, v, sides, spine, back, moved)
+    if sides.right_face is not None:
+        out[:, 0, 0], out[:, 0, 1] = 0.0, back
+        out = _mirroring_the_right(out)
+        return out[0] if is_single(outline) else out
     # The left face is the right face of the mirrored, reversed outline.
     flipped = mirrored(out)
     original = mirrored(v)
@@ -42,6 +46,15 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     out = mirrored(flipped)
     out[:, 0, 0], out[:, 0, 1] = 0.0, back
     return out[0] if is_single(outline) else out
+
+
+def _mirroring_the_right(outline: Outline) -> Outline:
+    """Sections whose left face is the mirror image of the right one they have."""
+    k = outline.shape[1] // 2
+    out = outline.copy(order="K")
+    out[:, -k:, 0], out[:, -k:, 1] = -outline[:, k:0:-1, 0], outline[:, k:0:-1, 1]
+    out[:, -k:, 2] = outline[:, k - 1 :: -1, 2]
+    return out
 
 
 def _cut_right(
@@ -60,7 +73,7 @@ def _cut_right(
         return np.asarray(x - m * (y - back * w))
 
     open_ = ground & moved
-    for k in range(1, v.shape[1] - 1):
+    for k in range(1, int(spine.max())):
         on_face = open_ & (k < spine)
         a0 = beyond(sides.x0[:, k], sides.y0[:, k], 1.0)
         a1 = beyond(sides.cx[:, k], sides.cy[:, k], sides.w[:, k])
@@ -84,7 +97,7 @@ def _cut_right(
         open_ &= ~hit
     # A bevel that meets no face runs out at the spine, which grows narrower.
     top = v[..., 1].max(axis=1)
-    for j in range(1, v.shape[1]):
+    for j in range(1, int(spine.max()) + 1) if open_.any() else ():
         gone = open_ & (j <= spine)
         out[:, j, 0] = np.where(gone, m * (top - back), out[:, j, 0])
         out[:, j, 1] = np.where(gone, top, out[:, j, 1])

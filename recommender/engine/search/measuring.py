@@ -35,6 +35,8 @@ class Measured:
     columns: tuple[tuple[str, ...], ...] = ()
     """Of several grinds: the columns that the designs of each have; the others are blank there."""
     _cache: dict[str, Any] = field(default_factory=dict)
+    _weighted: dict[tuple[str, frozenset[str]], Array | None] = field(default_factory=dict)
+    """Per-task metrics over some tasks, as rules ask for them."""
     _of_tasks: dict[str, tuple[Sections, Context]] = field(default_factory=dict)
     """Tasks that not every row has: the rows that have them."""
 
@@ -143,6 +145,11 @@ class Measured:
         stamped = self.registry.metrics[name]
         if stamped.item.compute_for_task is None:
             return self._whole(stamped)
+        if (name, tasks) not in self._weighted:  # several rules ask for the same
+            self._weighted[name, tasks] = self._weighted_by_share(name, tasks)
+        return self._weighted[name, tasks]
+
+    def _weighted_by_share(self, name: str, tasks: frozenset[str]) -> Array | None:
         parts = self.by_task(name)
         loads = [t for t in self.context.tasks if t.task.id in parts and (not tasks or t.task.id in tasks)]
         if not loads:

@@ -145,7 +145,8 @@ def _goal(
     if value is None:
         return None
     share = sum(t.share for t in measured.context.tasks if t.task.id in tasks) if tasks else 1.0
-    reached = np.nan_to_num(np.clip((value - effect.from_) / (effect.to - effect.from_), 0.0, 1.0))
+    # What is NaN (it does not get there) wins nothing: `fmax` takes the number.
+    reached = np.minimum(np.fmax((value - effect.from_) / (effect.to - effect.from_), 0.0), 1.0)
     applies = measured.applies(effect.metric, tasks)
     weight = np.broadcast_to(mask * effect.weight * share * applies, value.shape)
     if weights is not None:

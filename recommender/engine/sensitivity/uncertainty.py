@@ -247,6 +247,7 @@ def blade_bands(chosen: Chosen, best: Best, case: Case) -> dict[str, tuple[float
         best.measured.taking(np.zeros(BLADE_DRAWS, dtype=int), context),
         forms=Forms((blade_of(best, case, [chosen.form] * BLADE_DRAWS),), (chosen.form.tip,), repeated=True),
         _cache={},
+        _weighted={},
         _of_tasks={},
     )
     return _bands(measured, "blade")

@@ -106,8 +106,9 @@ class Designs:
         Raises ValueError for a column of another length.
         """
         n = len(self)
-        new = {name: np.broadcast_to(np.asarray(values), (n,)) for name, values in columns.items()}
-        return Designs({**self.columns, **new})
+        new = {name: np.asarray(values) for name, values in columns.items()}
+        filled = {name: v if v.shape == (n,) else np.broadcast_to(v, (n,)) for name, v in new.items()}
+        return Designs({**self.columns, **filled})
 
     def distinct(self) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
         """The first of each of the different designs, by index (m,), and which of those each design is, (n,).
@@ -122,7 +123,12 @@ class Designs:
                     column = np.unique(column, return_inverse=True)[1].astype(float)
                 except TypeError:
                     return every, every
-            columns.append(np.nan_to_num(column))
+            blank = np.isnan(column) if column.dtype.kind == "f" else np.zeros(len(self), dtype=bool)
+            for part in (np.where(blank, 0.0, column), blank):  # no number is another than 0
+                if len(part) and (part != part[0]).any():
+                    columns.append(part)
+        if not columns:
+            return every[:1], np.zeros(len(self), dtype=np.intp)
         # Equal designs have equal sums; that unequal ones have not is checked.
         mixed = sum(np.sqrt(k + 2.0) * column for k, column in enumerate(columns))
         _, first, row = np.unique(mixed, return_index=True, return_inverse=True)

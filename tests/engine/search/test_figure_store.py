@@ -192,3 +192,16 @@ def test_a_plug_in_from_outside_gets_no_part_of_the_store() -> None:
     lent = twin(sections.placed(table, table.places("g", designs)))
     assert sections.placing is not None
     assert lent.placing is None
+
+
+def test_designs_are_told_apart_by_every_column_and_by_what_they_leave_blank() -> None:
+    """A micro-bevel of 0 is not the same as none."""
+    designs = Designs.of(
+        6,
+        micro_bevel_per_side_deg=[0.0, np.nan, 0.0, np.nan, 0.0, 0.0],
+        side=["left", "left", "left", "left", "right", "left"],
+    )
+    first, row = designs.distinct()
+    assert first[row].tolist() == [0, 1, 0, 1, 4, 0]
+    alike = Designs.of(3, height_mm=30.0)
+    assert [part.tolist() for part in alike.distinct()] == [[0], [0, 0, 0]]
