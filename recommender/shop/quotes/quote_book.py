@@ -15,7 +15,7 @@ from uuid import uuid4
 
 from recommender.errors import InputError
 from recommender.folders import user_folder
-from recommender.models.workshop.book import Damaged, Entry, Event, Identity, Kept, TakenIn, Time
+from recommender.models.workshop.book import Damaged, Doubt, Entry, Event, Identity, Kept, TakenIn, Time
 from recommender.models.workshop.quote import NEXT, Documents, Quote, Status, named
 from recommender.shop.quotes.book_care import backup, findings, restore
 from recommender.shop.quotes.book_file import BookFile, raise_version
@@ -190,7 +190,7 @@ class Book:
 
     # What becomes of them
 
-    def doubts(self, name: tuple[int, int | None], status: Status, day: date) -> list[str]:
+    def doubts(self, name: tuple[int, int | None], status: Status, day: date) -> list[Doubt]:
         """What speaks against giving a quote that status on that day: it is said before it is done."""
         with self.store.reading() as db:
             row = self._row(db, *name)
@@ -200,11 +200,11 @@ class Book:
             history = all_events(db).get((entry.number, entry.revision), [])
         doubts = []
         if status == "accepted" and day.isoformat() > entry.valid_until:
-            doubts.append(f"Quote {entry.name} was valid until {entry.valid_until}.")
+            doubts.append(Doubt(f"Quote {entry.name} was valid until {entry.valid_until}.", of_clock=False))
         last = max(history, key=lambda event: event.day, default=None)
         if last is not None and day.isoformat() < last.day:
             then = f"quote {entry.name} became {last.status} on {last.day}"
-            doubts.append(f"The clock says {day.isoformat()}, but {then}.")
+            doubts.append(Doubt(f"The clock says {day.isoformat()}, but {then}.", of_clock=True))
         return doubts
 
     def move(self, name: tuple[int, int | None], status: Status, day: date) -> Entry:

@@ -131,7 +131,7 @@ class ExportedName(NamedTuple):
 class ExportedQuotes:
     """The quotes of an export, all of them sound: each is read again whenever it is asked for, to save memory."""
 
-    def __init__(self, parts: ExportParts, read: Callable[[Any, str], Stored], file: str) -> None:
+    def __init__(self, parts: ExportParts, read: Callable[[Any, str, bool], Stored], file: str) -> None:
         self._parts, self._read, self._file = parts, read, file
         self.names = [self._named(place) for place in range(len(parts))]
         """By number and revision in the book that they come from."""
@@ -145,16 +145,16 @@ class ExportedQuotes:
 
     def quote(self, name: ExportedName) -> Stored:
         """One of them, whole."""
-        return self._at(name.place)
+        return self._read(json.loads(self._parts[name.place]), self._where(name.place), False)
 
     def _named(self, place: int) -> ExportedName:
-        stored = self._at(place)
+        file = self._where(place)
+        stored = self._read(_parsed(self._parts[place], file), file, True)
         content = content_id(stored.data)
         return ExportedName(stored.number, stored.revision, stored.status, stored.identity, content, place)
 
-    def _at(self, place: int) -> Stored:
-        file = f"{self._file}: quote {place + 1}"
-        return self._read(_parsed(self._parts[place], file), file)
+    def _where(self, place: int) -> str:
+        return f"{self._file}: quote {place + 1}"
 
 
 def read_quotes(file: str) -> ExportedQuotes:
@@ -222,13 +222,13 @@ def _check_objects(around: Sequence[Any], file: str) -> None:
             raise InputError(f"{shorten(item)} does not fit", file=f"{file}: quote {place}", expected=expected)
 
 
-def _wrapped(item: Any, file: str) -> Stored:
+def _wrapped(item: Any, file: str, check: bool) -> Stored:
     given = validated(_Wrapped, item, file)
     if given.history[-1].status != given.status:
         raise InputError(
             f"{given.status} does not fit", file=file, key="status", expected=f"{given.history[-1].status}: its history"
         )
-    stored = _stored(given.quote, given.status, file)
+    stored = _stored(given.quote, given.status, file, check)
     planned = {work.id for work in stored.quote.price.work}
     for place, time in enumerate(given.times):
         if time.work not in planned:
@@ -249,7 +249,7 @@ def _wrapped(item: Any, file: str) -> Stored:
     )
 
 
-def _of_list(item: Data, file: str) -> Stored:
+def _of_list(item: Data, file: str, check: bool) -> Stored:
     data = dict(item)
     status = data.pop("status", None)
     if not isinstance(status, str) or status not in NEXT:
@@ -265,7 +265,7 @@ def _of_list(item: Data, file: str) -> Stored:
     if PRINTED in data:
         printed = data.pop(PRINTED)
         data |= validated(_Lies, printed, f"{file}: {PRINTED}").model_dump()
-    return _stored(data, status, file)._replace(number=lies.number, revision=lies.revision)
+    return _stored(data, status, file, check)._replace(number=lies.number, revision=lies.revision)
 
 
 class _Lies(Model):
@@ -275,15 +275,17 @@ class _Lies(Model):
     revision: Number
 
 
-def _stored(item: Any, status: Status, file: str) -> Stored:
-    """A quote as it is to be stored. Raises InputError."""
+def _stored(item: Any, status: Status, file: str, check: bool) -> Stored:
+    """A quote as it is to be stored; `check` it unless that has been done. Raises InputError."""
     if not isinstance(item, dict):
         raise InputError(f"{shorten(item)} does not fit", file=file, expected="a quote as one JSON object")
-    check_texts(item, file)
+    if check:
+        check_texts(item, file)
     data = inside(item)
     quote = read_quote(data, file)
     validated(_Lies, {"number": quote.number, "revision": quote.revision}, file)
-    check_quote(quote, file)
+    if check:
+        check_quote(quote, file)
     return Stored(data, quote, status, quote.number, quote.revision)
 
 
