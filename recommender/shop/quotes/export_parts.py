@@ -90,7 +90,7 @@ class ExportParts:
 
     def _check_length(self, length: int) -> None:
         if length > MOST_PART_BYTES:
-            file = f"{self._file}: quote {len(self._places) + 1}"
+            file = self._file if self._begun is None else f"{self._file}: quote {len(self._places) + 1}"
             raise InputError("too long", file=file, expected=f"at most {MOST_PART_BYTES:,} bytes")
 
     def _finish(self) -> None:
