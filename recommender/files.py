@@ -16,6 +16,13 @@ from recommender.text import clean
 
 def read_file(name: str | Path, most_bytes: int, expected: str) -> bytes:
     """Read a regular file, one byte further than allowed at most. Raises InputError, with what was expected."""
+    with reading(name, expected) as handle:
+        return handle.read(most_bytes + 1)
+
+
+@contextlib.contextmanager
+def reading(name: str | Path, expected: str) -> Iterator[BinaryIO]:
+    """A regular file that is read piece by piece. Raises InputError, with what was expected."""
     shown = clean(str(name), one_line=True)
     with (
         _naming_the_file("cannot be read", shown, expected),
@@ -24,7 +31,7 @@ def read_file(name: str | Path, most_bytes: int, expected: str) -> bytes:
     ):
         if not stat.S_ISREG(os.fstat(handle.fileno()).st_mode):
             raise InputError("not a regular file", file=shown, expected=expected)
-        return handle.read(most_bytes + 1)
+        yield handle
 
 
 def open_stream(name: str | Path, expected: str) -> BinaryIO:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.models.workshop.shop import Shop
     from recommender.models.workshop.worksheet import Worksheet
     from recommender.shop.quotes.quote_book import Book
-    from recommender.shop.quotes.stored_quote import Stored
+    from recommender.shop.quotes.quote_exchange import ExportedQuotes
 
 
 @dataclass(frozen=True)
@@ -81,7 +81,7 @@ class WorkshopPapers:
 
         return whole_data(kept, damaged)
 
-    def exported_quotes(self, file: str) -> list[Stored]:
+    def exported_quotes(self, file: str) -> ExportedQuotes:
         """The quotes of a file that a quote book was exported to. Raises InputError."""
         from recommender.shop.quotes.quote_exchange import read_quotes
 

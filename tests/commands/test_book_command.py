@@ -5,6 +5,7 @@ Source: the contracts in the charter; each of these went wrong once.
 
 from __future__ import annotations
 
+import io
 import json
 import sqlite3
 from collections.abc import Callable
@@ -84,8 +85,9 @@ def test_accepting_says_what_it_supersedes(run, book: Book) -> None:
     assert "superseded" in run("list", "--status", "superseded").out
 
 
-@pytest.mark.parametrize(("days", "said"), [(-1, "The clock says"), (0, ""), (800, "was valid until")])
-def test_doubts_are_said_before_a_quote_is_accepted(run, monkeypatch, days: int, said: str) -> None:
+def set_clock(monkeypatch: pytest.MonkeyPatch, days: int) -> None:
+    """Let that many days go by."""
+
     class Clock(date):
         @classmethod
         def today(cls) -> date:
@@ -93,10 +95,49 @@ def test_doubts_are_said_before_a_quote_is_accepted(run, monkeypatch, days: int,
 
     day = date.today() + timedelta(days=days)
     monkeypatch.setattr("datetime.date", Clock)
-    done = run("accept", 1)
+
+
+DOUBTS = [(-1, "The clock says"), (0, ""), (800, "was valid until")]
+
+
+@pytest.mark.parametrize(("days", "said"), DOUBTS)
+def test_doubts_are_said_before_a_quote_is_accepted_anyway(run, monkeypatch, days: int, said: str) -> None:
+    set_clock(monkeypatch, days)
+    done = run("accept", 1, "--anyway")
     assert (done.code, done.out) == (0, "Quote 1 is accepted.\n")
     assert said in done.err
     assert bool(done.err) == bool(said)
+
+
+def test_a_script_accepts_past_validity_but_not_by_a_clock_that_runs_backwards(run, book, monkeypatch) -> None:
+    with monkeypatch.context() as patch:
+        set_clock(patch, -1)
+        done = run("accept", 1)
+        assert (done.code, done.out, done.err.count("\n")) == (2, "", 1)
+        assert "not accepted: The clock says" in done.err
+        assert "--anyway" in done.err
+        assert book.entries(status="accepted") == []
+        assert run("send", 1).code == 0
+    set_clock(monkeypatch, 800)
+    done = run("accept", 1)
+    assert done.code == 0
+    assert "was valid until" in done.err
+
+
+@pytest.mark.parametrize(("days", "said"), DOUBTS)
+@pytest.mark.parametrize("typed", ["y", "YES", "", "n", "what?"])
+def test_on_a_terminal_a_doubt_is_asked_about(run, book, monkeypatch, typed: str, days: int, said: str) -> None:
+    set_clock(monkeypatch, days)
+    asked = io.StringIO(typed + "\n")
+    asked.isatty = lambda: True  # type: ignore[method-assign]
+    monkeypatch.setattr("sys.stdin", asked)
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    done = run("accept", 1)
+    agreed = not said or typed.lower() in ("y", "yes")
+    assert done.code == (0 if agreed else 2)
+    assert ("Accept it all the same? [y/N]" in done.err) == bool(said)
+    assert said in done.err
+    assert [entry.name for entry in book.entries(status="accepted")] == (["1"] if agreed else [])
 
 
 def test_list_show_and_export_name_what_is_damaged_and_give_the_rest(run, book: Book, tmp_path: Path) -> None:

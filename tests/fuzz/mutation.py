@@ -1,8 +1,9 @@
-"""Text with something wrong put in, as chance has it."""
+"""Text changed as chance has it: with numbers that another might have written, or with something wrong put in."""
 
 from __future__ import annotations
 
 import random
+import re
 
 HOSTILE = (
     "", "\0", "\x1b[31m", "\x1b]0;x\x07", "\x9b2J", "\u202eright", "\u2066", "\ufeff", "nan", "-inf", "1e999", "-1",
@@ -15,6 +16,27 @@ HOSTILE = (
 )  # fmt: skip
 """Pieces that have hurt some reader."""
 VALUES = ("1", "-1", "0", "3.5", "1e308", "1e-308", "nan", "true", '"x"', '"\\u001b[31m"', "[]", "[1, 2]", "{}", '""')
+
+
+_NUMBER = re.compile(r"(?<![\w.#-])\d+(?:\.\d+)?(?![\w.-])")
+
+
+def changed(text: str, chance: random.Random) -> str:
+    """The text varied, or mutated, or both."""
+    way = chance.random()
+    text = varied(text, chance) if way < 0.7 else text
+    return mutated(text, chance) if way > 0.5 else text
+
+
+def varied(text: str, chance: random.Random) -> str:
+    """The text with one to three of its numbers somewhat larger or smaller."""
+    for _ in range(chance.randint(1, 3)):
+        found = [*_NUMBER.finditer(text)]
+        if found:
+            number = chance.choice(found)
+            new = f"{float(number[0]) * chance.uniform(0.8, 1.25):.{len(number[0].partition('.')[2])}f}"
+            text = text[: number.start()] + new + text[number.end() :]
+    return text
 
 
 def mutated(text: str, chance: random.Random) -> str:

@@ -1,4 +1,4 @@
-"""What the terminal interface may find or be put through: kept state, keys of the user's own, sizes and bursts of keys.
+"""What the terminal interface may find or be put through: kept state, a book, keys of the user's own, sizes, keys.
 
 `cases` gives them without end, the same for the same seed; `run` puts one to the interface.
 """
@@ -8,13 +8,16 @@ from __future__ import annotations
 import asyncio
 import functools
 import json
+import os
 import random
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
+from unittest import mock
 
 from textual.binding import Binding
+from textual.command import CommandPalette
 
 from recommender.errors import InputError
 from recommender.models.answer.proposal import Answer
@@ -22,16 +25,29 @@ from recommender.models.answer.sharpening_life import Life
 from recommender.models.brief import Brief
 from recommender.service import Service
 from recommender.service.briefs import Briefs
+from recommender.shop.quotes.quote_book import Book
+from recommender.shop.quotes.stored_quote import content_id
 from recommender.tui.app import BevelwrightApp
 from recommender.tui.state.keys_file import KEYS, keymap
 from recommender.tui.state.session_state import LAST, ORDER, RECENT, VIEW, SessionState
+from recommender.tui.tabs import TABS
+from tests.fuzz.books import contents, sound_books
 
 Outcome = Literal["answered", "refused"]
 IDS = [binding.id for binding in BevelwrightApp.BINDINGS if isinstance(binding, Binding) and binding.id]
 PRESSED = (
     *("up", "down", "left", "right", "tab", "shift+tab", "space", "enter", "backspace", "escape", "slash", "ctrl+p"),
-    *("f1", "f2", "f3", "f4", "f6", "f7", "f8", "f9", "f12", "pageup", "pagedown", "home", "end", "1", ".", "a", "é"),
+    *("f1", "f2", "f3", "f4", "f5", "f6", "f7", "f8", "f9", "f12", "pageup", "pagedown", "home", "end", "delete"),
+    *("s", "a", "d", "x", "u", "r", "w", "c", "1", ".", "é"),
 )
+DONE = (
+    *("rulebook", "help_here", "open", "save", "save_as", "save_quote", "keep_trial"),
+    *("audience", "inches", "theme_turn", "afresh"),
+    *("copy_answer('json')", "save_answer('txt')", "save_answer('json')"),
+    *["quote_book"] * 4,
+    *(f"show_tab('{name}')" for name, *_ in TABS),
+)
+"""Actions of the palette."""
 TEXTS = [
     "",
     "1",
@@ -51,6 +67,16 @@ TEXTS = [
 ]
 
 
+class Do(NamedTuple):
+    """Something done from the palette."""
+
+    action: str
+
+
+Step = tuple[int, int] | str | Do
+"""A size of the terminal, a key, an action."""
+
+
 class Case(NamedTuple):
     """What is put to the interface."""
 
@@ -59,19 +85,19 @@ class Case(NamedTuple):
     files: dict[str, bytes] = {}  # noqa: RUF012 - never changed
     opened: bool = False
     """Whether the whole interface is opened on the files, which takes a while."""
-    steps: tuple[tuple[int, int] | str, ...] = ()
-    """Sizes of the terminal, and keys."""
+    steps: tuple[Step, ...] = ()
 
 
 def cases(seed: int) -> Iterator[Case]:
-    """Cases of every kind without end; one in eight opens or drives the whole interface."""
+    """Cases of every kind without end; one in four drives the whole interface, and of the others one in ten."""
     chance = random.Random(seed)
     number = 0
     while True:
         number += 1
         name = f"{seed}-{number}"
-        if number % 8 == 0:
-            yield Case(name, "screen", steps=_steps(chance))
+        if number % 4 == 0:
+            files = {file: _kept(chance, file) for file in (LAST, ORDER, VIEW) if chance.random() < 0.3}
+            yield Case(name, "screen", files, opened=True, steps=_steps(chance))
         elif number % 8 in (3, 6):
             yield Case(name, "keys", {KEYS: _keys(chance)}, opened=number % 24 == 3)
         else:
@@ -124,13 +150,16 @@ def _keys(chance: random.Random) -> bytes:
             return "\n".join(lines).encode(errors="surrogatepass")
 
 
-def _steps(chance: random.Random) -> tuple[tuple[int, int] | str, ...]:
-    """Some sizes, most of them small, with bursts of keys between them."""
-    steps: list[tuple[int, int] | str] = []
-    for _ in range(chance.randrange(3, 6)):
-        most = chance.choice([(3, 3), (24, 8), (60, 30), (250, 2), (2, 70), (200, 60)])
-        steps.append((chance.randint(1, most[0]), chance.randint(1, most[1])))
-        steps += chance.choices(PRESSED, k=chance.randrange(4))
+def _steps(chance: random.Random) -> tuple[Step, ...]:
+    """Some sizes, most of them small, actions, and bursts of keys between them."""
+    steps: list[Step] = []
+    for _ in range(chance.randrange(4, 9)):
+        if chance.random() < 0.5:
+            most = chance.choice([(3, 3), (24, 8), (60, 30), (250, 2), (2, 70), (200, 60)])
+            steps.append((chance.randint(1, most[0]), chance.randint(1, most[1])))
+        if chance.random() < 0.7:
+            steps.append(Do(chance.choice(DONE)))
+        steps += chance.choices(PRESSED, k=chance.randrange(5))
     return tuple(steps)
 
 
@@ -140,7 +169,9 @@ def run(case: Case) -> Outcome:
         with tempfile.TemporaryDirectory() as folder:
             for name, data in case.files.items():
                 Path(folder, name).write_bytes(data)
-            return {"state": _run_state, "keys": _run_keys, "screen": _run_screen}[case.kind](case, Path(folder))
+            own = {f"XDG_{kind}_HOME": str(Path(folder, kind)) for kind in ("CONFIG", "DATA", "STATE")}
+            with mock.patch.dict(os.environ, own):
+                return {"state": _run_state, "keys": _run_keys, "screen": _run_screen}[case.kind](case, Path(folder))
     except AssertionError:
         raise
     except Exception as error:
@@ -156,7 +187,7 @@ def _run_state(case: Case, folder: Path) -> Outcome:
     else:
         BevelwrightApp(service(), Brief(), session=session, folder=folder)
     session.settle()
-    lies = {path.read_bytes() for path in folder.iterdir()}
+    lies = {path.read_bytes() for path in folder.iterdir() if path.is_file()}
     for name, data in case.files.items():
         assert data in lies, f"{case.name}: {name} is lost"
     assert not SessionState(folder).set_aside(), f"{case.name}: it hurts twice"
@@ -179,12 +210,18 @@ def _refused(case: Case, words: str) -> Outcome:
 
 
 def _run_screen(case: Case, folder: Path) -> Outcome:
+    book = Book()
+    book.file.parent.mkdir(parents=True)
+    book.file.write_bytes(sound_books()["new"])
     asyncio.run(_drive(SessionState(folder), folder, case.steps))
+    kept, damaged = book.everything()
+    assert [*damaged, *book.check()] == [], f"{case.name}: the book is damaged"
+    assert contents() <= {content_id(each.data) for each in kept}, f"{case.name}: a quote is lost"
     return "answered"
 
 
 async def _drive(
-    session: SessionState, folder: Path, steps: tuple[tuple[int, int] | str, ...], keys: dict[str, str] | None = None
+    session: SessionState, folder: Path, steps: tuple[Step, ...], keys: dict[str, str] | None = None
 ) -> None:
     """Open the interface, go through the steps, and see the form once there is room for it again."""
     app = BevelwrightApp(service(), Brief(), session=session, folder=folder, flips=False, keys=keys)
@@ -193,8 +230,14 @@ async def _drive(
         for step in steps:
             if isinstance(step, str):
                 await pilot.press(step)
+            elif isinstance(step, Do):
+                if CommandPalette.is_open(app):  # it closes before it does anything
+                    app.pop_screen()
+                await app.run_action(step.action)
             else:
                 await pilot.resize_terminal(*step)
+        while len(app.screen_stack) > 1:
+            app.pop_screen()
         await pilot.resize_terminal(130, 40)
         await pilot.pause()
         assert app.is_running, "it has ended"

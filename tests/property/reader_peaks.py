@@ -7,6 +7,7 @@ reader's own: `python -m tests.property.reader_peaks`. Kinds of file are what a 
 from __future__ import annotations
 
 import contextlib
+import gzip
 import io
 import json
 import os
@@ -29,6 +30,9 @@ from recommender.shop.rates.shop_file import shop_of
 from recommender.tui.state.keys_file import keymap
 from recommender.tui.state.session_state import SessionState
 
+HELD = Path(__file__).parents[1] / "fixtures" / "v0.1" / "book" / "export.json.gz"
+EXPORT_BYTES = int(os.environ.get("BEVELWRIGHT_EXPORT_BYTES", "10_000_000"))
+"""As long as those of a shop of twenty years by command: BEVELWRIGHT_EXPORT_BYTES=200_000_000."""
 MOST_MEMORY = 4_000_000_000
 """Of a process: what goes beyond is a MemoryError, and a peak that is told."""
 
@@ -63,6 +67,18 @@ JSON = {
     "one string": ('"', "x", '"'),
     "one number": ("", "9", ""),
 }
+
+
+def many_quotes(size: int) -> bytes:
+    """An export of as many quotes as there is room for."""
+    sound = json.loads(gzip.decompress(HELD.read_bytes()))
+    quotes = [quote for quote in sound if quote["revision"] == 1]
+    texts: list[str] = []
+    total = 2
+    while total < size - 200_000:
+        texts.append(json.dumps({**quotes[len(texts) % len(quotes)], "number": len(texts) + 1}))
+        total += len(texts[-1]) + 2
+    return f"[{', '.join(texts)}]".encode()
 
 
 def keys(prefix: str, size: int) -> bytes:
@@ -116,7 +132,7 @@ def readers(folder: Path) -> dict[str, tuple[int, bool, Callable[[bytes], Any]]]
         "readings": (64_000, False, lambda raw: parse_readings([raw.decode()])),
         "kept": (64_000, True, kept),
         "row": (64_000, True, row),
-        "export of 1 MB": (1_000_000, True, lambda raw: quotes_of(raw, "export")),
+        "export": (EXPORT_BYTES, True, lambda raw: quotes_of(raw, "export")),
     }
 
 
@@ -151,6 +167,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place:
         for name, (size, is_json, read) in readers(Path(place)).items():
             kinds = {kind: filled(*parts, size) for kind, parts in (JSON if is_json else TOML).items()}
+            if name == "export":
+                kinds["quotes"] = many_quotes(size)
+                kinds["one long quote"] = filled('[{"a":"', "x", '"}]', size)
+                kinds["quotes of 1 MB"] = filled("[", '{"a":[' + "0," * 45_000 + f'"{"x" * 850_000}"]}},', "{}]", size)
             if not is_json:
                 kinds |= {"keys": keys("k", size), "tasks": b"[tasks]\n" + keys("k", size - 10)}
                 kinds |= {"dotted keys, all different": keys("a." * 20 + "k", size)}

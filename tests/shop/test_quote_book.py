@@ -156,11 +156,13 @@ def test_what_is_said_before_a_quote_is_accepted(book: Book, quote: Quote) -> No
     last = quote.valid_until
     assert book.doubts((1, None), "accepted", last) == []
     (doubt,) = book.doubts((1, None), "accepted", last + timedelta(days=1))
-    assert f"was valid until {last.isoformat()}" in doubt
+    assert f"was valid until {last.isoformat()}" in doubt.words
+    assert not doubt.of_clock
     assert book.doubts((1, None), "declined", last + timedelta(days=1)) == []
     book.move((1, None), "sent", date(2026, 3, 20))
     (doubt,) = book.doubts((1, None), "accepted", date(2026, 3, 19))
-    assert "The clock says 2026-03-19, but quote 1 became sent on 2026-03-20" in doubt
+    assert "The clock says 2026-03-19, but quote 1 became sent on 2026-03-20" in doubt.words
+    assert doubt.of_clock
     with pytest.raises(InputError, match="no quote 7"):
         book.doubts((7, None), "accepted", DAY)
 

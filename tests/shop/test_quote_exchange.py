@@ -251,7 +251,7 @@ def test_a_key_that_is_there_twice_is_named(exported: tuple[Book, Path]) -> None
 def outcome(raw: bytes) -> list | str:
     """The quotes, or why there are none."""
     try:
-        return quotes_of(raw, "x")
+        return list(quotes_of(raw, "x"))
     except InputError as error:
         return str(error)
 

@@ -30,7 +30,7 @@ from recommender.errors import InputError
 from recommender.text import clean, plural, shorten, spreadsheet_cell
 
 if TYPE_CHECKING:
-    from recommender.models.workshop.book import Kept
+    from recommender.models.workshop.book import Doubt, Kept
     from recommender.models.workshop.quote import Status
     from recommender.service import QuoteBook, Service
 
@@ -59,7 +59,9 @@ def add(commands: Commands) -> None:
     show = _numbered(parts, "show", "a quote: status, price line by line, what became of it", _show)
     show.add_argument("--json", action="store_true", help="print one JSON object")
     for name, status in _MOVES.items():
-        _numbered(parts, name, f"note that a quote is {status}", _move)
+        move = _numbered(parts, name, f"note that a quote is {status}", _move)
+        if status == "accepted":
+            move.add_argument("--anyway", action="store_true", help="ask nothing where day or validity are doubtful")
     revise = _numbered(parts, "revise", "answer and price it anew, with some changes, as its next revision", _revise)
     settings_argument(revise)
     order_arguments(revise, kept=True)
@@ -157,8 +159,11 @@ def _move(service: Service, args: argparse.Namespace) -> int:
     from datetime import date
 
     book, status = service.workshop.book(args.book), _MOVES[args.part]
-    for doubt in book.doubts(args.number, status, date.today()):
-        print(doubt, file=sys.stderr)
+    doubts = book.doubts(args.number, status, date.today())
+    if status == "accepted" and doubts and not args.anyway:
+        _confirm(doubts)
+    else:
+        _say(doubts)
     entry = book.move(args.number, status, date.today())
     write_text(f"Quote {entry.name} is {entry.status}.\n")
     others = [other for other in book.revisions(entry.number) if other.revision != entry.revision]
@@ -166,6 +171,31 @@ def _move(service: Service, args: argparse.Namespace) -> int:
         revisions = ", ".join(f"{other.number}.{other.revision} {other.status}" for other in others)
         write_text(f"Its other revisions: {revisions}.\n")
     return 0
+
+
+def _say(doubts: Sequence[Doubt]) -> None:
+    for doubt in doubts:
+        print(doubt.words, file=sys.stderr)
+
+
+def _confirm(doubts: Sequence[Doubt]) -> None:
+    """Ask whether a quote is accepted all the same. Raises InputError where it is not.
+
+    Where nobody can be asked a quote past its validity is accepted, which is for the maker to grant and what earlier
+    versions did in scripts; by a clock that runs backwards it is not.
+    """
+    if sys.stdin is not None and sys.stdin.isatty() and sys.stderr.isatty():
+        _say(doubts)
+        print("Accept it all the same? [y/N] ", end="", file=sys.stderr, flush=True)
+        if sys.stdin.readline().strip().casefold() not in ("y", "yes"):
+            raise InputError("not accepted, the quote stays as it was", expected="y, or --anyway")
+        return
+    of_clock = [doubt.words for doubt in doubts if doubt.of_clock]
+    if of_clock:
+        raise InputError(
+            f"not accepted: {of_clock[0].removesuffix('.')}", expected="a clock that is right, or --anyway"
+        )
+    _say(doubts)
 
 
 def _revise(service: Service, args: argparse.Namespace) -> int:

@@ -66,6 +66,14 @@ class Damaged(NamedTuple):
     reason: str
 
 
+class Doubt(NamedTuple):
+    """Something that speaks against giving a quote a status today."""
+
+    words: str
+    of_clock: bool
+    """The clock says a day before the last that was noted: what is noted now would be false."""
+
+
 class Kept(NamedTuple):
     """All that a book holds of a quote."""
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from datetime import date
+from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
+from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from recommender.errors import InputError
 from recommender.folders import user_folder
-from recommender.models.workshop.book import Damaged, Entry, Event, Identity, Kept, TakenIn, Time
+from recommender.models.workshop.book import Damaged, Doubt, Entry, Event, Identity, Kept, TakenIn, Time
 from recommender.models.workshop.quote import NEXT, Documents, Quote, Status, named
 from recommender.shop.quotes.book_care import backup, findings, restore
 from recommender.shop.quotes.book_file import BookFile, raise_version
@@ -37,6 +40,9 @@ from recommender.shop.quotes.book_rows import (
 from recommender.shop.quotes.quote_checks import check_numbers
 from recommender.shop.quotes.stored_quote import Stored, content_id, passed_over, read_documents, read_quote
 from recommender.text import clean
+
+if TYPE_CHECKING:  # only an import loads it
+    from recommender.shop.quotes.quote_exchange import ExportedName, ExportedQuotes
 
 FILE = "quotes.sqlite3"
 OPEN: frozenset[Status] = frozenset({"draft", "sent", "accepted"})
@@ -76,7 +82,7 @@ class Book:
             _note(db, (number, revision), quote.made.isoformat(), "draft")
         return quote
 
-    def take_in(self, quotes: Sequence[Stored]) -> TakenIn:
+    def take_in(self, quotes: ExportedQuotes) -> TakenIn:
         """Put quotes of another book in as they are, all or none.
 
         A known one stays as it is here; the others keep their number, or get a new one where it is taken: their
@@ -87,22 +93,23 @@ class Book:
         new = 0
         with self.store.writing() as db:
             known, taken = _Known(db), _taken(db)
-            for number, revisions in _by_number(quotes).items():
-                found = [known.row_of(stored, self.store.shown) for stored in revisions]
+            for number, revisions in groupby(quotes.names, key=attrgetter("number")):
+                names = list(revisions)
+                found = [known.row_of(name, self.store.shown) for name in names]
                 home = next((row.number for row in found if row is not None), number)
                 if not any(found) and number in taken:
-                    home = _free_number([*taken, *(stored.number for stored in quotes)])
+                    home = _free_number([*taken, *(name.number for name in quotes.names)])
                 its = taken.setdefault(home, set())
-                for stored, row in zip(revisions, found, strict=True):
+                for name, row in zip(names, found, strict=True):
                     if row is not None:
-                        otherwise += _otherwise(db, row, stored)
+                        otherwise += _otherwise(db, row, name)
                         continue
-                    revision = max(its) + 1 if stored.revision in its else stored.revision
+                    revision = max(its) + 1 if name.revision in its else name.revision
                     its.add(revision)
-                    _take_in(db, (home, revision), stored)
+                    _take_in(db, (home, revision), quotes.quote(name), name.content)
                     new += 1
-                    if (home, revision) != (number, stored.revision):
-                        renamed.append((stored.name, named(home, revision)))
+                    if (home, revision) != (number, name.revision):
+                        renamed.append((name.name, named(home, revision)))
         return TakenIn(new, len(quotes) - new, tuple(renamed), tuple(otherwise))
 
     # Quotes are read
@@ -183,7 +190,7 @@ class Book:
 
     # What becomes of them
 
-    def doubts(self, name: tuple[int, int | None], status: Status, day: date) -> list[str]:
+    def doubts(self, name: tuple[int, int | None], status: Status, day: date) -> list[Doubt]:
         """What speaks against giving a quote that status on that day: it is said before it is done."""
         with self.store.reading() as db:
             row = self._row(db, *name)
@@ -193,11 +200,11 @@ class Book:
             history = all_events(db).get((entry.number, entry.revision), [])
         doubts = []
         if status == "accepted" and day.isoformat() > entry.valid_until:
-            doubts.append(f"Quote {entry.name} was valid until {entry.valid_until}.")
+            doubts.append(Doubt(f"Quote {entry.name} was valid until {entry.valid_until}.", of_clock=False))
         last = max(history, key=lambda event: event.day, default=None)
         if last is not None and day.isoformat() < last.day:
             then = f"quote {entry.name} became {last.status} on {last.day}"
-            doubts.append(f"The clock says {day.isoformat()}, but {then}.")
+            doubts.append(Doubt(f"The clock says {day.isoformat()}, but {then}.", of_clock=True))
         return doubts
 
     def move(self, name: tuple[int, int | None], status: Status, day: date) -> Entry:
@@ -282,13 +289,6 @@ class Book:
         return found[0]
 
 
-def _by_number(quotes: Sequence[Stored]) -> dict[int, list[Stored]]:
-    found: dict[int, list[Stored]] = {}
-    for stored in sorted(quotes, key=lambda stored: (stored.number, stored.revision)):
-        found.setdefault(stored.number, []).append(stored)
-    return found
-
-
 def _taken(db: sqlite3.Connection) -> dict[int, set[int]]:
     """Revisions of every number. Raises DatabaseError where some may be missing: nothing may be given twice."""
     taken: dict[int, set[int]] = {}
@@ -323,27 +323,26 @@ class _Known:
                 with suppress(DamagedError):
                     self.by_content[content_id(stored_at(db, row))] = row, False
 
-    def row_of(self, stored: Stored, file: str) -> Row | None:
+    def row_of(self, quote: ExportedName, file: str) -> Row | None:
         """Where a quote lies in the book, if it does. Raises InputError for another one with its identity."""
-        content = content_id(stored.data)
-        row, its = self.by_identity.get(stored.identity, (None, ""))
+        row, its = self.by_identity.get(quote.identity, (None, ""))
         if row is not None:
-            if its != content:
+            if its != quote.content:
                 raise InputError(
-                    f"quote {row.name} has the identity of another quote {stored.name}",
+                    f"quote {row.name} has the identity of another quote {quote.name}",
                     file=file,
                     expected="an identity for each quote",
                 )
             return row
-        row, own = self.by_content.get(content, (None, False))
-        return None if own and stored.identity not in ("", content) else row
+        row, own = self.by_content.get(quote.content, (None, False))
+        return None if own and quote.identity not in ("", quote.content) else row
 
 
-def _otherwise(db: sqlite3.Connection, row: Row, stored: Stored) -> Iterator[tuple[str, str, str]]:
+def _otherwise(db: sqlite3.Connection, row: Row, quote: ExportedName) -> Iterator[tuple[str, str, str]]:
     """Name a known quote whose status is another here."""
     status = db.execute("SELECT status FROM quotes WHERE rowid = ?", (row.rowid,)).fetchone()[0]
-    if status != stored.status:
-        yield row.name, stored.status, clean(str(status), one_line=True)
+    if status != quote.status:
+        yield row.name, quote.status, clean(str(status), one_line=True)
 
 
 def _insert(db: sqlite3.Connection, key: Key, quote: Quote, status: str, stored: str, identity: Identity) -> None:
@@ -359,9 +358,9 @@ def _insert(db: sqlite3.Connection, key: Key, quote: Quote, status: str, stored:
     db.execute("INSERT INTO identities VALUES (?, ?, ?, ?, ?)", (*key, *identity))
 
 
-def _take_in(db: sqlite3.Connection, key: Key, stored: Stored) -> None:
+def _take_in(db: sqlite3.Connection, key: Key, stored: Stored, content: str) -> None:
     """Put a quote of another book in, with what became of it there."""
-    quote, content = stored.quote, content_id(stored.data)
+    quote = stored.quote
     there, here = named(quote.number, quote.revision), named(*key)
     identity = Identity(stored.identity or content, content, "" if there == here else there)
     text = json.dumps(stored.data, ensure_ascii=False, separators=(",", ":"))

@@ -7,30 +7,29 @@ Either is read here, checked as hard as a brief: from outside comes what nobody 
 
 from __future__ import annotations
 
+import io
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, BinaryIO, Literal, NamedTuple
 from uuid import UUID
 
 from pydantic import AfterValidator, Field, StringConstraints
 
 from recommender.errors import InputError
-from recommender.files import read_file
+from recommender.files import reading
 from recommender.models.base import Model
 from recommender.models.workshop.book import Damaged, Event, Kept, Time
 from recommender.models.workshop.quote import NEXT, Status, named
 from recommender.packs.located import validated
 from recommender.parsing import parse_json
 from recommender.shop.quotes.book_rows import MOST_NUMBER
+from recommender.shop.quotes.export_parts import ExportParts
 from recommender.shop.quotes.quote_checks import check_quote, check_texts
-from recommender.shop.quotes.stored_quote import Data, Stored, inside, outside, read_quote
+from recommender.shop.quotes.stored_quote import Data, Stored, content_id, inside, outside, read_quote
 from recommender.text import clean, shorten
 
 SCHEMA = "bevelwright.book/1"
-MOST_BYTES = 200_000_000
-MOST_VALUES = MOST_BYTES // 20
-"""As many as quotes have that are so long."""
 MOST_MINUTES = 100_000
 PRINTED = "printed_as"
 """In the list: number and revision on the documents of a quote that lies under other ones."""
@@ -111,18 +110,91 @@ def whole_data(kept: Sequence[Kept], damaged: Sequence[Damaged]) -> Data:
     }
 
 
-def read_quotes(file: str) -> list[Stored]:
+class ExportedName(NamedTuple):
+    """What a quote of an export goes by."""
+
+    number: int
+    revision: int
+    status: Status
+    identity: str
+    """Empty where it has none but what follows from its content."""
+    content: str
+    place: int
+    """In the export."""
+
+    @property
+    def name(self) -> str:
+        """How it is called in the book that it comes from."""
+        return named(self.number, self.revision)
+
+
+class ExportedQuotes:
+    """The quotes of an export, all of them sound: each is read again whenever it is asked for, to save memory."""
+
+    def __init__(self, parts: ExportParts, read: Callable[[Any, str, bool], Stored], file: str) -> None:
+        self._parts, self._read, self._file = parts, read, file
+        self.names = [self._named(place) for place in range(len(parts))]
+        """By number and revision in the book that they come from."""
+        self.names.sort(key=lambda name: (name.number, name.revision))
+
+    def __len__(self) -> int:
+        return len(self.names)
+
+    def __iter__(self) -> Iterator[Stored]:
+        return (self.quote(name) for name in self.names)
+
+    def quote(self, name: ExportedName) -> Stored:
+        """One of them, whole."""
+        return self._read(json.loads(self._parts[name.place]), self._where(name.place), False)
+
+    def _named(self, place: int) -> ExportedName:
+        file = self._where(place)
+        stored = self._read(_parsed(self._parts[place], file), file, True)
+        content = content_id(stored.data)
+        return ExportedName(stored.number, stored.revision, stored.status, stored.identity, content, place)
+
+    def _where(self, place: int) -> str:
+        return f"{self._file}: quote {place + 1}"
+
+
+def read_quotes(file: str) -> ExportedQuotes:
     """Quotes from an export. Raises InputError, located."""
-    expected = "what `book export` writes"
-    raw = read_file(file, MOST_BYTES, expected)
-    shown = clean(file, one_line=True)
-    if len(raw) > MOST_BYTES:
-        raise InputError("too long", file=shown, expected=f"at most {MOST_BYTES:,} bytes")
-    return quotes_of(raw, shown)
+    with reading(file, "what `book export` writes") as handle:
+        return _quotes_in(handle, clean(file, one_line=True))
 
 
-def quotes_of(raw: bytes, file: str) -> list[Stored]:
+def quotes_of(raw: bytes, file: str) -> ExportedQuotes:
     """Quotes from the bytes of an export. Raises InputError, located."""
+    return _quotes_in(io.BytesIO(raw), file)
+
+
+def _quotes_in(stream: BinaryIO, file: str) -> ExportedQuotes:
+    parts = ExportParts(stream, file)
+    around = _parsed(bytes(parts.around), f"{file}, without its quotes" if len(parts) else file)
+    if isinstance(around, dict) and around.get("schema") == SCHEMA:
+        whole = validated(_Whole, around, file)
+        _check_objects(whole.quotes, file)
+        quotes = ExportedQuotes(parts, _wrapped, file)
+        seen: set[str] = set()
+        for name in sorted(quotes.names, key=lambda name: name.place):
+            if name.identity in seen:
+                where = f"{file}: quote {name.place + 1}"
+                raise InputError("there twice", file=where, key="identity", expected="one of its own")
+            seen.add(name.identity)
+        _check_names(quotes.names, file, whole.left_out)
+        return quotes
+    if not isinstance(around, list):
+        raise InputError(
+            f"{shorten(around)} does not fit", file=file, expected="a JSON list of quotes, or a whole book"
+        )
+    _check_objects(around, file)
+    quotes = ExportedQuotes(parts, _of_list, file)
+    _check_names(quotes.names, file, ())
+    return quotes
+
+
+def _parsed(raw: bytes, file: str) -> Any:
+    """JSON with each key once in an object. Raises InputError, located."""
 
     def each_key_once(pairs: list[tuple[str, Any]]) -> Data:
         data: Data = {}
@@ -135,38 +207,28 @@ def quotes_of(raw: bytes, file: str) -> list[Stored]:
 
     expected = "a JSON list"
     try:
-        data = parse_json(raw, file, expected, most_bytes=MOST_BYTES, most_values=MOST_VALUES, pairs=each_key_once)
+        data = parse_json(raw, file, expected, pairs=each_key_once)
         json.dumps(data, ensure_ascii=False).encode()  # half a surrogate pair could be kept, but never written
     except UnicodeEncodeError as cause:
         raise InputError(f"cannot be read ({type(cause).__name__})", file=file, expected=expected) from None
-    if isinstance(data, dict) and data.get("schema") == SCHEMA:
-        return _of_whole(data, file)
-    if not isinstance(data, list):
-        raise InputError(f"{shorten(data)} does not fit", file=file, expected="a JSON list of quotes, or a whole book")
-    quotes = [_of_list(item, f"{file}: quote {place}") for place, item in enumerate(data, 1)]
-    _check_names(quotes, file, ())
-    return quotes
+    return data
 
 
-def _of_whole(data: Data, file: str) -> list[Stored]:
-    whole = validated(_Whole, data, file)
-    quotes = [_wrapped(item, f"{file}: quote {place}") for place, item in enumerate(whole.quotes, 1)]
-    seen: set[str] = set()
-    for place, stored in enumerate(quotes, 1):
-        if stored.identity in seen:
-            raise InputError("there twice", file=f"{file}: quote {place}", key="identity", expected="one of its own")
-        seen.add(stored.identity)
-    _check_names(quotes, file, whole.left_out)
-    return quotes
+def _check_objects(around: Sequence[Any], file: str) -> None:
+    """Refuse what stands among quotes and is none. Raises InputError, located."""
+    for place, item in enumerate(around, 1):
+        if item != {}:
+            expected = "a quote as one JSON object"
+            raise InputError(f"{shorten(item)} does not fit", file=f"{file}: quote {place}", expected=expected)
 
 
-def _wrapped(item: Any, file: str) -> Stored:
+def _wrapped(item: Any, file: str, check: bool) -> Stored:
     given = validated(_Wrapped, item, file)
     if given.history[-1].status != given.status:
         raise InputError(
             f"{given.status} does not fit", file=file, key="status", expected=f"{given.history[-1].status}: its history"
         )
-    stored = _stored(given.quote, given.status, file)
+    stored = _stored(given.quote, given.status, file, check)
     planned = {work.id for work in stored.quote.price.work}
     for place, time in enumerate(given.times):
         if time.work not in planned:
@@ -187,9 +249,7 @@ def _wrapped(item: Any, file: str) -> Stored:
     )
 
 
-def _of_list(item: Any, file: str) -> Stored:
-    if not isinstance(item, dict):
-        raise InputError(f"{shorten(item)} does not fit", file=file, expected="a quote as one JSON object")
+def _of_list(item: Data, file: str, check: bool) -> Stored:
     data = dict(item)
     status = data.pop("status", None)
     if not isinstance(status, str) or status not in NEXT:
@@ -205,7 +265,7 @@ def _of_list(item: Any, file: str) -> Stored:
     if PRINTED in data:
         printed = data.pop(PRINTED)
         data |= validated(_Lies, printed, f"{file}: {PRINTED}").model_dump()
-    return _stored(data, status, file)._replace(number=lies.number, revision=lies.revision)
+    return _stored(data, status, file, check)._replace(number=lies.number, revision=lies.revision)
 
 
 class _Lies(Model):
@@ -215,26 +275,28 @@ class _Lies(Model):
     revision: Number
 
 
-def _stored(item: Any, status: Status, file: str) -> Stored:
-    """A quote as it is to be stored. Raises InputError."""
+def _stored(item: Any, status: Status, file: str, check: bool) -> Stored:
+    """A quote as it is to be stored; `check` it unless that has been done. Raises InputError."""
     if not isinstance(item, dict):
         raise InputError(f"{shorten(item)} does not fit", file=file, expected="a quote as one JSON object")
-    check_texts(item, file)
+    if check:
+        check_texts(item, file)
     data = inside(item)
     quote = read_quote(data, file)
     validated(_Lies, {"number": quote.number, "revision": quote.revision}, file)
-    check_quote(quote, file)
+    if check:
+        check_quote(quote, file)
     return Stored(data, quote, status, quote.number, quote.revision)
 
 
-def _check_names(quotes: Sequence[Stored], file: str, left_out: Sequence[str]) -> None:
+def _check_names(quotes: Sequence[ExportedName], file: str, left_out: Sequence[str]) -> None:
     """Refuse a quote that is there twice, and revisions with a gap that nothing explains. Raises InputError."""
     revisions: dict[int, set[int]] = {}
-    for stored in quotes:
-        its = revisions.setdefault(stored.number, set())
-        if stored.revision in its:
-            raise InputError(f"quote {stored.name} is there twice", file=file, expected="each once")
-        its.add(stored.revision)
+    for quote in quotes:
+        its = revisions.setdefault(quote.number, set())
+        if quote.revision in its:
+            raise InputError(f"quote {quote.name} is there twice", file=file, expected="each once")
+        its.add(quote.revision)
     for number, its in revisions.items():
         gap = next(
             (k for k in range(1, max(its)) if k not in its and f"quote {named(number, k)}" not in left_out), None

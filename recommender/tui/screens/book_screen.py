@@ -131,7 +131,9 @@ class BookScreen(ListScreen):
             doubts = self.book.doubts(name, status, today)
             if doubts and self.doubted != (entry, status):
                 self.doubted = (entry, status)
-                self.say(f"{' '.join(doubts)} The same key again notes it as {status} all the same.")
+                self.say(
+                    f"{' '.join(doubt.words for doubt in doubts)} The same key again notes it as {status} all the same."
+                )
                 return
             moved = self.book.move(name, status, today)
         except BevelwrightError as error:
