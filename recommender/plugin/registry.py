@@ -14,7 +14,6 @@ import pluggy
 from recommender.errors import InputError
 from recommender.plugin import hooks
 from recommender.plugin.api import API_VERSIONS, Grind, Metric, Writer
-from recommender.plugin.api.figure_store import FigureStore
 from recommender.plugin.block_list import blocked_names
 from recommender.plugin.declaration_checks import declaration_fault
 from recommender.plugin.guard import BUILTIN as BUILTIN
@@ -42,8 +41,6 @@ class Registry(Guard):
     """Installed, but not even imported: on the user's block list, or disabled for this answer."""
     disabled_by: dict[Origin, str] = field(default_factory=dict)
     """Of those blocked, by what: the block list, --without or --no-plugins."""
-    figures: FigureStore = field(default_factory=FigureStore)
-    """Figures of sections, kept from question to question."""
 
     def for_answer(self) -> Registry:
         """The same contributions for one question: what fails and is printed meanwhile stays with it."""

@@ -15,7 +15,7 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides, padded
 from recommender.geometry.section import area_mm2
 from recommender.plugin.api import Context, Designs, Forms, Grind, Metric, Sections, TaskLoad
-from recommender.plugin.api.figure_store import FigureTable
+from recommender.plugin.api.figure_store import FIGURES, FigureTable
 from recommender.plugin.guard import Registered, UnusableResultError
 from recommender.plugin.registry import Registry
 
@@ -70,9 +70,9 @@ class Measured:
                 registry.failed(grind.origin, doing, _UNSOUND)
         candidates = designs if row is None else designs.taking(row)
         sections = Sections(candidates, outlines, tips, row, np.full(len(candidates), zoned))
-        if not grind.origin.foreign:  # a grind from outside is not known to draw the same blade again
-            table = registry.figures.table
-            sections = sections.placed(table, table.places(family.id, designs))
+        if grind.declared is not None and not grind.origin.foreign:  # one from outside may draw the same design anew
+            table, by = FIGURES.table, (grind.declared.outlines, grind.declared.tip_outlines)
+            sections = sections.placed(table, table.places(by, designs))
         return cls((grind,), np.zeros(len(candidates), dtype=np.intp), sections, context, registry)
 
     @classmethod

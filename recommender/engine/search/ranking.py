@@ -26,8 +26,8 @@ from recommender.plugin.guard import Registered
 
 TIE_POINTS = 0.25
 """Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
-_REACH = np.array([-4, -2, -1, 0, 1, 2, 4])
-_NEAR = np.array([-1, 0, 1])
+_REACH = np.array([-4, -2, -1, 1, 2, 4])
+_NEAR = np.array([-1, 1])
 _ROUNDS = 12
 _STARTS = 48
 

@@ -35,7 +35,7 @@ SEARCHED = 2000
 """Designs tried of the proposed grind before it is said to be shut out under a change."""
 WORTH_POINTS = 0.02
 """A step that gains less ends a walk."""
-_STEPS = np.array([-4, -2, -1, 0, 1, 2, 4])
+_STEPS = np.array([-4, -2, -1, 1, 2, 4])
 SECOND_LOOK = 120
 """Designs of a grind that are looked at besides where those kept tell too little."""
 LANES, FRESH = 2, 1

@@ -1,6 +1,6 @@
 """Figures of sections that were measured before: kept for the process, so that the same blade is measured once.
 
-A section is known by its grind and every column of its design. A figure does not depend on which other sections are
+A section is known by what draws it and every column of its design. A figure does not depend on which other sections are
 measured with it, so one from an earlier question is the same to the last bit.
 """
 
@@ -47,7 +47,7 @@ class FigureTable:
     _count: int = 0
     _name_bytes: int = 0
 
-    def places(self, grind: Hashable, designs: Designs) -> Index | None:
+    def places(self, drawn_by: Hashable, designs: Designs) -> Index | None:
         """The place of each section (n,); None where a column holds what is neither number nor text."""
         names = sorted(designs.columns)
         columns = [self._numbers(designs[name]) for name in names]
@@ -58,7 +58,7 @@ class FigureTable:
         row = np.dtype((np.void, table.shape[1] * table.itemsize))
         keys: list[Any] = np.ascontiguousarray(table).view(row).ravel().tolist()
         with self._lock:
-            known = self._places.setdefault((grind, tuple(names)), {})
+            known = self._places.setdefault((drawn_by, tuple(names)), {})
             before = len(known)
             first = self._count - before
             found = [known.setdefault(key, first + len(known)) for key in keys]
@@ -117,6 +117,10 @@ class FigureStore:
         if self._table.size_bytes > self._most_bytes:
             self._table = FigureTable()
         return self._table
+
+
+FIGURES = FigureStore()
+"""That of the process, for every question and everything that is loaded."""
 
 
 def parts_of(value: Any) -> list[Any]:

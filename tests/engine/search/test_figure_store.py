@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.engine.search import measuring
 from recommender.engine.search.candidates import filter_feasible, sample
 from recommender.engine.search.measuring import Measured
 from recommender.models.brief import Brief
@@ -123,6 +124,7 @@ def test_a_section_measures_the_same_whatever_is_measured_with_it(
 ) -> None:
     """To the last bit, for every figure of every metric: else an answer would depend on earlier questions."""
     service = Service(strict=True, own_shop=False)
+    monkeypatch.setattr(measuring, "FIGURES", FigureStore())
     case = service.briefs.case(with_settings(Brief(), settings))
     computed: list[tuple[Sections, Any, tuple[Any, ...], Any]] = []
     place = FigureTable.figure
