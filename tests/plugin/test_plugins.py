@@ -235,7 +235,7 @@ def check_what_is_said(name: str, failed: str) -> None:
 
 def test_all_that_break_at_the_door_are_named_and_the_answer_comes(nowhere: Path) -> None:
     service = Service(plugins={name: BROKEN[name].plugin for name in AT_THE_DOOR})
-    answer = service.recommend(with_settings(Brief(), ["tasks.food-prep=1"]))
+    answer = service.recommend(with_settings(Brief(), ["tasks.food-prep=1"]), flips=False)
     assert answer.proposal is not None
     assert len(answer.provenance.failed) == len(AT_THE_DOOR)
     said = {failed.split()[1]: failed for failed in answer.provenance.failed}
@@ -331,7 +331,7 @@ def test_what_a_plugin_prints_never_reaches_json(capsys: pytest.CaptureFixture[s
         print("hello from a plug-in")
         return [metric(lambda s, c: print("again") or np.zeros(len(s)))]
 
-    answer = Service(plugins={"noisy": plugin(metrics=noisy)}).recommend(Brief())
+    answer = Service(plugins={"noisy": plugin(metrics=noisy)}).recommend(Brief(), flips=False)
     captured = capsys.readouterr()
     assert captured.out == ""
     assert "hello from a plug-in" in captured.err

@@ -37,7 +37,7 @@ def test_friction_does_not_swamp_the_choice(service: Service) -> None:
         known = dataclasses.replace(service.knowledge, materials={**service.knowledge.materials, material.id: changed})
         other = Service(strict=True)
         other.loaded.__dict__["knowledge"] = known
-        proposal = other.recommend(with_settings(Brief(), ["tasks.food-prep=1"])).proposal
+        proposal = other.recommend(with_settings(Brief(), ["tasks.food-prep=1"]), flips=False).proposal
         assert proposal is not None
         assert proposal.grind_line_share > 0.7
         assert proposal.edge_thickness_mm <= 0.5

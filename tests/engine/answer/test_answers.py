@@ -77,7 +77,7 @@ FIXED = ("blade.stock_thickness_mm=2.5", "wishes.edge_thickness_mm=0.4", "wishes
 @pytest.mark.parametrize("chosen", range(1, 2 ** len(FIXED)))
 def test_any_set_of_decided_figures_is_answered_and_kept(service: Service, chosen: int) -> None:
     settings = [setting for k, setting in enumerate(FIXED) if chosen >> k & 1]
-    answer = service.recommend(with_settings(Brief(), settings))
+    answer = service.recommend(with_settings(Brief(), settings), flips=False)
     p = answer.proposal
     assert p is not None
     for setting in settings:
@@ -88,7 +88,7 @@ def test_any_set_of_decided_figures_is_answered_and_kept(service: Service, chose
 
 def test_many_small_tasks_keep_their_limits_and_cautions(service: Service) -> None:
     """Thirteen equal shares are 0.077 each: below 0.1, but then the largest share counts."""
-    answer = service.recommend(with_settings(Brief(), [f"tasks.{t}=1" for t in service.knowledge.tasks]))
+    answer = service.recommend(with_settings(Brief(), [f"tasks.{t}=1" for t in service.knowledge.tasks]), flips=False)
     topics = {c.id.split("-")[0] for c in answer.cautions}
     assert {"carry", "splitting", "food", "prying", "impact"} <= topics
     if answer.proposal is not None:
@@ -178,7 +178,7 @@ def test_misspelt_names_get_the_nearest_valid_one(service: Service, setting: str
 )  # fmt: skip
 def test_nonsense_is_refused_in_one_line(service: Service, setting: str) -> None:
     if setting == "owner.gear=":
-        assert service.recommend(with_settings(Brief(), [setting])).brief.owner.gear == ("none",)
+        assert service.recommend(with_settings(Brief(), [setting]), flips=False).brief.owner.gear == ("none",)
         return
     with pytest.raises(InputError) as caught:
         service.recommend(with_settings(Brief(), [setting]))
@@ -192,8 +192,8 @@ def test_all_shares_zero_is_refused(service: Service) -> None:
 
 
 def test_a_grade_stays_text(service: Service) -> None:
-    assert service.recommend(with_settings(Brief(), ["steel.grade=1084"])).brief.steel.grade == "1084"
-    assert service.recommend(with_settings(Brief(), ["steel.grade=1.4116"])).brief.steel.grade == "1.4116"
+    assert service.recommend(with_settings(Brief(), ["steel.grade=1084"]), flips=False).brief.steel.grade == "1084"
+    assert service.recommend(with_settings(Brief(), ["steel.grade=1.4116"]), flips=False).brief.steel.grade == "1.4116"
 
 
 def test_setting_any_task_starts_from_no_tasks() -> None:

@@ -19,7 +19,7 @@ def test_shares_of_wins_add_up_and_are_drawn_often_enough(answer) -> None:
 
 
 def test_the_same_brief_gets_the_same_confidence(service, answer) -> None:
-    assert service.recommend(answer.brief).confidence == answer.confidence
+    assert service.recommend(answer.brief, flips=False).confidence == answer.confidence
 
 
 def test_bands_hold_the_likely_value(answer) -> None:
