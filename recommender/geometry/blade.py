@@ -20,7 +20,7 @@ import numpy.typing as npt
 
 from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
-from recommender.geometry.outline import Outline, Sides, as_batch, mirrored
+from recommender.geometry.outline import Outline, Sides, as_batch, mirrored, with_right_face_on_both
 from recommender.geometry.profile import _bulge_up_to, _root, clipped, height_at_thickness
 from recommender.geometry.side_views import SideView
 
@@ -59,6 +59,8 @@ def thinned(
 
 def _each_face(v: Outline, right: Array, left: Array, change: Callable[[Outline, Array], Outline]) -> Outline:
     """Change the right face, then the left one as the right face of the mirror image."""
+    if (right == left).all() and Sides.of(v).mirrored.all():
+        return with_right_face_on_both(change(v, right))
     return mirrored(change(mirrored(change(v, right)), left))
 
 

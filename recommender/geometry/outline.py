@@ -78,6 +78,19 @@ def mirrored(outline: Outline) -> Outline:
     return flipped
 
 
+def with_right_face_on_both(outline: Outline) -> Outline:
+    """Make the left face the mirror image of the right one, (n, v, 3): for sections whose faces have as many vertices.
+
+    >>> with_right_face_on_both(np.array([[[0, 0, 0], [1, 9, 0], [-2, 9, 0.0]]]))[0, :, 0].tolist()
+    [0.0, 1.0, -1.0]
+    """
+    k = outline.shape[1] // 2
+    out = outline.copy(order="K")
+    out[:, -k:, 0], out[:, -k:, 1] = -outline[:, k:0:-1, 0], outline[:, k:0:-1, 1]
+    out[:, -k:, 2] = outline[:, k - 1 :: -1, 2]
+    return out
+
+
 def symmetric(right_face: Outline) -> Outline:
     """Close a right face (n, k, 3) with its mirror image: (n, 2k - 1, 3)."""
     left = right_face[:, :0:-1].copy()

@@ -7,7 +7,7 @@ import numpy.typing as npt
 
 from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
-from recommender.geometry.outline import Outline, Sides, as_batch, is_single, mirrored
+from recommender.geometry.outline import Outline, Sides, as_batch, is_single, mirrored, with_right_face_on_both
 from recommender.geometry.profile import _bulge_up_to, _rest_bulge, _root
 
 
@@ -36,7 +36,7 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     _cut_right(out, v, sides, spine, back, moved)
     if sides.right_face is not None:
         out[:, 0, 0], out[:, 0, 1] = 0.0, back
-        out = _mirroring_the_right(out)
+        out = with_right_face_on_both(out)
         return out[0] if is_single(outline) else out
     # The left face is the right face of the mirrored, reversed outline.
     flipped = mirrored(out)
@@ -46,15 +46,6 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     out = mirrored(flipped)
     out[:, 0, 0], out[:, 0, 1] = 0.0, back
     return out[0] if is_single(outline) else out
-
-
-def _mirroring_the_right(outline: Outline) -> Outline:
-    """Sections whose left face is the mirror image of the right one they have."""
-    k = outline.shape[1] // 2
-    out = outline.copy(order="K")
-    out[:, -k:, 0], out[:, -k:, 1] = -outline[:, k:0:-1, 0], outline[:, k:0:-1, 1]
-    out[:, -k:, 2] = outline[:, k - 1 :: -1, 2]
-    return out
 
 
 def _cut_right(

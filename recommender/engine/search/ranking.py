@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import itertools
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -95,15 +96,13 @@ def bests_of(fields: list[Field], case: Case) -> list[Best]:
     climbs = [_Climb(f) for f in fields if f.measured is not None and f.scores is not None and f.feasible]
     _evaluate(climbs, [snapped(c.family, c.starts, case.resolved) for c in climbs], case)
     missed = [c for c in climbs if c.best is None]
-    _evaluate(missed, [joined_designs(around(c.family, c.starts, case.resolved, _NEAR)) for c in missed], case)
+    _evaluate(missed, [around(c.family, c.starts, case.resolved, _NEAR) for c in missed], case)
     climbing = [c for c in climbs if c.best is not None]
     for _ in range(_ROUNDS):
         if not climbing:
             break
         before = [c.points for c in climbing]
-        batches = [
-            joined_designs(around(c.family, c.best.measured.designs, case.resolved, _REACH)) for c in climbing if c.best
-        ]
+        batches = [around(c.family, c.best.measured.designs, case.resolved, _REACH) for c in climbing if c.best]
         _evaluate(climbing, batches, case)
         climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + 1e-9]
     return [c.best for c in climbs if c.best is not None]
@@ -160,7 +159,7 @@ def _makeable_of(grind: Registered[Grind], designs: Designs, context: Context, c
 
 def neighbours(best: Best, case: Case) -> Measured | None:
     """A best design, first, and those a shop step or two beside it that can be made; None when its plug-in fails."""
-    designs = joined_designs(around(best.grind.item, best.measured.designs, case.resolved, _REACH))
+    designs = around(best.grind.item, best.measured.designs, case.resolved, _REACH)
     return _makeable_of(best.grind, designs, best.measured.context, case)
 
 
@@ -190,36 +189,39 @@ def around(
     resolved: Resolved,
     reach: np.ndarray,
     stock_mm: tuple[Scalars, Scalars] | None = None,
-) -> Iterator[Designs]:
-    """Each design as it is, moved along one knob, and along every two knobs together, in shop steps.
+) -> Designs:
+    """Designs (n,) as they are, then all moved along one knob, then along every two together, in shop steps.
 
-    `stock_mm` is the range of stock where it differs from row to row, each (n,).
+    One move after the other, n designs each. `stock_mm` is the range of stock where it differs from row to row, each
+    (n,).
     """
     base = snapped(grind, designs, resolved, stock_mm)
-    yield base
     fixed = fixed_columns(resolved)
-    moves = {}
+    chosen: list[tuple[str, str | float]] = []
+    steps: dict[str, tuple[Parameter, float]] = {}
     for parameter in grind.parameters:
-        if parameter.name in fixed:
-            continue
-        options = choices(parameter, resolved)
-        if options:
-            for option in options:
-                yield base.changed(**{parameter.name: np.asarray(option)})
-            continue
-        step = step_of(parameter, resolved)
-        if step:
-            moves[parameter.name] = (parameter, step)
-    for parameter, step in moves.values():
-        for k in reach:
-            yield _moved(base, parameter, step * k, step, resolved, stock_mm)
-    pairs = list(moves.values())
-    for i, (first, first_step) in enumerate(pairs):
-        for second, second_step in pairs[i + 1 :]:
-            for k in (-1, 1):
-                for m in (-1, 1):
-                    once = _moved(base, first, first_step * k, first_step, resolved, stock_mm)
-                    yield _moved(once, second, second_step * m, second_step, resolved, stock_mm)
+        if parameter.name not in fixed:
+            options = choices(parameter, resolved)
+            chosen += [(parameter.name, option) for option in options]
+            step = step_of(parameter, resolved)
+            if step and not options:
+                steps[parameter.name] = parameter, step
+    single = [{name: int(k)} for name in steps for k in reach]
+    pairs = [{a: k, b: m} for a, b in itertools.combinations(steps, 2) for k in (-1, 1) for m in (-1, 1)]
+    moves: list[dict[str, int]] = [{}, *({} for _ in chosen), *single, *pairs]
+    n, count = len(base), len(moves)
+    columns: dict[str, np.ndarray] = {}
+    for name, (parameter, step) in steps.items():
+        by = np.array([move.get(name, 0) for move in moves])
+        low, high = (np.broadcast_to(bound, (n,)) for bound in _range(parameter, resolved, stock_mm))
+        column = np.tile(base[name], (count, 1))
+        some = by != 0
+        column[some] = _snap(base[name] + step * by[some, None], step, low, high)
+        columns[name] = column.ravel()
+    for name in dict.fromkeys(name for name, _ in chosen):
+        rows = [np.full(n, option) if of == name else base[name] for of, option in chosen]
+        columns[name] = np.concatenate([base[name], *rows, *[base[name]] * (count - 1 - len(chosen))])
+    return base.taking(np.tile(np.arange(n), count)).changed(**columns)
 
 
 def _range(
@@ -228,18 +230,6 @@ def _range(
     if stock_mm is not None and parameter.name == "stock_thickness_mm":
         return stock_mm
     return parameter_range(parameter, resolved)
-
-
-def _moved(
-    designs: Designs,
-    parameter: Parameter,
-    by: float,
-    step: float,
-    resolved: Resolved,
-    stock_mm: tuple[Scalars, Scalars] | None,
-) -> Designs:
-    low, high = _range(parameter, resolved, stock_mm)
-    return designs.changed(**{parameter.name: _snap(designs[parameter.name] + by, step, low, high)})
 
 
 def joined_designs(parts: Iterable[Designs]) -> Designs:

@@ -267,6 +267,6 @@ def _neighbours(top: Top, pairs: Sequence[tuple[int, int]], variants: BriefBatch
         mine = [i for j, i in pairs if j == k]
         at = joined_designs([top[k, i][1] for i in mine])
         bars = tuple(values[np.array(mine) // LANES] for values in variants.stock_range_mm)
-        moved = list(around(variants.grinds[k].item, at, resolved, _STEPS, (bars[0], bars[1])))
-        out[k] = joined_designs(moved), np.tile(np.array(mine), len(moved))
+        moved = around(variants.grinds[k].item, at, resolved, _STEPS, (bars[0], bars[1]))
+        out[k] = moved, np.tile(np.array(mine), len(moved) // len(mine))
     return out
