@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -10,6 +12,7 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
+from recommender.files import write_whole
 from recommender.models.answer.proposal import Answer, Proposal
 from recommender.models.brief import Brief
 from recommender.models.workshop.shop import Shop
@@ -36,17 +39,39 @@ def service() -> Service:
     return Service(strict=True)
 
 
+class SharedAnswers:
+    """Answers without flips, computed once for all processes that run the tests: each finds what another wrote."""
+
+    def __init__(self, service: Service, folder: Path) -> None:
+        self.service, self.folder = service, folder
+        self.known: dict[str, Answer] = {}
+
+    def of(self, brief: Brief, name: str = "brief") -> Answer:
+        """The answer to a brief."""
+        key = hashlib.sha256(f"{name} {brief.model_dump_json()}".encode()).hexdigest()
+        if key not in self.known:
+            path = self.folder / f"{key}.json"
+            if path.exists():
+                self.known[key] = Answer.model_validate_json(path.read_bytes())
+            else:
+                self.known[key] = self.service.recommend(brief, name, flips=False)
+                write_whole(path, self.known[key].model_dump_json().encode())
+        return self.known[key]
+
+
 @pytest.fixture(scope="session")
-def ask(service: Service):
+def shared_answers(service: Service, tmp_path_factory: pytest.TempPathFactory) -> SharedAnswers:
+    """Shared by the processes of this run alone."""
+    own = tmp_path_factory.getbasetemp()
+    folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "answers"
+    folder.mkdir(exist_ok=True)
+    return SharedAnswers(service, folder)
+
+
+@pytest.fixture(scope="session")
+def ask(shared_answers: SharedAnswers):
     """Answer a brief made of settings alone, without flips; the same question is computed once."""
-    known: dict[tuple[str, ...], Answer] = {}
-
-    def answer(*settings: str) -> Answer:
-        if settings not in known:
-            known[settings] = service.recommend(with_settings(Brief(), settings), flips=False)
-        return known[settings]
-
-    return answer
+    return lambda *settings: shared_answers.of(with_settings(Brief(), settings))
 
 
 class Scenario(NamedTuple):
@@ -63,11 +88,14 @@ class Scenario(NamedTuple):
 
 
 @pytest.fixture(scope="session")
-def scenarios(service: Service) -> dict[str, Scenario]:
+def scenarios(shared_answers: SharedAnswers) -> dict[str, Scenario]:
     """Every shipped scenario answered once, without flips."""
     paths = sorted(p for p in SCENARIOS.glob("*.toml") if not p.name.endswith(".expected.toml"))
     briefs = {path.stem: read_brief(path.read_bytes(), str(path)) for path in paths}
-    return {name: Scenario(brief, service.recommend(brief, name, flips=False)) for name, brief in briefs.items()}
+    # Processes begin at different ends, so that few answers are computed twice.
+    order = sorted(briefs, reverse=os.environ.get("PYTEST_XDIST_WORKER", "gw0")[-1] in "13579")
+    answers = {name: shared_answers.of(briefs[name], name) for name in order}
+    return {name: Scenario(brief, answers[name]) for name, brief in briefs.items()}
 
 
 @pytest.fixture(scope="session")

@@ -168,9 +168,13 @@ class Sides:
 
         Raises GeometryError as `as_batch` does.
         """
-        v = as_batch(outline)
-        x, y = v[..., 0], v[..., 1]
-        return cls(x, y, _following(x), _following(y), v[..., 2])
+        return cls.of_checked(as_batch(outline))
+
+    @classmethod
+    def of_checked(cls, outline: Outline) -> Sides:
+        """Take the sides of outlines (n, v, 3) that `as_batch` has seen; arrays are (n, v)."""
+        x, y = outline[..., 0], outline[..., 1]
+        return cls(x, y, _following(x), _following(y), outline[..., 2])
 
     @cached_property
     def w(self) -> Array:

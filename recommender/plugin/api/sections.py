@@ -19,6 +19,8 @@ from recommender.plugin.api.figure_store import FigureTable, parts_of, rebuilt
 T = TypeVar("T")
 
 
+_WORTH_PARTING = 256
+"""Fewer sections are measured as one batch, whatever they are."""
 TIP_ZONE_SHARE = 1 / 3
 """Share of the blade's length that a tip zone takes, its transition included; common practice."""
 
@@ -121,9 +123,30 @@ class Sections:
         table, places = self.placing
 
         def missing(rows: npt.NDArray[np.intp]) -> T:
-            return _computed(self if len(rows) == len(self) else self.taking(rows), compute, inputs)
+            return _computed(self._some(rows), compute, inputs)
 
         return table.figure(full_key(key, compute, inputs), places, missing)
+
+    def _some(self, rows: npt.NDArray[np.intp]) -> Sections:
+        """Rows that are asked for by one figure after the other, taken once."""
+        if len(rows) == len(self):
+            return self
+        last: tuple[npt.NDArray[np.intp], Sections] | None = self.__dict__.get("_last_taken")
+        if last is None or not np.array_equal(last[0], rows):
+            last = self.__dict__["_last_taken"] = rows, self.taking(rows)
+        return last[1]
+
+    @cached_property
+    def _by_symmetry(self) -> tuple[tuple[npt.NDArray[np.intp], Sections], ...]:
+        """Sections that are their own mirror images and the others, each with their rows; () where there is one kind.
+
+        Half of a symmetric section is measured, but only where a batch has no other.
+        """
+        mirrored = self.sides.mirrored
+        if len(self) < _WORTH_PARTING or mirrored.all() or not mirrored.any():
+            return ()
+        kinds = np.flatnonzero(mirrored), np.flatnonzero(~mirrored)
+        return tuple((rows, self.taking(rows)) for rows in kinds)
 
     @cached_property
     def _kept(self) -> dict[Hashable, Any]:
@@ -144,7 +167,7 @@ class Sections:
     @cached_property
     def sides(self) -> Sides:
         """Sides (n, v) of the outlines, for the functions of `recommender.geometry.profile`."""
-        return Sides.of(self.outlines)
+        return Sides.of_checked(self.outlines)
 
     @property
     def apex_included_rad(self) -> Array:
@@ -184,7 +207,25 @@ def renumbered(numbers: npt.NDArray[np.intp], count: int) -> tuple[npt.NDArray[n
 
 
 def _computed(sections: Sections, compute: Callable[..., T], inputs: tuple[Any, ...]) -> T:
-    value, n = compute(sections, *inputs), len(sections)
+    parts = sections._by_symmetry if sections.placing is not None else ()
+    if not parts:
+        return _checked(compute(sections, *inputs), len(sections))
+    values = []
+    for rows, some in parts:
+        own = (np.asarray(value)[rows] if np.ndim(value) else value for value in inputs)
+        values.append(_checked(compute(some, *own), len(some)))
+    joined = []
+    for arrays in zip(*(parts_of(value) for value in values), strict=True):
+        whole = None if arrays[0] is None else np.empty(len(sections), dtype=np.asarray(arrays[0]).dtype)
+        for (rows, _), array in zip(parts, arrays, strict=True):
+            if whole is not None:
+                whole[rows] = array
+        joined.append(whole)
+    found: T = rebuilt(values[0], joined)
+    return found
+
+
+def _checked(value: T, n: int) -> T:
     if any(part is not None and np.shape(part) != (n,) for part in parts_of(value)):
         raise ValueError(f"a figure of {n} sections needs ({n},) values; name as inputs what differs from row to row")
     return value
