@@ -96,7 +96,7 @@ def test_exact_readings_name_the_grind_and_its_dimensions(name: str) -> None:
 
 
 @every_grind
-@pytest.mark.parametrize("noise", [0.02, 0.05])
+@pytest.mark.parametrize("noise", [pytest.param(0.02, marks=pytest.mark.long), 0.05])
 def test_noisy_readings_keep_the_truth_among_those_named(name: str, noise: float) -> None:
     for seed in range(2):
         found = answered(name, noise, seed)
@@ -106,6 +106,7 @@ def test_noisy_readings_keep_the_truth_among_those_named(name: str, noise: float
         assert found.fit(name).designs[STOCK][0] == pytest.approx(truth_stock, abs=4 * noise)
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("name", "least"),
     [("chisel", 4), ("saber-chisel", 4), ("compound", 4), ("full-flat", 4), ("saber-hollow", 3), ("saber-convex", 3)],
