@@ -11,6 +11,7 @@ from typing import Any, Generic, TypeVar
 
 import numpy as np
 
+from recommender.cancellation import Cancelled, checkpoint
 from recommender.errors import GeometryError, PluginError
 from recommender.geometry.outline import Outline, as_batch
 from recommender.plugin.api import Designs, Grind, Refusal
@@ -83,14 +84,15 @@ class Guard:
         """Call a function of a plug-in and give what it gives.
 
         Raises PluginError, noted, on whatever it raises, a result that cannot be used or a flood of print; an interrupt
-        alone goes through. What it prints goes to standard error.
+        alone goes through, and Cancelled where the question is dropped. What it prints goes to standard error.
         """
+        checkpoint()
         if origin in self.left_out:
             raise self.left_out[origin]
         if not origin.foreign:  # what is shipped prints nothing and sets nothing: the test kit sees to it
             try:
                 return function(*args)
-            except (PluginError, KeyboardInterrupt):
+            except (PluginError, KeyboardInterrupt, Cancelled):
                 raise
             except UnusableResultError as cause:
                 raise self.failed(origin, doing, str(cause)) from None
@@ -101,7 +103,7 @@ class Guard:
             # How numpy and decimal round and what they raise may be set: what a plug-in sets ends with its call.
             with captured(capture), np.errstate(), decimal.localcontext():
                 answer = function(*args)
-        except (PluginError, KeyboardInterrupt):
+        except (PluginError, KeyboardInterrupt, Cancelled):
             raise  # the first by a function within, where it was noted
         except UnusableResultError as cause:
             raise self.failed(origin, doing, str(cause)) from None

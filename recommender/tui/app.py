@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar
@@ -17,6 +18,7 @@ from textual.screen import Screen
 from textual.widgets import Footer, Static, TabbedContent, TabPane
 from textual.worker import get_current_worker
 
+from recommender.cancellation import Cancelled, cancelled_once, checkpoint
 from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.models.answer.proposal import Answer
@@ -189,22 +191,24 @@ class BevelwrightApp(App[None]):
         self.serial += 1
         self._action_said = False
         self._write_state("…")
+        for group in ("try", "price"):  # of the answer that is about to go
+            self.workers.cancel_group(self, group)
         self._answer(self.serial, settings(self.values))
 
     @work(thread=True, exclusive=True, group="answer")
     def _answer(self, serial: int, given: list[str]) -> None:
         worker = get_current_worker()
-        try:
-            brief = with_settings(Brief(), given)
-            for answer in self.service.answers(brief, flips=self.flips):
-                if worker.is_cancelled:
-                    return
-                self.post_message(Answered(serial, answer, brief))
-            life = self.service.briefs.life_of(answer, brief)
-            if not worker.is_cancelled:
+        with suppress(Cancelled), cancelled_once(lambda: worker.is_cancelled):
+            try:
+                brief = with_settings(Brief(), given)
+                for answer in self.service.answers(brief, flips=self.flips):
+                    checkpoint()
+                    self.post_message(Answered(serial, answer, brief))
+                life = self.service.briefs.life_of(answer, brief)
+                checkpoint()
                 self.post_message(Lived(serial, life))
-        except BevelwrightError as error:
-            if not worker.is_cancelled:
+            except BevelwrightError as error:
+                checkpoint()
                 self.post_message(Refused(serial, str(error)))
 
     def on_worker_state_changed(self) -> None:

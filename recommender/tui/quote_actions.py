@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import date
 from functools import partial
 from typing import TYPE_CHECKING
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING
 from textual.message import Message
 from textual.worker import get_current_worker
 
+from recommender.cancellation import Cancelled, cancelled_once, checkpoint
 from recommender.drawing.documents.document_markdown import document_markdown
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.answer.shop_figures_text import shop_part
@@ -72,13 +74,14 @@ class QuoteActions:
     def _work_out(self, serial: int, brief: Brief, answer: Answer, order: dict[str, str]) -> None:
         worker, service = get_current_worker(), self.app.service
         sheet, price, words = None, None, ""
-        try:
-            self.shop = shop = service.workshop.shop()
-            sheet = service.workshop.worksheet(brief, answer, shop, order_of(order))
-            price = service.workshop.price(answer, order_of(order), shop)
-        except BevelwrightError as error:
-            words = str(error)
-        if not worker.is_cancelled:
+        with suppress(Cancelled), cancelled_once(lambda: worker.is_cancelled):
+            try:
+                self.shop = shop = service.workshop.shop()
+                sheet = service.workshop.worksheet(brief, answer, shop, order_of(order))
+                price = service.workshop.price(answer, order_of(order), shop)
+            except BevelwrightError as error:
+                words = str(error)
+            checkpoint()
             self.app.post_message(Priced(serial, sheet, price, words))
 
     def take(self, priced: Priced) -> None:

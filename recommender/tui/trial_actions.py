@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from functools import partial
 from typing import TYPE_CHECKING
 
 from textual.message import Message
 from textual.worker import get_current_worker
 
+from recommender.cancellation import Cancelled, cancelled_once, checkpoint
 from recommender.drawing.text.answer.compare_text import compare_text, trial_text
 from recommender.models.answer.proposal import Answer
 from recommender.models.answer.trial import Knob, Weighed
@@ -78,16 +80,16 @@ class TrialActions:
         first, base = comparison.answer.proposal, comparison.base
         if first is None or base is None:
             return
-        blade = service.briefs.changed(brief, base, values)
-        trial = service.briefs.weigh(brief, blade)
-        known = {TRIAL: trial, PROPOSAL: trial if blade == first else service.briefs.weigh(brief, first)}
-        knobs = service.briefs.knobs(brief, blade, base)
-        if worker.is_cancelled:
-            return
-        self.app.post_message(TrialReady(serial, known[PROPOSAL], trial, knobs))
-        beside = comparison.side_by_side(blade)
-        blades = [(label, known.get(label) or service.briefs.weigh(brief, other)) for label, other in beside]
-        if not worker.is_cancelled:
+        with suppress(Cancelled), cancelled_once(lambda: worker.is_cancelled):
+            blade = service.briefs.changed(brief, base, values)
+            trial = service.briefs.weigh(brief, blade)
+            known = {TRIAL: trial, PROPOSAL: trial if blade == first else service.briefs.weigh(brief, first)}
+            knobs = service.briefs.knobs(brief, blade, base)
+            checkpoint()
+            self.app.post_message(TrialReady(serial, known[PROPOSAL], trial, knobs))
+            beside = comparison.side_by_side(blade)
+            blades = [(label, known.get(label) or service.briefs.weigh(brief, other)) for label, other in beside]
+            checkpoint()
             self.app.post_message(ComparisonReady(serial, blades))
 
     def take_trial(self, ready: TrialReady) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from datetime import date
 from typing import ClassVar
 
@@ -10,7 +11,9 @@ from textual import work
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 from textual.widgets import Static
+from textual.worker import get_current_worker
 
+from recommender.cancellation import Cancelled, cancelled_once, checkpoint
 from recommender.drawing.text.workshop.quote_book_text import differences_text, names_of, passed_over_text, quote_text
 from recommender.errors import BevelwrightError
 from recommender.models.workshop.book import Damaged, Entry, Event
@@ -175,11 +178,14 @@ class BookScreen(ListScreen):
 
     @work(thread=True, exclusive=True, group="compare")
     def _compare(self, quote: Quote, name: str) -> None:
-        try:
-            text = differences_text(name, self.service.workshop.fresh(quote, self.service.workshop.shop()))
-        except BevelwrightError as error:
-            text = f"{error}\n"
-        self.app.call_from_thread(self._compared, name, text)
+        worker = get_current_worker()
+        with suppress(Cancelled), cancelled_once(lambda: worker.is_cancelled):
+            try:
+                text = differences_text(name, self.service.workshop.fresh(quote, self.service.workshop.shop()))
+            except BevelwrightError as error:
+                text = f"{error}\n"
+            checkpoint()
+            self.app.call_from_thread(self._compared, name, text)
 
     def _compared(self, name: str, text: str) -> None:
         if self.marked is not None and self.marked.name == name:
