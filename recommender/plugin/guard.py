@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import decimal
 from collections.abc import Callable
@@ -15,6 +16,7 @@ from recommender.cancellation import Cancelled, checkpoint
 from recommender.errors import GeometryError, PluginError
 from recommender.geometry.outline import Outline, as_batch
 from recommender.plugin.api import Designs, Grind, Refusal
+from recommender.plugin.foreign_calls import foreign_call
 from recommender.plugin.lending import Lender, digest, twin
 from recommender.plugin.output_capture import MOST_PRINTED, OutputCapture, captured
 from recommender.text import clean, shorten
@@ -101,7 +103,7 @@ class Guard:
         capture = self.captures.setdefault((origin, doing), OutputCapture())
         try:
             # How numpy and decimal round and what they raise may be set: what a plug-in sets ends with its call.
-            with captured(capture), np.errstate(), decimal.localcontext():
+            with captured(capture), np.errstate(), decimal.localcontext(), called(origin, doing):
                 answer = function(*args)
         except (PluginError, KeyboardInterrupt, Cancelled):
             raise  # the first by a function within, where it was noted
@@ -182,6 +184,16 @@ class Guard:
             origin,
             declared=grind,
         )
+
+
+def called(origin: Origin, doing: str) -> contextlib.AbstractContextManager[None]:
+    """Hold a call of a plug-in, and tell whoever watches of it where it is foreign."""
+    if not origin.foreign:
+        return _NOBODY_IS_TOLD
+    return foreign_call(origin.plugin, origin.distribution, origin.version, doing)
+
+
+_NOBODY_IS_TOLD = contextlib.nullcontext()
 
 
 def _outlines(drawn: Any, designs: Designs) -> Outline:

@@ -23,6 +23,7 @@ from recommender.service import Service  # noqa: E402
 from recommender.tui.app import BevelwrightApp  # noqa: E402
 from recommender.tui.state.session_state import SessionState  # noqa: E402
 from recommender.tui.widgets.brief_form import FieldRow  # noqa: E402
+from recommender.worker.in_process import InProcessEngine  # noqa: E402
 
 KEYS = 14
 
@@ -43,7 +44,8 @@ class Timed(BevelwrightApp):
 async def main() -> None:
     """Print the figures."""
     with tempfile.TemporaryDirectory() as folder:
-        app = Timed(Service(own_packs=False, own_shop=False), Brief(), session=SessionState(Path(folder)), flips=False)
+        engine = InProcessEngine(Service(own_packs=False, own_shop=False))
+        app = Timed(engine, Brief(), session=SessionState(Path(folder)), flips=False)
         async with app.run_test(size=(120, 40)) as pilot:
             first = time.perf_counter() - START
             while app.answer is None or not app.painted:
