@@ -150,7 +150,10 @@ def test_its_worker_ends_with_it_while_it_computes(tmp_path: Path, end: str) -> 
             os.killpg(terminal.process.pid, signal.SIGINT)
         else:
             terminal.process.send_signal(getattr(signal, end))
-        terminal.process.wait(WAIT_S)
+        if end == "closed terminal":
+            terminal.process.wait(WAIT_S)
+        else:
+            terminal.ended()
         until = time.monotonic() + WAIT_S
         while any(Path(f"/proc/{worker}").exists() for worker in workers):
             assert time.monotonic() < until, "an orphan"
