@@ -16,7 +16,7 @@ from recommender.commands.answers import answer_command as answer
 from recommender.commands.answers import blade_command as blade
 from recommender.commands.answers import listing_command as listing
 from recommender.commands.answers import sweep_command as sweep
-from recommender.commands.common import Commands, plugin_arguments
+from recommender.commands.common import Commands, plugin_arguments, size
 from recommender.commands.extensions import plugins_command as plugins
 from recommender.commands.rulebook import rules_command as rules
 from recommender.commands.workshop import book_command as book
@@ -67,6 +67,12 @@ def _parser() -> tuple[_Parser, Commands]:
     for family in (answer, sweep, blade, worksheet, draw, quote, book, shop, rules, plugins, listing):
         family.add(commands)
     plugin_arguments(parser, before_command=True)
+    parser.add_argument(
+        "--plugin-seconds",
+        type=_seconds,
+        metavar="S",
+        help="how long one call of a plug-in may take in the interface (10)",
+    )
     for command in _each_command(commands):
         plugin_arguments(command)
     return parser, commands
@@ -102,7 +108,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         args = parser.parse_args(given)
         loading = _loading(args)
         if args.command is None:
-            return _interface(loading)
+            return _interface(loading, args.plugin_seconds)
         _keep_answers_apart()
         code = _answer(args, loading)
         sys.stdout.flush()
@@ -164,7 +170,14 @@ def _end_in_order(*_: object) -> None:
     raise _ToldToEnd
 
 
-def _interface(loading: dict[str, Any]) -> int:
+def _seconds(text: str) -> float:
+    seconds = size(text)
+    if seconds <= 0:
+        raise argparse.ArgumentTypeError(f"{seconds:g} is too short")
+    return seconds
+
+
+def _interface(loading: dict[str, Any], plugin_seconds: float | None) -> int:
     """Open the terminal interface; without a terminal say what to run instead."""
     if not (sys.stdin and sys.stdin.isatty() and sys.stdout.isatty()) or os.environ.get("TERM") in (None, "", "dumb"):
         print(
@@ -175,7 +188,7 @@ def _interface(loading: dict[str, Any]) -> int:
         return 2
     from recommender.tui import run
 
-    return run(loading["without"], foreign=loading["foreign"])
+    return run(loading["without"], foreign=loading["foreign"], call_seconds=plugin_seconds)
 
 
 def _keep_answers_apart() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from recommender.errors import InputError
-from recommender.files import read_file
+from recommender.files import read_file, write_whole
 from recommender.folders import user_folder
 from recommender.text import clean
 
@@ -35,3 +35,19 @@ def blocked_names() -> frozenset[str]:
     except UnicodeDecodeError as cause:
         raise InputError(f"byte {cause.start} is not UTF-8", file=shown, expected=_EXPECTED) from None
     return frozenset(name for line in lines if (name := line.partition("#")[0].strip()))
+
+
+def block_plugin(name: str) -> str:
+    """Put a plug-in on the user's block list, what is there staying as it is; gives the line that says so.
+
+    Raises InputError for a list that cannot be read or written.
+    """
+    file = blocked_file()
+    shown = clean(str(file), one_line=True)
+    if name in blocked_names():
+        return f"The plug-in {name} is blocked already, in {shown}"
+    before = read_file(file, _MOST_BYTES, _EXPECTED) if file.exists() else b""
+    between = b"" if not before or before.endswith(b"\n") else b"\n"
+    file.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(file, before + between + name.encode() + b"\n")
+    return f"The plug-in {name} is blocked from the next start on; a line of {shown} says so"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import decimal
 from collections.abc import Callable
@@ -11,9 +12,11 @@ from typing import Any, Generic, TypeVar
 
 import numpy as np
 
+from recommender.cancellation import Cancelled, checkpoint
 from recommender.errors import GeometryError, PluginError
 from recommender.geometry.outline import Outline, as_batch
 from recommender.plugin.api import Designs, Grind, Refusal
+from recommender.plugin.foreign_calls import foreign_call
 from recommender.plugin.lending import Lender, digest, twin
 from recommender.plugin.output_capture import MOST_PRINTED, OutputCapture, captured
 from recommender.text import clean, shorten
@@ -83,14 +86,15 @@ class Guard:
         """Call a function of a plug-in and give what it gives.
 
         Raises PluginError, noted, on whatever it raises, a result that cannot be used or a flood of print; an interrupt
-        alone goes through. What it prints goes to standard error.
+        alone goes through, and Cancelled where the question is dropped. What it prints goes to standard error.
         """
+        checkpoint()
         if origin in self.left_out:
             raise self.left_out[origin]
         if not origin.foreign:  # what is shipped prints nothing and sets nothing: the test kit sees to it
             try:
                 return function(*args)
-            except (PluginError, KeyboardInterrupt):
+            except (PluginError, KeyboardInterrupt, Cancelled):
                 raise
             except UnusableResultError as cause:
                 raise self.failed(origin, doing, str(cause)) from None
@@ -99,9 +103,9 @@ class Guard:
         capture = self.captures.setdefault((origin, doing), OutputCapture())
         try:
             # How numpy and decimal round and what they raise may be set: what a plug-in sets ends with its call.
-            with captured(capture), np.errstate(), decimal.localcontext():
+            with captured(capture), np.errstate(), decimal.localcontext(), called(origin, doing):
                 answer = function(*args)
-        except (PluginError, KeyboardInterrupt):
+        except (PluginError, KeyboardInterrupt, Cancelled):
             raise  # the first by a function within, where it was noted
         except UnusableResultError as cause:
             raise self.failed(origin, doing, str(cause)) from None
@@ -180,6 +184,16 @@ class Guard:
             origin,
             declared=grind,
         )
+
+
+def called(origin: Origin, doing: str) -> contextlib.AbstractContextManager[None]:
+    """Hold a call of a plug-in, and tell whoever watches of it where it is foreign."""
+    if not origin.foreign:
+        return _NOBODY_IS_TOLD
+    return foreign_call(origin.plugin, origin.distribution, origin.version, doing)
+
+
+_NOBODY_IS_TOLD = contextlib.nullcontext()
 
 
 def _outlines(drawn: Any, designs: Designs) -> Outline:

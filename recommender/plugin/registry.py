@@ -17,7 +17,7 @@ from recommender.plugin.api import API_VERSIONS, Grind, Metric, Writer
 from recommender.plugin.block_list import blocked_names
 from recommender.plugin.declaration_checks import declaration_fault
 from recommender.plugin.guard import BUILTIN as BUILTIN
-from recommender.plugin.guard import Guard, Origin, Registered, UnusableResultError
+from recommender.plugin.guard import Guard, Origin, Registered, UnusableResultError, called
 from recommender.text import clean, shorten
 
 GROUP = "bevelwright.plugins"
@@ -124,9 +124,10 @@ def _api_version(plugin: Any) -> int:
 
 def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin, plugin: Any) -> None:
     try:
-        version = _api_version(plugin)
-        manager.register(plugin, name=origin.plugin)
-        manager.check_pending()
+        with called(origin, "registering"):
+            version = _api_version(plugin)
+            manager.register(plugin, name=origin.plugin)
+            manager.check_pending()
     except KeyboardInterrupt:
         raise
     except BaseException as cause:

@@ -5,7 +5,7 @@ What a face needs besides the objects (readers of what is typed, types, names) p
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from recommender.engine.answer.rule_trace import STATES as STATES
@@ -18,6 +18,7 @@ from recommender.engine.intake.brief_text import MAX_BRIEF_BYTES as MAX_BRIEF_BY
 from recommender.engine.intake.brief_text import brief_toml as brief_toml
 from recommender.engine.intake.brief_text import read_brief as read_brief
 from recommender.engine.intake.brief_text import with_settings as with_settings
+from recommender.errors import PluginError
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.packs.facts import FORM as FORM
@@ -29,8 +30,10 @@ from recommender.packs.located import MAX_BYTES as MAX_TOML_BYTES
 from recommender.packs.located import parse_toml as parse_toml
 from recommender.plugin.api import Grind
 from recommender.plugin.api import Metric as Metric
+from recommender.plugin.block_list import block_plugin as block_plugin
 from recommender.plugin.block_list import blocked_file as blocked_file
 from recommender.plugin.block_list import blocked_names as blocked_names
+from recommender.plugin.guard import Origin
 from recommender.plugin.plugin_status import PluginStatus as PluginStatus
 from recommender.plugin.registry import GROUP as PLUGIN_GROUP
 from recommender.plugin.registry import Registry
@@ -53,6 +56,15 @@ if TYPE_CHECKING:  # modules that only some commands load
 __all__ = ["MAX_TOML_BYTES", "PLUGIN_GROUP", "QuoteBook", "RowsKind"]
 
 
+def quote_book(file: str | None = None) -> QuoteBook:
+    """The quote book of a file, else the user's own; it is opened when it is used, and nothing is loaded for it."""
+    from pathlib import Path
+
+    from recommender.shop.quotes.quote_book import Book
+
+    return Book(None if file is None else Path(file))
+
+
 class Service:
     """Owns what is loaded and the objects that answer with it; the questions asked most can be put to it directly."""
 
@@ -66,8 +78,11 @@ class Service:
         shop: str | None = None,
         own_shop: bool = True,
         foreign: bool = True,
+        left_out: Mapping[Origin, PluginError] | None = None,
     ) -> None:
-        self.loaded = Loaded(strict, plugins or {}, packs, own_packs, without, shop, own_shop, foreign)
+        self.loaded = Loaded(
+            strict, plugins or {}, packs, own_packs, without, shop, own_shop, foreign, left_out=left_out or {}
+        )
         self.briefs = Briefs(self.loaded)
         self.drawings = Drawings(self.loaded, self.briefs)
         self.measured = MeasuredBlades(self.loaded, self.briefs)

@@ -40,7 +40,7 @@ class Loaded:
     foreign: bool = True
     """Whether plug-ins besides the shipped ones are imported."""
     left_out: Mapping[Origin, PluginError] = field(default_factory=dict)
-    """Plug-ins that are done without as they changed what they were lent; told of as failures."""
+    """Plug-ins that are done without as they changed what they were lent or ended the program; told of as failures."""
 
     @cached_property
     def registry(self) -> Registry:

@@ -11,12 +11,12 @@ from recommender.drawing.text.answer.answer_text import answer_parts, headline
 from recommender.drawing.text.answer.blade_text import blade_lines
 from recommender.drawing.text.answer.life_text import life_text
 from recommender.drawing.text.answer.section_text import whole_lines
-from recommender.errors import BevelwrightError
 from recommender.models.answer.proposal import Answer, Proposal
 from recommender.models.answer.sharpening_life import Life
 from recommender.tui.state.form_fields import settings
 from recommender.tui.tabs import TABS
 from recommender.tui.widgets.answer_page import AnswerHead, Care, Paragraphs, TextPart, paragraphs
+from recommender.worker.drawn_blade import NOTHING_DRAWN, DrawnBlade
 
 if TYPE_CHECKING:
     from recommender.tui.app import BevelwrightApp
@@ -34,6 +34,20 @@ class AnswerDisplay:
         """Of the blades of the answer, once it is worked out."""
         self.ghost = ""
         """The grind drawn dotted over the proposal, "" for none."""
+        self.proposal_drawn = NOTHING_DRAWN
+        """What there is to draw of the answer's proposal."""
+        self.others_drawn: dict[str, DrawnBlade] = {}
+        """Of its alternatives by grind, once they are drawn."""
+
+    def start_over(self) -> None:
+        """What was worked out besides was of another answer."""
+        self.life, self.others_drawn = None, {}
+
+    def add_drawn(self, others: dict[str, DrawnBlade]) -> None:
+        """Take what there is to draw of the alternatives."""
+        self.others_drawn = others
+        if self.ghost and self.app.answer is not None:
+            self._show_drawing(self.app.answer)
 
     def show(self, answer: Answer) -> None:
         """Write the answer everywhere, besides the pages of trials and of the workshop."""
@@ -82,6 +96,12 @@ class AnswerDisplay:
         trial = self.app.trials.shown
         return answer.proposal if trial is None else trial.proposal
 
+    @property
+    def _drawn(self) -> DrawnBlade:
+        """What there is to draw of the blade on the screen."""
+        trial = self.app.trials.shown_drawn
+        return self.proposal_drawn if trial is None else trial
+
     def _show_head(self, answer: Answer) -> None:
         app, blade, trial = self.app, self._blade(answer), self.app.trials.shown
         head = app.main.query_one(AnswerHead)
@@ -95,13 +115,11 @@ class AnswerDisplay:
             lines[0] += f" ({answer.points.total:.0f} of 100)"
         width = max(30, min(app.page_width(), 100))
         rows = next((rows for name, rows in SECTION_ROWS.items() if app.main.has_class(name)), 3)
-        try:
-            outline = app.service.drawings.section_of(blade)
+        drawn, outline = ["It cannot be drawn: its faces cross."], self._drawn.section
+        if outline is not None:
             drawn = whole_lines(
                 outline, grind_line_mm=blade.grind_line_mm, width=width, rows=rows, lengths=Lengths(app.inches)
             )
-        except BevelwrightError:
-            drawn = ["It cannot be drawn: its faces cross."]
         head.show(lines, drawn)
 
     def _show_drawing(self, answer: Answer, parts: dict[str, str] | None = None) -> None:
@@ -109,16 +127,16 @@ class AnswerDisplay:
         pane = app.main.query_one("#drawing", TextPart)
         broad = app.main.has_class("-broad")
         width = max(40, min((pane.size.width - 4) if broad and pane.size.width else app.page_width(), 110))
-        lines = [] if blade is None else self._side_view(answer, blade, width)
+        lines = [] if blade is None else self._side_view(answer, width)
         parts = parts or self._parts(answer)
         text = "\n".join(parts[name] for name in ("poor", "blade") if name in parts)
         pane.show(lines)
         below = [] if broad else ["", *lines]
         app.main.query_one("#part-blade", TextPart).show([*text.rstrip().split("\n"), *below])
 
-    def _side_view(self, answer: Answer, blade: Proposal, width: int) -> list[str]:
+    def _side_view(self, answer: Answer, width: int) -> list[str]:
         trying = self.app.trials.shown is not None
-        view = self.app.service.drawings.view(blade)
+        view = self._drawn.view
         ghost, label = self._ghost(answer, trying)
         if view is None:
             return ["It cannot be followed to the tip, so there is no side view."]
@@ -134,14 +152,13 @@ class AnswerDisplay:
 
     def _ghost(self, answer: Answer, trying: bool) -> tuple[BladeView | None, str]:
         """What is drawn dotted: the proposal behind a trial, else the grind chosen with f8."""
-        service = self.app.service
         if answer.proposal is None:
             return None, ""
         if trying:
-            return service.drawings.view(answer.proposal), f"the proposal, {answer.proposal.grind_label}"
+            return self.proposal_drawn.view, f"the proposal, {answer.proposal.grind_label}"
         for other in answer.alternatives:
-            if other.grind == self.ghost and other.proposal is not None:
-                return service.drawings.view(other.proposal), f"the best {other.grind_label} instead (f8: another)"
+            if other.grind == self.ghost and other.grind in self.others_drawn:
+                return self.others_drawn[other.grind].view, f"the best {other.grind_label} instead (f8: another)"
         return None, ""
 
     def _show_life(self) -> None:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar
 
-from textual import work
 from textual.app import App, ComposeResult, SystemCommand
 from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
@@ -15,58 +16,62 @@ from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer, Static, TabbedContent, TabPane
-from textual.worker import get_current_worker
 
 from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.models.answer.proposal import Answer
-from recommender.models.answer.sharpening_life import Life
 from recommender.models.brief import Brief
-from recommender.service import Service, with_settings
+from recommender.process_limits import MEMORY_IS_LIMITED
+from recommender.service import block_plugin
 from recommender.text import clean
 from recommender.tui.answer_display import AnswerDisplay
 from recommender.tui.file_actions import FileActions
 from recommender.tui.palette import Palette, commands
-from recommender.tui.quote_actions import Priced, QuoteActions
+from recommender.tui.quote_actions import QuoteActions
 from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.help_text import help_text
 from recommender.tui.screens.rulebook_screen import RulebookScreen
+from recommender.tui.state.crash_report import report_failure
 from recommender.tui.state.form_fields import groups, settings, values_of
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.tabs import MAKERS, TABS
 from recommender.tui.themes import DARK, LIGHT
-from recommender.tui.trial_actions import ComparisonReady, TrialActions, TrialReady
+from recommender.tui.trial_actions import TrialActions
 from recommender.tui.widgets.answer_page import AnswerHead, Care, Opened, TextPart
 from recommender.tui.widgets.brief_form import BriefForm, Changed
 from recommender.tui.widgets.order_form import ActionChosen, OrderForm, Written
 from recommender.tui.widgets.trial_rows import RowMoved
+from recommender.worker.client import Engine, Reply, Trouble
+from recommender.worker.messages import Done, Failed, Refused
+from recommender.worker.parts import (
+    AlternativesPart,
+    AnswerPart,
+    GlossaryPart,
+    GrindWords,
+    LifePart,
+    RulebookPart,
+    read_plugins,
+    read_traces,
+)
+from recommender.worker.questions import (
+    AnswerQuestion,
+    DocumentQuestion,
+    GlossaryQuestion,
+    Question,
+    QuoteQuestion,
+    RulebookQuestion,
+)
 
 BROAD = 160
 """Columns from which the drawing stands beside the page."""
 
 
-class Answered(Message):
-    """An answer to the question numbered `serial`; flips come later, with the same number."""
+class EngineTrouble(Message):
+    """Something has happened to the engine."""
 
-    def __init__(self, serial: int, answer: Answer, brief: Brief) -> None:
+    def __init__(self, trouble: Trouble) -> None:
         super().__init__()
-        self.serial, self.answer, self.brief = serial, answer, brief
-
-
-class Lived(Message):
-    """The life of the blades of the answer numbered `serial`."""
-
-    def __init__(self, serial: int, life: Life) -> None:
-        super().__init__()
-        self.serial, self.life = serial, life
-
-
-class Refused(Message):
-    """The question makes no sense; the old answer stays."""
-
-    def __init__(self, serial: int, words: str) -> None:
-        super().__init__()
-        self.serial, self.words = serial, words
+        self.trouble = trouble
 
 
 class BevelwrightApp(App[None]):
@@ -92,7 +97,7 @@ class BevelwrightApp(App[None]):
 
     def __init__(
         self,
-        service: Service,
+        engine: Engine,
         brief: Brief,
         *,
         session: SessionState | None = None,
@@ -102,7 +107,8 @@ class BevelwrightApp(App[None]):
         key_trouble: str = "",
     ) -> None:
         super().__init__()
-        self.service, self.session, self.flips = service, session or SessionState(), flips
+        self.engine, self.session, self.flips = engine, session or SessionState(), flips
+        self.catalogue = engine.catalogue()
         self.values: dict[str, str] = values_of(brief) or self.session.left_off()
         """Of the form, as text."""
         view = self.session.view()
@@ -118,6 +124,13 @@ class BevelwrightApp(App[None]):
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
         self._action_said = False
+        self._grinds: tuple[GrindWords, ...] = ()
+        """For the glossary, once they have been drawn."""
+        self.left_out = ""
+        """The plug-in that brought the engine down last."""
+        self._saving: dict[str, Callable[[Reply], None]] = {}
+        """What is being written to be saved, by group."""
+        self._quits_when_saved = False
         self.key_trouble = key_trouble
         """Why the user's own keys are not in force."""
         self.set_keymap(keys or {})
@@ -130,7 +143,7 @@ class BevelwrightApp(App[None]):
     def compose(self) -> ComposeResult:
         """Form, page, cautions, keys."""
         with Horizontal(id="body"):
-            yield BriefForm(groups(self.service), self.values)
+            yield BriefForm(groups(self.catalogue), self.values)
             with Vertical(id="page"):
                 yield Static(Content("Asking …"), id="state")
                 yield AnswerHead(id="head")
@@ -147,6 +160,10 @@ class BevelwrightApp(App[None]):
         over = len(self.screen_stack) > 1
         return not (over and action in _OWN_ACTIONS)
 
+    def on_unmount(self) -> None:
+        """The engine ends with the interface."""
+        self.engine.close()
+
     def on_mount(self) -> None:
         """Show the first answer."""
         self.register_theme(DARK)
@@ -157,6 +174,12 @@ class BevelwrightApp(App[None]):
         if self.size.width >= BROAD:
             # The drawing has a place of its own beside the page.
             self.main.query_one("#tabs", TabbedContent).active = "tab-why"
+        for trouble in self.engine.troubles:  # while it was being loaded
+            self.post_message(EngineTrouble(trouble))
+        self.engine.on_trouble = self._tell_trouble
+        if self.catalogue.foreign and not MEMORY_IS_LIMITED:
+            words = f"This system does not bound the memory of plug-ins ({', '.join(self.catalogue.foreign)})."
+            self.notify(words, markup=False)
         self.ask()
         if self.values:
             self.notify("The form is as you left it; f6 starts afresh.", timeout=8, markup=False)
@@ -185,83 +208,135 @@ class BevelwrightApp(App[None]):
         self.ask()
 
     def ask(self) -> None:
-        """Answer what the form says now, in a thread; what is on the screen stays until then."""
+        """Have answered what the form says now; what is on the screen stays until then."""
         self.serial += 1
         self._action_said = False
         self._write_state("…")
-        self._answer(self.serial, settings(self.values))
+        self._no_more_of("trial", "price")  # of the answer that is about to go
+        given = tuple(settings(self.values))
+        self.put(AnswerQuestion(settings=given, flips=self.flips), self.take_answer)
 
-    @work(thread=True, exclusive=True, group="answer")
-    def _answer(self, serial: int, given: list[str]) -> None:
-        worker = get_current_worker()
-        try:
-            brief = with_settings(Brief(), given)
-            for answer in self.service.answers(brief, flips=self.flips):
-                if worker.is_cancelled:
+    def put(self, question: Question, take: Callable[[Reply], None], *, always: bool = False) -> None:
+        """Put a question to the engine; `take` gets what is told on it.
+
+        Unless `always`, nothing is told any more once another answer is asked for.
+        """
+        if isinstance(question, (QuoteQuestion, DocumentQuestion)):
+            self._saving[question.group] = take
+        replies: asyncio.Queue[Reply] = asyncio.Queue()
+        loop = asyncio.get_running_loop()
+
+        def tell(reply: Reply) -> None:
+            with suppress(RuntimeError):  # the interface has closed
+                loop.call_soon_threadsafe(replies.put_nowait, reply)
+
+        self.engine.ask(question, tell)
+        serial = None if always else self.serial
+
+        async def listen() -> None:
+            while True:
+                reply = await replies.get()
+                self.deliver(reply, serial, take)
+                if isinstance(reply, (Done, Refused, Failed)):
+                    self._answered(question.group, take)
                     return
-                self.post_message(Answered(serial, answer, brief))
-            life = self.service.briefs.life_of(answer, brief)
-            if not worker.is_cancelled:
-                self.post_message(Lived(serial, life))
-        except BevelwrightError as error:
-            if not worker.is_cancelled:
-                self.post_message(Refused(serial, str(error)))
 
-    def on_worker_state_changed(self) -> None:
-        """Once the first question is answered and drawn, what was kept has done no harm."""
-        if all(worker.is_finished for worker in self.workers):
+        job: Callable[[], Any] = listen  # no coroutine yet: one that is dropped before it starts would complain
+        self.run_worker(job, group=question.group, exclusive=True)
+
+    def _answered(self, group: str, take: Callable[[Reply], None]) -> None:
+        """Nothing more comes on a question."""
+        if self._saving.get(group) is take:
+            del self._saving[group]
+        if self._quits_when_saved and not self._saving:
+            self.exit()
+
+    def is_saving(self, group: str) -> bool:
+        """Whether what was asked for in a group is to be saved and not there yet."""
+        return group in self._saving
+
+    async def action_quit(self) -> None:
+        """Quit, once what was asked to be saved is."""
+        self._quits_when_saved = bool(self._saving)
+        if self._saving:
+            self.say("Still being saved; then it quits.")
+        else:
+            self.exit()
+
+    def deliver(self, reply: Reply, serial: int | None, take: Callable[[Reply], None]) -> None:
+        """Hand on what the engine tells, unless another answer has been asked for since, or the interface closes."""
+        if serial not in (None, self.serial) or not self.is_running:
+            return
+        if isinstance(reply, Failed):
+            self.engine_failed(reply)
+        take(reply)
+
+    def _no_more_of(self, *groups: str) -> None:
+        for group in groups:
+            self.engine.drop(group)
+            self.workers.cancel_group(self, group)
+
+    def engine_failed(self, failed: Failed) -> None:
+        """The program failed at a question: say so and where the report lies; the form is still there."""
+        self.say(report_failure(self.session.folder, failed.words, failed.report))
+
+    def take_answer(self, reply: Reply) -> None:
+        """Show what comes on the question in the form."""
+        match reply:
+            case AnswerPart():
+                self._show_answer(reply)
+            case LifePart():
+                self.answer_display.show_life(reply.life)
+            case AlternativesPart():
+                self.answer_display.add_drawn(reply.drawn)
+            case Refused():  # the answer before stays on the screen
+                self._write_state(reply.words)
+        if isinstance(reply, (Done, Refused)):
+            # Once the first question is answered and drawn, what was kept has done no harm.
             self.call_after_refresh(self.session.settle)
 
-    def is_awaited(self, serial: int) -> bool:
-        """Whether what answers the question of that number is still to be shown: while it closes, nothing is."""
-        return serial == self.serial and self.is_running
-
-    def on_answered(self, event: Answered) -> None:
-        """Show an answer, unless another question has been asked since."""
-        if not self.is_awaited(event.serial):
-            return
-        fresh = self.answer is None or event.answer.proposal != self.answer.proposal or event.brief != self.brief
-        firmer = self.answer is not None and self.answer.tolerances != event.answer.tolerances
-        self.answer, self.brief = event.answer, event.brief
-        self.trials.stand_beside(event.answer)
+    def _show_answer(self, part: AnswerPart) -> None:
+        answer = part.answer
+        fresh = self.answer is None or answer.proposal != self.answer.proposal or part.brief != self.brief
+        firmer = self.answer is not None and self.answer.tolerances != answer.tolerances
+        self.answer, self.brief = answer, part.brief
+        self.answer_display.proposal_drawn = part.drawn
+        self.trials.stand_beside(answer)
         if not self._action_said:
-            self._write_state(self._notice(event.answer))
+            self._write_state(self._notice(answer))
         if fresh:
-            self.answer_display.life = None
+            self.answer_display.start_over()
             self.trials.start_over()
         if (fresh or firmer) and self.audience == "maker":
             self.quotes.work_out()
         self.show()
 
-    def on_lived(self, event: Lived) -> None:
-        """Show the blade's life, unless another question has been asked since."""
-        if self.is_awaited(event.serial):
-            self.answer_display.show_life(event.life)
-
-    def on_refused(self, event: Refused) -> None:
-        """Say what does not fit; the answer before stays on the screen."""
-        if self.is_awaited(event.serial):
-            self._write_state(event.words)
-
     def _notice(self, answer: Answer) -> str:
         if answer.brief_sources["tasks"].source == "given":
             return ""
-        labels = ", ".join(self.service.knowledge.tasks[task].label for task in answer.brief.tasks)
+        labels = ", ".join(self.catalogue.task_label(task) for task in answer.brief.tasks)
         return f"No task is named yet: answered for {labels}."
 
+    def _tell_trouble(self, trouble: Trouble) -> None:
+        self.post_message(EngineTrouble(trouble))
+
+    def on_engine_trouble(self, event: EngineTrouble) -> None:
+        """Say what has happened to the engine, and how to keep out the plug-in that did it."""
+        if event.trouble.plugin is not None:
+            self.left_out = event.trouble.plugin.plugin
+        self.notify(
+            event.trouble.words, title="The engine was started again", severity="warning", timeout=60, markup=False
+        )
+
+    def action_block_plugin(self) -> None:
+        """Keep the plug-in that brought the engine down out for good."""
+        if self.left_out:
+            try:
+                self.say(block_plugin(self.left_out))
+            except BevelwrightError as error:
+                self.say(str(error))
+
     # What is owned
-
-    def on_priced(self, event: Priced) -> None:
-        """Set-up sheet and price are there."""
-        self.quotes.take(event)
-
-    def on_trial_ready(self, event: TrialReady) -> None:
-        """The trial is weighed."""
-        self.trials.take_trial(event)
-
-    def on_comparison_ready(self, event: ComparisonReady) -> None:
-        """The blades side by side are weighed."""
-        self.trials.take_comparison(event)
 
     def on_row_moved(self, event: RowMoved) -> None:
         """A row of the order, of the trial or of the comparison has been moved."""
@@ -417,16 +492,38 @@ class BevelwrightApp(App[None]):
             getattr(self.focused, "parent", None), "tooltip", None
         )
         bindings = [b for b in self.BINDINGS if isinstance(b, Binding)]
-        self.push_screen(HelpScreen(lambda width: help_text(self.service, str(about or ""), bindings, width)))
+
+        def text(width: int) -> str:
+            return help_text(self._grinds, str(about or ""), bindings, width)
+
+        screen = HelpScreen(text)
+        self.push_screen(screen)
+
+        def take(reply: Reply) -> None:
+            if isinstance(reply, GlossaryPart):
+                self._grinds = reply.grinds
+                if screen in self.screen_stack:
+                    screen.show()
+
+        if not self._grinds:
+            self.put(GlossaryQuestion(), take)
 
     def action_rulebook(self, rule: str | None = None) -> None:
         """Every loaded rule before this answer, and the plug-ins."""
         if self.answer is None:
             return
-        registry = self.service.registry
-        metrics = {name: stamped.item for name, stamped in registry.metrics.items()}
-        rulings = self.service.briefs.rule_traces(self.brief, self.answer)
-        self.push_screen(RulebookScreen(rulings, metrics, self.service.loaded.plugin_statuses(self.answer), rule))
+        screen = RulebookScreen(rule)
+        self.push_screen(screen)
+
+        def take(reply: Reply) -> None:
+            if screen not in self.screen_stack:
+                return  # left meanwhile
+            if isinstance(reply, RulebookPart):
+                screen.take(read_traces(reply), reply.measures, read_plugins(reply))
+            elif isinstance(reply, Refused):
+                screen.say(reply.words)
+
+        self.put(RulebookQuestion(brief=self.brief, answer=self.answer), take)
 
     def on_opened(self, event: Opened) -> None:
         """A reason is opened: its rule."""
@@ -443,7 +540,7 @@ class BevelwrightApp(App[None]):
         def action(name: str, *arguments: str) -> Callable[[], None]:
             return partial(getattr(self, f"action_{name}"), *arguments)
 
-        return commands(action, [(name, title) for name, title, *_ in TABS], self.service.registry.writers)
+        return commands(action, [(name, title) for name, title, *_ in TABS], self.catalogue.writers, self.left_out)
 
 
 _OWN_ACTIONS = {b.action for b in BevelwrightApp.BINDINGS if isinstance(b, Binding)} - {"quit"}

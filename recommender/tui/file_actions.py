@@ -10,15 +10,24 @@ from typing import TYPE_CHECKING
 from recommender.drawing.text.answer.answer_text import answer_text
 from recommender.errors import BevelwrightError
 from recommender.files import read_file, write_whole
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import MAX_BRIEF_BYTES, brief_toml, read_brief, with_settings
 from recommender.text import clean
 from recommender.tui.screens.file_name_screen import FileNameScreen
 from recommender.tui.state.form_fields import settings, values_of
 from recommender.tui.state.free_name import free
+from recommender.worker.client import Reply
+from recommender.worker.messages import Refused
+from recommender.worker.parts import DocumentPart
+from recommender.worker.questions import DocumentQuestion
 
 if TYPE_CHECKING:
     from recommender.tui.app import BevelwrightApp
+
+
+_TEXTS = ("txt", "json")
+"""Kinds that need no writer."""
 
 
 class FileActions:
@@ -94,26 +103,37 @@ class FileActions:
 
     def save_answer(self, kind: str) -> None:
         """Write the answer to a file that does not exist yet."""
-        answer = self.app.answer
-        if answer is not None and (answer.proposal is not None or kind in ("json", "txt")):
-            self._write(lambda: free(self.folder, "answer", kind), lambda: self._document(kind), brief=False)
+        app, answer = self.app, self.app.answer
+        if answer is None:
+            return
+        if kind in _TEXTS:
+            self._write_answer(kind, self._as_text(answer, kind))
+        elif answer.proposal is not None:
+
+            def take(reply: Reply) -> None:
+                if isinstance(reply, DocumentPart):
+                    self._write_answer(kind, reply.data)
+                elif isinstance(reply, Refused):
+                    app.say(reply.words)
+
+            app.put(DocumentQuestion(answer=answer, writer=kind, inches=app.inches), take, always=True)
+
+    def _write_answer(self, kind: str, data: bytes) -> None:
+        self._write(lambda: free(self.folder, "answer", kind), lambda: data, brief=False)
 
     def copy_answer(self, kind: str) -> None:
         """Copy the answer, where the terminal lets it."""
         if self.app.answer is not None:
-            self.app.copy_to_clipboard(self._document(kind).decode())
+            self.app.copy_to_clipboard(self._as_text(self.app.answer, kind).decode())
             words = "Copied, where this terminal allows it; saving to a file always works."
             self.app.notify(words, markup=False)
 
-    def _document(self, kind: str) -> bytes:
-        app, answer = self.app, self.app.answer
-        assert answer is not None
+    def _as_text(self, answer: Answer, kind: str) -> bytes:
+        app = self.app
         if kind == "json":
             return (json.dumps(answer.as_json(), indent=2, ensure_ascii=False) + "\n").encode()
-        if kind == "txt":
-            outline = app.service.drawings.outline_of(answer)
-            return answer_text(answer, outline, audience=app.audience, width=80, inches=app.inches).encode()
-        return app.service.drawings.document(answer, kind, inches=app.inches)
+        outline = app.answer_display.proposal_drawn.section
+        return answer_text(answer, outline, audience=app.audience, width=80, inches=app.inches).encode()
 
 
 def _brief_in(path: Path) -> Brief:

@@ -36,12 +36,18 @@ class Palette(CommandPalette):
 
 
 def commands(
-    action: Callable[..., Callable[[], None]], tabs: Sequence[tuple[str, str]], writers: Iterable[str]
+    action: Callable[..., Callable[[], None]],
+    tabs: Sequence[tuple[str, str]],
+    writers: Iterable[str],
+    left_out: str = "",
 ) -> Iterable[SystemCommand]:
     """Pages of the answer by (id, title), then everything else.
 
-    `action` gives what runs an action of the app, by its name and arguments; `writers` are the documents' ids.
+    `action` gives what runs an action of the app, by its name and arguments; `writers` are the documents' ids,
+    `left_out` is a plug-in that may be blocked.
     """
+    if left_out:
+        yield SystemCommand(f"Block the plug-in {left_out}", "not import it any more", action("block_plugin"))
     for name, title in tabs:
         yield SystemCommand(f"Show: {title}", "a page of the answer", action("show_tab", name))
     for title, about, name in _PLAIN:

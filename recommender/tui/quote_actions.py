@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from functools import partial
 from typing import TYPE_CHECKING
-
-from textual.message import Message
-from textual.worker import get_current_worker
 
 from recommender.drawing.documents.document_markdown import document_markdown
 from recommender.drawing.lengths import Lengths
@@ -21,26 +17,23 @@ from recommender.files import write_whole
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.models.workshop.book import Entry
-from recommender.models.workshop.quote import Price, Quote
+from recommender.models.workshop.quote import Order, Price, Quote
 from recommender.models.workshop.shop import Shop
 from recommender.models.workshop.worksheet import Worksheet
+from recommender.service import quote_book
 from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.state.form_fields import values_of
 from recommender.tui.state.free_name import free
 from recommender.tui.state.order_fields import PIECES, as_left, offers, order_of, value_after
 from recommender.tui.widgets.answer_page import TextPart
 from recommender.tui.widgets.order_form import OrderForm
+from recommender.worker.client import Reply
+from recommender.worker.messages import Refused
+from recommender.worker.parts import PricePart, QuotePart
+from recommender.worker.questions import PriceQuestion, QuoteQuestion
 
 if TYPE_CHECKING:
     from recommender.tui.app import BevelwrightApp
-
-
-class Priced(Message):
-    """Set-up sheet and price of the answer numbered `serial`; words instead where they cannot be had."""
-
-    def __init__(self, serial: int, sheet: Worksheet | None, price: Price | None, words: str) -> None:
-        super().__init__()
-        self.serial, self.sheet, self.price, self.words = serial, sheet, price, words
 
 
 class QuoteActions:
@@ -60,32 +53,24 @@ class QuoteActions:
     # Working out
 
     def work_out(self) -> None:
-        """Make sheet and price of the answer on the screen anew, in a thread."""
+        """Have sheet and price of the answer on the screen made anew."""
         app = self.app
         if app.answer is None or app.answer.proposal is None:
             self.sheet, self.price, self.shop_words = None, None, "Nothing fits, so there is nothing to make."
             self.show()
             return
-        job = partial(self._work_out, app.serial, app.brief, app.answer, dict(self.order))
-        app.run_worker(job, thread=True, exclusive=True, group="price")
+        app.put(PriceQuestion(brief=app.brief, answer=app.answer, order=order_of(self.order)), self.take)
 
-    def _work_out(self, serial: int, brief: Brief, answer: Answer, order: dict[str, str]) -> None:
-        worker, service = get_current_worker(), self.app.service
-        sheet, price, words = None, None, ""
-        try:
-            self.shop = shop = service.workshop.shop()
-            sheet = service.workshop.worksheet(brief, answer, shop, order_of(order))
-            price = service.workshop.price(answer, order_of(order), shop)
-        except BevelwrightError as error:
-            words = str(error)
-        if not worker.is_cancelled:
-            self.app.post_message(Priced(serial, sheet, price, words))
-
-    def take(self, priced: Priced) -> None:
-        """Show sheet and price, unless another question has been asked since."""
-        if self.app.is_awaited(priced.serial):
-            self.sheet, self.price, self.shop_words = priced.sheet, priced.price, priced.words
-            self.show()
+    def take(self, reply: Reply) -> None:
+        """Show sheet and price."""
+        match reply:
+            case PricePart():
+                self.shop = reply.shop or self.shop
+                self.sheet, self.price, self.shop_words = reply.sheet, reply.price, reply.words
+                self.show()
+            case Refused():
+                self.sheet, self.price, self.shop_words = None, None, reply.words
+                self.show()
 
     # Showing
 
@@ -98,7 +83,7 @@ class QuoteActions:
         app.main.query_one("#part-shop", TextPart).show(sheet)
         price, total = self.shop_words, ""
         if self.price is not None and app.answer is not None:
-            price = price_text(self.price, app.service.loaded.title(app.answer), width=width)
+            price = price_text(self.price, app.catalogue.title(app.answer), width=width)
             total = totals(self.price)
         save = "put it into the quote book"
         if self.revising is not None:
@@ -152,25 +137,57 @@ class QuoteActions:
         if answer is None or answer.proposal is None:
             app.notify("Nothing fits, so there is nothing to quote.", markup=False)
             return
+        if app.is_saving("quote"):
+            app.notify("The quote before is still being saved.", markup=False)
+            return
+        self._have_written(app.brief, answer, order_of(self.order), self.revising)
+
+    def _have_written(self, brief: Brief, answer: Answer, order: Order, revising: int | None) -> None:
+        """Have the quote written under the name that the book would give it now, then put it in."""
+        app = self.app
         try:
-            shop = app.service.workshop.shop()
-            make = app.service.workshop.quote(
-                app.brief, answer, order_of(self.order), shop, date.today(), inches=app.inches
-            )
-            quote = app.service.workshop.book().add(make, number=self.revising)
+            number, revision = quote_book().next_name(revising)
         except BevelwrightError as error:
             app.say(str(error))
             return
+
+        def take(reply: Reply) -> None:
+            if isinstance(reply, QuotePart):
+                try:
+                    saved = quote_book().add_as_named(reply.quote)
+                except BevelwrightError as error:
+                    app.say(str(error))
+                    return
+                if saved:
+                    self._saved(reply.quote)
+                else:  # somebody else's has taken its name meanwhile
+                    self._have_written(brief, answer, order, revising)
+            elif isinstance(reply, Refused):
+                app.say(reply.words)
+
+        question = QuoteQuestion(
+            brief=brief,
+            answer=answer,
+            order=order,
+            made=date.today(),
+            inches=app.inches,
+            number=number,
+            revision=revision,
+        )
+        app.put(question, take, always=True)
+
+    def _saved(self, quote: Quote) -> None:
         self.revising = None
-        app.session.leave_order({})  # it is in the book now
+        self.app.session.leave_order({})  # it is in the book now
         self.show()
-        app.notify(f"Saved as quote {quote.name}, a draft valid until {quote.valid_until.isoformat()}.", markup=False)
+        words = f"Saved as quote {quote.name}, a draft valid until {quote.valid_until.isoformat()}."
+        self.app.notify(words, markup=False)
 
     # The book
 
     def open_book(self) -> None:
         """Open the quote book."""
-        self.app.push_screen(BookScreen(self.app.service, write=self._write_documents, revise=self._revise))
+        self.app.push_screen(BookScreen(self.app.put, write=self._write_documents, revise=self._revise))
 
     def _write_documents(self, quote: Quote) -> str:
         """Write a quote's documents beside each other into the folder; tells where. Raises InputError."""

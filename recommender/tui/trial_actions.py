@@ -2,37 +2,21 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import TYPE_CHECKING
-
-from textual.message import Message
-from textual.worker import get_current_worker
 
 from recommender.drawing.text.answer.compare_text import compare_text, trial_text
 from recommender.models.answer.proposal import Answer
-from recommender.models.answer.trial import Knob, Weighed
-from recommender.models.brief import Brief
-from recommender.tui.state.comparison import COLUMNS, PROPOSAL, TRIAL, BladeComparison
+from recommender.models.answer.trial import Weighed
+from recommender.tui.state.comparison import COLUMNS, TRIAL, BladeComparison
 from recommender.tui.widgets.trial_rows import GRIND, Steppers, knob_words, stepped
+from recommender.worker.client import Reply
+from recommender.worker.drawn_blade import DrawnBlade
+from recommender.worker.messages import Refused
+from recommender.worker.parts import ComparisonPart, TrialPart
+from recommender.worker.questions import TrialQuestion
 
 if TYPE_CHECKING:
     from recommender.tui.app import BevelwrightApp
-
-
-class TrialReady(Message):
-    """The blade that is moved, weighed beside the proposal, and what can be moved on it."""
-
-    def __init__(self, serial: int, proposal: Weighed, trial: Weighed, knobs: tuple[Knob, ...]) -> None:
-        super().__init__()
-        self.serial, self.proposal, self.trial, self.knobs = serial, proposal, trial, knobs
-
-
-class ComparisonReady(Message):
-    """Blades weighed side by side."""
-
-    def __init__(self, serial: int, blades: list[tuple[str, Weighed]]) -> None:
-        super().__init__()
-        self.serial, self.blades = serial, blades
 
 
 class TrialActions:
@@ -41,7 +25,7 @@ class TrialActions:
     def __init__(self, app: BevelwrightApp) -> None:
         self.app = app
         self.comparison: BladeComparison | None = None
-        self.ready: TrialReady | None = None
+        self.ready: TrialPart | None = None
         """The trial as it was last weighed."""
         self.compared: list[tuple[str, Weighed]] = []
 
@@ -55,6 +39,11 @@ class TrialActions:
         """The trial that stands on the screen in place of the proposal."""
         return self.ready.trial if self.moved and self.ready is not None else None
 
+    @property
+    def shown_drawn(self) -> DrawnBlade | None:
+        """What there is to draw of it."""
+        return self.ready.drawn if self.moved and self.ready is not None else None
+
     # Weighing
 
     def stand_beside(self, answer: Answer) -> None:
@@ -67,41 +56,33 @@ class TrialActions:
         self.weigh()
 
     def weigh(self) -> None:
-        """Weigh the blade that is moved and those side by side, in threads."""
-        app, comparison = self.app, self.comparison
-        if comparison is not None and comparison.base is not None:
-            job = partial(self._weigh, app.serial, app.brief, comparison, dict(comparison.values))
-            app.run_worker(job, thread=True, exclusive=True, group="try")
-
-    def _weigh(self, serial: int, brief: Brief, comparison: BladeComparison, values: dict[str, float | str]) -> None:
-        worker, service = get_current_worker(), self.app.service
-        first, base = comparison.answer.proposal, comparison.base
-        if first is None or base is None:
+        """Have weighed the blade that is moved and those side by side."""
+        comparison = self.comparison
+        if comparison is None or comparison.base is None or comparison.answer.proposal is None:
             return
-        blade = service.briefs.changed(brief, base, values)
-        trial = service.briefs.weigh(brief, blade)
-        known = {TRIAL: trial, PROPOSAL: trial if blade == first else service.briefs.weigh(brief, first)}
-        knobs = service.briefs.knobs(brief, blade, base)
-        if worker.is_cancelled:
-            return
-        self.app.post_message(TrialReady(serial, known[PROPOSAL], trial, knobs))
-        beside = comparison.side_by_side(blade)
-        blades = [(label, known.get(label) or service.briefs.weigh(brief, other)) for label, other in beside]
-        if not worker.is_cancelled:
-            self.app.post_message(ComparisonReady(serial, blades))
+        # The trial has no blade yet; the proposal holds its place.
+        beside = comparison.side_by_side(comparison.answer.proposal)
+        question = TrialQuestion(
+            brief=self.app.brief,
+            proposal=comparison.answer.proposal,
+            base=comparison.base,
+            values=comparison.values,
+            beside=tuple((label, None if label == TRIAL else blade) for label, blade in beside),
+        )
+        self.app.put(question, self.take)
 
-    def take_trial(self, ready: TrialReady) -> None:
-        """Show the trial, its figures and its drawing, unless another question has been asked since."""
-        if self.app.is_awaited(ready.serial):
-            self.ready = ready
-            self.show_trial()
-            self.app.answer_display.show_blade()
-
-    def take_comparison(self, ready: ComparisonReady) -> None:
-        """Show the blades side by side, unless another question has been asked since."""
-        if self.app.is_awaited(ready.serial):
-            self.compared = ready.blades
-            self.show_comparison()
+    def take(self, reply: Reply) -> None:
+        """Show the trial with its figures and its drawing, and the blades side by side."""
+        match reply:
+            case TrialPart():
+                self.ready = reply
+                self.show_trial()
+                self.app.answer_display.show_blade()
+            case ComparisonPart():
+                self.compared = list(reply.blades)
+                self.show_comparison()
+            case Refused():
+                self.app.say(reply.words)
 
     # What the keys do
 

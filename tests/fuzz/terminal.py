@@ -31,6 +31,7 @@ from recommender.tui.app import BevelwrightApp
 from recommender.tui.state.keys_file import KEYS, keymap
 from recommender.tui.state.session_state import LAST, ORDER, RECENT, VIEW, SessionState
 from recommender.tui.tabs import TABS
+from recommender.worker.in_process import InProcessEngine
 from tests.fuzz.books import contents, sound_books
 
 Outcome = Literal["answered", "refused"]
@@ -185,7 +186,7 @@ def _run_state(case: Case, folder: Path) -> Outcome:
     if case.opened:
         asyncio.run(_drive(session, folder, ()))
     else:
-        BevelwrightApp(service(), Brief(), session=session, folder=folder)
+        BevelwrightApp(InProcessEngine(service()), Brief(), session=session, folder=folder)
     session.settle()
     lies = {path.read_bytes() for path in folder.iterdir() if path.is_file()}
     for name, data in case.files.items():
@@ -224,7 +225,7 @@ async def _drive(
     session: SessionState, folder: Path, steps: tuple[Step, ...], keys: dict[str, str] | None = None
 ) -> None:
     """Open the interface, go through the steps, and see the form once there is room for it again."""
-    app = BevelwrightApp(service(), Brief(), session=session, folder=folder, flips=False, keys=keys)
+    app = BevelwrightApp(InProcessEngine(service()), Brief(), session=session, folder=folder, flips=False, keys=keys)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause(0.1)
         for step in steps:

@@ -56,6 +56,25 @@ def for_whom(quote: Quote, customer: str, reference: str = "") -> dict[str, Orde
     return {"order": quote.order.model_copy(update={"customer": customer, "reference": reference})}
 
 
+def test_a_quote_written_beforehand_goes_in_under_its_name_or_not_at_all(book: Book, quote: Quote) -> None:
+    assert book.next_name() == (1, 1)
+    first = copies(quote)(*book.next_name())
+    assert book.add_as_named(first)
+    assert not book.add_as_named(first), "the name is taken"
+    second = copies(quote, title="another")(*book.next_name())
+    assert (second.number, second.revision) == (2, 1)
+    book.add(copies(quote))  # somebody else's comes first
+    assert not book.add_as_named(second)
+    assert book.next_name(1) == (1, 2)
+    revised = copies(quote, title="changed")(1, 2)
+    assert book.add_as_named(revised)
+    assert not book.add_as_named(revised)
+    assert sorted(entry.name for entry in book.entries()) == ["1", "1.2", "2"]
+    assert book.quote(1, 2)[0] == revised
+    with pytest.raises(InputError):
+        book.next_name(9)
+
+
 def test_a_quote_comes_back_as_it_went_in(book: Book, quote: Quote) -> None:
     saved = book.add(copies(quote))
     assert (saved.number, saved.revision, saved.name) == (1, 1, "1")

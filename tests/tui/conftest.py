@@ -24,6 +24,7 @@ from recommender.tui.app import BevelwrightApp
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.widgets.brief_form import FieldRow
 from recommender.tui.widgets.trial_rows import Stepper
+from recommender.worker.in_process import InProcessEngine
 
 Flow = Callable[[BevelwrightApp, Pilot[None]], Awaitable[None]]
 
@@ -42,8 +43,10 @@ def drive(
     async def run() -> None:
         with tempfile.TemporaryDirectory() as fresh:
             kept = folder or Path(fresh)
-            app = BevelwrightApp(service, brief or Brief(), session=SessionState(kept), folder=kept, flips=flips)
+            engine = InProcessEngine(service)
+            app = BevelwrightApp(engine, brief or Brief(), session=SessionState(kept), folder=kept, flips=flips)
             await run_in(app)
+            assert engine.failures == []
 
     async def run_in(app: BevelwrightApp) -> None:
         async with app.run_test(size=size) as pilot:

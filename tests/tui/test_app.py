@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -9,6 +10,8 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import TabbedContent
 
+from recommender.cancellation import Cancelled, checkpoint
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
@@ -163,6 +166,34 @@ def test_late_answers_to_old_questions_are_dropped(tui: SimpleNamespace, service
         await tui.answered(app, pilot)
         assert app.answer is not None
         assert app.answer.brief.tasks == {"pocket-carry": 1.0}
+
+    tui.drive(service, flow)
+
+
+def test_a_question_that_is_superseded_stops_while_it_is_being_answered(
+    tui: SimpleNamespace, service: Service, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    known, ends = service.briefs.answers, []
+
+    def endless(brief: Brief, *args: object, **more: object) -> Iterator[Answer]:
+        if "prying" not in brief.tasks:
+            return known(brief, flips=False)
+        try:
+            for _ in range(10_000_000):
+                checkpoint()
+            return known(brief, flips=False)
+        except Cancelled as end:
+            ends.append(end)
+            raise
+
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        monkeypatch.setattr(service.briefs, "answers", endless)
+        tui.row(app, "tasks.prying").focus()
+        await pilot.press("right", "right", "left", "left")
+        await tui.answered(app, pilot)
+        assert app.answer is not None
+        assert app.answer.brief.tasks == {"pocket-carry": 1.0}
+        assert ends, "the older ones were not even begun, or go on for ever"
 
     tui.drive(service, flow)
 

@@ -20,12 +20,12 @@ from recommender.shop.quotes.quote_book import own_file as book_file
 from recommender.shop.rates.shop_file import own_file as shop_file
 from recommender.shop.rates.shop_file import shipped
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.quote_actions import Priced
 from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.state.order_fields import as_left
 from recommender.tui.themes import LIGHT
 from recommender.tui.widgets.order_form import ActionRow, OrderBox
 from recommender.tui.widgets.trial_rows import RowMoved
+from recommender.worker.parts import PricePart
 
 
 @pytest.fixture(autouse=True)
@@ -78,7 +78,8 @@ def test_a_price_that_comes_while_the_interface_closes_is_dropped(tui: SimpleNam
     closed: list[BevelwrightApp] = []
     tui.drive(service, flow)
     (app,) = closed
-    app.on_priced(Priced(app.serial, None, None, "late"))
+    late = PricePart(shop=None, sheet=None, price=None, words="late")
+    app.deliver(late, app.serial, app.quotes.take)
     assert app.quotes.shop_words != "late"
 
 
@@ -148,6 +149,7 @@ def test_a_quote_is_revised_in_the_form(tui: SimpleNamespace, service: Service, 
         app.query(OrderBox).first().value = "Bo"
         await pilot.pause()
         app.action_save_quote()
+        await tui.answered(app, pilot)
         app.fill({"tasks.fine-slicing": "3"})
         app.query(OrderBox).first().value = ""
         await tui.answered(app, pilot)
@@ -160,6 +162,7 @@ def test_a_quote_is_revised_in_the_form(tui: SimpleNamespace, service: Service, 
         assert app.query(OrderBox).first().value == "Bo"
         assert "next revision of quote 1" in str(app.query(ActionRow).first().render())
         app.action_save_quote()
+        await tui.answered(app, pilot)
         entries = service.workshop.book().entries()
         assert [(entry.name, entry.customer) for entry in entries] == [("1.2", "Bo"), ("1", "Bo")]
         assert app.quotes.revising is None
@@ -177,6 +180,7 @@ def test_the_book_is_searched_and_filtered(tui: SimpleNamespace, service: Servic
         for name in ("Ann", "Bo"):
             app.quotes.order["customer"] = name
             app.action_save_quote()
+            await tui.answered(app, pilot)
         app.action_quote_book()
         await pilot.pause()
         listed = app.screen.query_one("#book-list", OptionList)
@@ -190,7 +194,7 @@ def test_the_book_is_searched_and_filtered(tui: SimpleNamespace, service: Servic
         assert app.screen.filter == "sent"
         assert listed.option_count == 1
         await pilot.press("c")
-        await app.workers.wait_for_complete()
+        await tui.answered(app, pilot)
         await pilot.pause()
         assert "comes out the same" in tui.text_of(app, "#book-text")
 
@@ -208,6 +212,7 @@ def test_doubts_are_said_first_and_damage_is_named(tui: SimpleNamespace, service
         for name in ("Ann", "Bo", "Cleo"):
             app.quotes.order["customer"] = name
             app.action_save_quote()
+            await tui.answered(app, pilot)
         change("UPDATE quotes SET valid_until = '2020-01-01' WHERE number = 3")
         change("UPDATE quotes SET total = 'much' WHERE number = 1")
         change("UPDATE quotes SET quote = 'x' WHERE number = 2")
@@ -239,6 +244,7 @@ def test_rates_that_cannot_be_read_are_told_where_they_are_missed(tui: SimpleNam
         for part in ("#part-price", "#part-shop"):
             assert "business.labor_per_hour: unknown key" in tui.text_of(app, part)
         app.action_save_quote()
+        await tui.answered(app, pilot)
         await pilot.pause()
         assert not book_file().exists()
 
@@ -253,6 +259,7 @@ def test_a_book_that_is_none_is_told_and_left_alone(tui: SimpleNamespace, servic
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         await as_maker(app, pilot, tui)
         app.action_save_quote()
+        await tui.answered(app, pilot)
         await pilot.pause()
         assert "quote book cannot be used" in tui.text_of(app, "#state")
         app.action_quote_book()
@@ -282,6 +289,7 @@ def test_a_maker_finds_view_and_order_as_they_were_left(tui: SimpleNamespace, se
         assert app.quotes.price is not None
         assert app.quotes.price.pieces == 2
         app.action_save_quote()
+        await tui.answered(app, pilot)
         await pilot.pause()
 
     async def find_quoted(app: BevelwrightApp, pilot: Pilot[None]) -> None:

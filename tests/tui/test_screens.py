@@ -13,7 +13,7 @@ from textual.widgets import Input, OptionList
 from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.service import Service, brief_toml, read_brief, with_settings
-from recommender.tui.app import Answered, BevelwrightApp, Refused
+from recommender.tui.app import BevelwrightApp
 from recommender.tui.screens.file_name_screen import FileNameScreen
 from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.rulebook_screen import RulebookScreen
@@ -22,6 +22,10 @@ from recommender.tui.state.keys_file import KEYS, keymap
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.themes import DARK, LIGHT
 from recommender.tui.widgets.brief_form import FieldRow, NumberRow
+from recommender.worker.answering import catalogue
+from recommender.worker.drawn_blade import NOTHING_DRAWN
+from recommender.worker.messages import Refused
+from recommender.worker.parts import AnswerPart
 
 
 def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Service) -> None:
@@ -154,7 +158,7 @@ def test_the_form_asks_for_every_field_of_a_brief(service: Service) -> None:
     assert again.model_copy(update={"tasks": {}}) == given.model_copy(update={"tasks": {}})
     total = sum(again.tasks.values())
     assert {k: v / total for k, v in again.tasks.items()} == pytest.approx(given.tasks)
-    keys = {f.key for g in groups(service) for f in g.fields}
+    keys = {f.key for g in groups(catalogue(service)) for f in g.fields}
     assert set(values_of(given)) <= keys
     for table in ("steel", "owner", "blade", "workshop", "wishes"):
         names = type(getattr(given, table)).model_fields
@@ -212,10 +216,11 @@ def test_what_came_of_an_action_stays_until_the_next_question(
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         assert app.answer is not None
         app.files.open(tmp_path / "missing.toml")
-        app.post_message(Answered(app.serial, app.answer, app.brief))
+        late = AnswerPart(brief=app.brief, answer=app.answer, drawn=NOTHING_DRAWN)
+        app.deliver(late, app.serial, app.take_answer)
         await tui.answered(app, pilot)
         assert "cannot be read" in tui.text_of(app, "#state")
-        app.post_message(Refused(app.serial, "no such steel"))
+        app.deliver(Refused(serial=1, words="no such steel"), app.serial, app.take_answer)
         await tui.answered(app, pilot)
         assert tui.text_of(app, "#state") == "no such steel"
         app.files.open(tmp_path / "missing.toml")
@@ -235,7 +240,7 @@ def test_the_answer_is_saved_as_text_json_and_drawing(tui: SimpleNamespace, serv
             if command.title.startswith("Save the answer"):
                 command.callback()
         app.action_copy_answer("txt")
-        await pilot.pause()
+        await tui.answered(app, pilot)
         assert app.answer is not None
         assert json.loads((tmp_path / "answer.json").read_text()) == app.answer.as_json()
         assert "Recommended" in app.clipboard

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import json
 import os
@@ -42,6 +43,8 @@ class Terminal:
                 stderr=messages,
                 env=os.environ | folders | {"TERM": "xterm-256color"},
                 start_new_session=True,
+                # A terminal that is closed tells only those whose terminal it is.
+                preexec_fn=lambda: fcntl.ioctl(self.slave, termios.TIOCSCTTY, 0),
             )
 
     def resize(self, columns: int, rows: int) -> None:
@@ -126,6 +129,44 @@ def test_quitting_while_it_computes(opened: Terminal) -> None:
     assert opened.ended() == 0
     assert opened.left_changed() == set()
     assert opened.messages.read_bytes() == b""
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="processes are looked up in /proc")
+@pytest.mark.parametrize("end", ["SIGKILL", "SIGTERM", "SIGHUP", "interrupt to the group", "closed terminal", "ctrl+q"])
+def test_its_worker_ends_with_it_while_it_computes(tmp_path: Path, end: str) -> None:
+    for terminal in _closing(Terminal(tmp_path)):
+        terminal.read_until(b"What it has to do")
+        terminal.press(b"\x1b[C")
+        workers = _children(terminal.process.pid)
+        assert workers, "it computes in no process of its own"
+        if end == "closed terminal":
+            os.close(terminal.master)
+            terminal.master = os.open(os.devnull, os.O_RDONLY)
+            os.close(terminal.slave)
+            terminal.slave = os.open(os.devnull, os.O_RDONLY)
+        elif end == "ctrl+q":
+            terminal.press(b"\x11")
+        elif end == "interrupt to the group":
+            os.killpg(terminal.process.pid, signal.SIGINT)
+        else:
+            terminal.process.send_signal(getattr(signal, end))
+        if end == "closed terminal":
+            terminal.process.wait(WAIT_S)
+        else:
+            terminal.ended()
+        until = time.monotonic() + WAIT_S
+        while any(Path(f"/proc/{worker}").exists() for worker in workers):
+            assert time.monotonic() < until, "an orphan"
+            time.sleep(0.01)
+
+
+def _children(parent: int) -> list[int]:
+    found = []
+    for folder in Path("/proc").glob("[0-9]*"):
+        with contextlib.suppress(OSError):
+            if int((folder / "stat").read_text().rsplit(")", 1)[1].split()[1]) == parent:
+                found.append(int(folder.name))
+    return found
 
 
 FAILS = """

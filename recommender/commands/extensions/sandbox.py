@@ -21,10 +21,9 @@ from typing import IO, Any
 import recommender
 from recommender.commands.extensions.check_targets import Target
 from recommender.plugin.kit.finding import Calls, Finding
+from recommender.process_limits import limit_memory
 
 SECONDS = 120.0
-MOST_BYTES = 2 << 30
-"""Of memory."""
 MOST_PRINTED = 1 << 20
 _WAIT_S = 5.0
 
@@ -128,7 +127,7 @@ def _kill(process: subprocess.Popen[bytes]) -> None:
 
 def _child(kind: str, name: str, value: str, home: str, notes: str) -> None:
     """Check a target here and note every step and finding."""
-    _limit()
+    limit_memory()
     with open(notes, "a", encoding="utf-8") as file:
 
         def note(**words: object) -> None:
@@ -167,17 +166,6 @@ def _loaded(target: Target, home: str) -> Any:
         sys.path.insert(0, home)
         value = target.value
     return importlib.metadata.EntryPoint(target.name, value, "bevelwright.plugins").load()
-
-
-def _limit() -> None:
-    """Bound memory and leave no core file, where the system can."""
-    try:
-        import resource
-    except ImportError:
-        return
-    for limit, most in ((resource.RLIMIT_AS, MOST_BYTES), (resource.RLIMIT_CORE, 0)):
-        with contextlib.suppress(OSError, ValueError):
-            resource.setrlimit(limit, (most, most))
 
 
 if __name__ == "__main__":

@@ -70,17 +70,30 @@ class Book:
     def add(self, make: Callable[[int, int], Quote], *, number: int | None = None) -> Quote:
         """Put a quote in: `make` gets its number and revision; with a number, the next revision of that one."""
         with self.store.writing() as db:
-            if number is None:
-                number, revision = _free_number(_taken(db)), 1
-            else:
-                revisions = (row.revision for row in self._rows(db, number))
-                revision = max((k for k in revisions if isinstance(k, int)), default=0) + 1
-            quote = make(number, revision)
-            stored = quote.model_dump_json()
-            identity = Identity(str(uuid4()), content_id(json.loads(stored)), "")
-            _insert(db, (number, revision), quote, "draft", stored, identity)
-            _note(db, (number, revision), quote.made.isoformat(), "draft")
+            name = self._next_name(db, number)
+            quote = make(*name)
+            _put_in(db, name, quote)
         return quote
+
+    def next_name(self, number: int | None = None) -> Key:
+        """Number and revision that a new quote would get, or with a number its next revision."""
+        with self.store.reading() as db:
+            return (number or 1, 1) if db is None else self._next_name(db, number)
+
+    def add_as_named(self, quote: Quote) -> bool:
+        """Put a quote in under the name that it was written with; False where that is not the next one any more."""
+        name = (quote.number, quote.revision)
+        with self.store.writing() as db:
+            free = name == self._next_name(db, None if quote.revision == 1 else quote.number)
+            if free:
+                _put_in(db, name, quote)
+        return free
+
+    def _next_name(self, db: sqlite3.Connection, number: int | None) -> Key:
+        if number is None:
+            return _free_number(_taken(db)), 1
+        revisions = (row.revision for row in self._rows(db, number))
+        return number, max((k for k in revisions if isinstance(k, int)), default=0) + 1
 
     def take_in(self, quotes: ExportedQuotes) -> TakenIn:
         """Put quotes of another book in as they are, all or none.
@@ -343,6 +356,14 @@ def _otherwise(db: sqlite3.Connection, row: Row, quote: ExportedName) -> Iterato
     status = db.execute("SELECT status FROM quotes WHERE rowid = ?", (row.rowid,)).fetchone()[0]
     if status != quote.status:
         yield row.name, quote.status, clean(str(status), one_line=True)
+
+
+def _put_in(db: sqlite3.Connection, name: Key, quote: Quote) -> None:
+    """Put a new quote in as a draft."""
+    stored = quote.model_dump_json()
+    identity = Identity(str(uuid4()), content_id(json.loads(stored)), "")
+    _insert(db, name, quote, "draft", stored, identity)
+    _note(db, name, quote.made.isoformat(), "draft")
 
 
 def _insert(db: sqlite3.Connection, key: Key, quote: Quote, status: str, stored: str, identity: Identity) -> None:

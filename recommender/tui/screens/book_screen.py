@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from datetime import date
-from typing import ClassVar
+from typing import ClassVar, Protocol
 
-from textual import work
 from textual.binding import Binding, BindingType
 from textual.widget import Widget
 from textual.widgets import Static
@@ -15,14 +14,25 @@ from recommender.drawing.text.workshop.quote_book_text import differences_text, 
 from recommender.errors import BevelwrightError
 from recommender.models.workshop.book import Damaged, Entry, Event
 from recommender.models.workshop.quote import NEXT, Quote, Status
-from recommender.service import Service
+from recommender.service import quote_book
 from recommender.text import plural
 from recommender.tui.screens.list_screen import ListScreen
 from recommender.tui.widgets.answer_page import literal
+from recommender.worker.client import Reply
+from recommender.worker.messages import Refused
+from recommender.worker.parts import FreshPart
+from recommender.worker.questions import FreshQuestion, Question
 
 KEYS = "s sent, a accepted, d declined, x done, u draft again; r revise, w write papers, c compare with now, f9 filter"
 MOST_NAMED = 3
 """Of what is damaged, on one line."""
+
+
+class Put(Protocol):
+    """Puts a question to the engine, as the app does."""
+
+    def __call__(self, question: Question, take: Callable[[Reply], None], *, always: bool = False) -> None:
+        """Ask; `take` gets the replies."""
 
 
 class BookScreen(ListScreen):
@@ -45,10 +55,10 @@ class BookScreen(ListScreen):
         Binding("c", "compare", "Compare with today", id="book.compare", show=False),
     ]
 
-    def __init__(self, service: Service, write: Callable[[Quote], str], revise: Callable[[Quote, Entry], None]) -> None:
+    def __init__(self, put: Put, write: Callable[[Quote], str], revise: Callable[[Quote, Entry], None]) -> None:
         super().__init__()
-        self.service, self.book = service, service.workshop.book()
-        self.write, self.revise = write, revise
+        self.book = quote_book()
+        self.put, self.write, self.revise = put, write, revise
         self.listed: list[Entry] = []
         self.damaged: list[Damaged] = []
         self.doubted: tuple[Entry, Status] | None = None
@@ -173,16 +183,17 @@ class BookScreen(ListScreen):
         if words:
             self.app.notify(words, markup=False)
 
-    @work(thread=True, exclusive=True, group="compare")
     def _compare(self, quote: Quote, name: str) -> None:
-        try:
-            text = differences_text(name, self.service.workshop.fresh(quote, self.service.workshop.shop()))
-        except BevelwrightError as error:
-            text = f"{error}\n"
-        self.app.call_from_thread(self._compared, name, text)
+        def take(reply: Reply) -> None:
+            if isinstance(reply, FreshPart):
+                self._compared(name, differences_text(name, list(reply.differences)))
+            elif isinstance(reply, Refused):
+                self._compared(name, f"{reply.words}\n")
+
+        self.put(FreshQuestion(quote=quote), take, always=True)
 
     def _compared(self, name: str, text: str) -> None:
-        if self.marked is not None and self.marked.name == name:
+        if self in self.app.screen_stack and self.marked is not None and self.marked.name == name:
             self.compared = f"{text}\n"
             self.say(f"Quote {name} compared with today")
             self.show()

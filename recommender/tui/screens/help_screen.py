@@ -33,6 +33,12 @@ class HelpScreen(Screen[None]):
 
     def on_resize(self) -> None:
         """Wrap to the width."""
+        self.show()
+
+    def show(self) -> None:
+        """Write the text, as much of it as is there yet."""
+        if not self.is_mounted:
+            return
         self.query_one(TextPart).show(self.write(max(40, min(self.size.width - 4, 100))))
 
     def action_leave(self) -> None:

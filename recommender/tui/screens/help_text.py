@@ -8,8 +8,8 @@ from textual.binding import Binding
 
 from recommender.drawing.text.rules.glossary_text import glossary_text
 from recommender.drawing.text.text_page import TextPage
-from recommender.service import Service
 from recommender.tui.state.keys_file import KEYS, keys_folder
+from recommender.worker.parts import GrindWords
 
 _MOVING = (
     ("tab, shift+tab", "to the next field or part, and back"),
@@ -22,7 +22,7 @@ _MOVING = (
 )
 
 
-def help_text(service: Service, here: str, bindings: Sequence[Binding], width: int) -> str:
+def help_text(grinds: Sequence[GrindWords], here: str, bindings: Sequence[Binding], width: int) -> str:
     """Everything on one page."""
     page = TextPage(width)
     page.line("Help (esc goes back)")
@@ -43,4 +43,4 @@ def help_text(service: Service, here: str, bindings: Sequence[Binding], width: i
     page.gap()
     page.line(f'Other keys: write lines such as save = "f11", by the names in brackets, to {keys_folder() / KEYS}')
     page.gap()
-    return page.text() + "\n" + glossary_text(service.drawings.grinds_drawn(), width)
+    return page.text() + "\n" + glossary_text([(grind, grind.outline, grind.line_mm) for grind in grinds], width)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import ClassVar
 
 from textual.binding import Binding, BindingType
 
-from recommender.drawing.text.rules.rule_text import rule_text
-from recommender.service import STATES, Metric, PluginStatus, RuleTrace
+from recommender.drawing.text.rules.rule_text import Measured, rule_text
+from recommender.service import STATES, PluginStatus, RuleTrace
 from recommender.text import plural
 from recommender.tui.screens.list_screen import ListScreen
 
@@ -26,15 +27,26 @@ class RulebookScreen(ListScreen):
         Binding("f9", "filter", "Fired / silent / blocked", id="rulebook.filter"),
     ]
 
-    def __init__(
-        self, rulings: list[RuleTrace], metrics: dict[str, Metric], plugins: list[PluginStatus], rule: str | None = None
-    ) -> None:
+    def __init__(self, rule: str | None = None) -> None:
         super().__init__()
-        self.rule_traces, self.metrics, self.plugins, self.wanted = rulings, metrics, plugins, rule
+        self.rule_traces: list[RuleTrace] = []
+        self.metrics: Mapping[str, Measured] = {}
+        self.plugins: list[PluginStatus] = []
+        self.wanted = rule
+        self.told = False
+        """Whether there is anything to list yet."""
         self.listed: list[RuleTrace] = []
         self.listed_plugins: list[PluginStatus] = []
+
+    def take(self, rulings: list[RuleTrace], metrics: Mapping[str, Measured], plugins: list[PluginStatus]) -> None:
+        """List what the engine tells."""
+        self.rule_traces, self.metrics, self.plugins, self.told = rulings, metrics, plugins, True
         ids = [ruling.loaded.rule.id for ruling in rulings]
-        self.first = ids.index(rule) if rule in ids else 0
+        self.first = ids.index(self.wanted) if self.wanted in ids else 0
+        if self.is_mounted:
+            self.refill(self.first)
+            self.choices.scroll_to_highlight()
+            self.call_after_refresh(self.show)
 
     def found(self, words: str) -> list[str]:
         """Rules in that state, or plug-ins, that hold the words."""
@@ -50,6 +62,8 @@ class RulebookScreen(ListScreen):
 
     def summary(self) -> str:
         """How many are shown, and how many rules and broken plug-ins there are."""
+        if not self.told:
+            return "Rulebook: being looked up …"
         counts = ", ".join(f"{sum(r.state == s for r in self.rule_traces)} {s}" for s in STATES)
         failed = sum(1 for plugin in self.plugins if plugin.failed)
         broken = f", {plural(failed, 'plug-in')} with failures" if failed else ""
@@ -58,7 +72,7 @@ class RulebookScreen(ListScreen):
 
     def nothing(self, words: str) -> str:
         """How to see something again."""
-        return "Nothing here; change the search (/) or the filter (f9)."
+        return "Nothing here; change the search (/) or the filter (f9)." if self.told else ""
 
     def text_of_marked(self, width: int) -> str | None:
         """The rule or plug-in."""

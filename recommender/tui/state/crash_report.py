@@ -19,16 +19,21 @@ _MOST_REPORTS = 9
 
 def report_crash(folder: Path, error: BaseException) -> str:
     """Write a report of an error into a folder; gives the line that says so."""
-    failure = f"bevelwright: the interface failed ({clean(describe(error), one_line=True)})"
+    return report_failure(folder, describe(error), "".join(traceback.format_exception(error)), what="the interface")
+
+
+def report_failure(folder: Path, words: str, report: str, *, what: str = "the engine") -> str:
+    """Write a report of a failure into a folder; gives the line that says so."""
+    failure = f"bevelwright: {what} failed ({clean(words, one_line=True)})"
     now = datetime.now()
-    words = (
+    head = (
         f"bevelwright {__version__}, Python {platform.python_version()} on {sys.platform}, "
-        f"{now.isoformat(sep=' ', timespec='seconds')}\n\n{''.join(traceback.format_exception(error))}"
+        f"{now.isoformat(sep=' ', timespec='seconds')}\n\n"
     )
     path = folder / f"crash-{now:%Y%m%d-%H%M%S}.txt"
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        write_whole(path, clean(words).encode())
+        write_whole(path, clean(head + report).encode())
     except (OSError, InputError) as cause:
         return f"{failure}; no report of it could be written ({clean(str(cause), one_line=True)})"
     for old in sorted(folder.glob("crash-*.txt"))[:-_MOST_REPORTS]:

@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from recommender.models.brief import Brief
-from recommender.service import FORM, Fact, FormRow, Service
+from recommender.service import FORM, Fact, FormRow
+from recommender.worker.parts import Catalogue
 
 
 @dataclass(frozen=True)
@@ -61,27 +62,26 @@ OPEN = ("", "open")
 MOST_PARTS = 10
 
 
-def groups(service: Service) -> list[FieldGroup]:
+def groups(catalogue: Catalogue) -> list[FieldGroup]:
     """Everything that can be asked, in the order in which it is asked."""
     found: dict[str, list[ChoiceField | ShareField | FlagField | NumberField]] = {}
     for fact in FORM:
         if fact.row is not None:
-            found.setdefault(fact.row.group, []).extend(_rows(fact, fact.row, service))
+            found.setdefault(fact.row.group, []).extend(_rows(fact, fact.row, catalogue))
     return [FieldGroup(title, tuple(rows)) for title, rows in found.items()]
 
 
-def _rows(fact: Fact, row: FormRow, service: Service) -> list[ChoiceField | ShareField | FlagField | NumberField]:
+def _rows(fact: Fact, row: FormRow, known: Catalogue) -> list[ChoiceField | ShareField | FlagField | NumberField]:
     """One row, or one for each thing that a set may hold."""
-    known = service.knowledge
     match fact.kind, fact.table:
         case "set", "tasks":
-            return [ShareField(f"{fact.key}.{t.id}", t.label, t.meaning) for t in known.tasks.values()]
+            return [ShareField(f"{fact.key}.{t.id}", t.label, t.meaning) for t in known.tasks]
         case "set", "gear":
-            return [FlagField(f"{fact.key}.{g.id}", g.label, g.meaning) for g in known.gear.values() if g.id != "none"]
+            return [FlagField(f"{fact.key}.{g.id}", g.label, g.meaning) for g in known.gear if g.id != "none"]
         case "category", "steels":
-            words = [(s.id, s.label) for s in known.steels.values()]
+            words = [(s.id, s.label) for s in known.steels]
         case "category", "grinds":
-            words = [(g.id, g.label) for g in service.grinds.values()]
+            words = [(g.id, g.label) for g in known.grinds]
         case "category", _ if fact.values:
             words = [(value, value) for value in row.options or fact.values]
         case "flag", _:

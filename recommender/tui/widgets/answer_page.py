@@ -111,11 +111,21 @@ def paragraphs(text: str, answer: Answer) -> list[tuple[str | None, str]]:
 class Care(Static):
     """Cautions, always on the screen: as many in full as there is room for, the rest counted."""
 
+    texts: tuple[str, ...] = ()
+
     def show(self, answer: Answer, audience: str) -> None:
         """Those of this blade first."""
         words = [w for w in answer.cautions if w.audience in ("everyone", audience)]
-        texts = [clean(w.text, one_line=True) for w in words]
-        self.update(literal(cautions(texts, max(20, self.size.width), max(2, self.size.height))))
+        self.texts = tuple(clean(w.text, one_line=True) for w in words)
+        self._wrap()
+
+    def on_resize(self) -> None:
+        """Wrap to the new size: an answer may come before the first layout."""
+        self._wrap()
+
+    def _wrap(self) -> None:
+        width, rows = max(20, self.size.width), max(2, self.size.height)
+        self.update(literal(cautions(list(self.texts), width, rows)))
 
 
 def cautions(texts: list[str], width: int, rows: int) -> list[str]:

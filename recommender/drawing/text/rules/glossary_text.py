@@ -3,11 +3,32 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Protocol
 
 from recommender.drawing.text.answer.section_text import whole_lines
 from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
-from recommender.plugin.api import Grind
+
+
+class GrindInWords(Protocol):
+    """What is told of a grind."""
+
+    @property
+    def label(self) -> str:
+        """How it is called."""
+
+    @property
+    def about(self) -> str:
+        """What it is."""
+
+    @property
+    def made(self) -> str:
+        """How it is ground."""
+
+    @property
+    def sharpened(self) -> str:
+        """How it is sharpened."""
+
 
 WORDS = (
     ("edge, spine", "The side that cuts, and the back of the blade."),
@@ -35,7 +56,7 @@ WORDS = (
 )
 
 
-def glossary_text(grinds: Iterable[tuple[Grind, Outline | None, float]], width: int) -> str:
+def glossary_text(grinds: Iterable[tuple[GrindInWords, Outline | None, float]], width: int) -> str:
     """Words first, then each grind with its section (v, 3) and grind line (mm), edge left and spine right."""
     page = TextPage(width)
     page.heading("Words")

@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Protocol
+
 from recommender.drawing.text.text_page import TextPage
 from recommender.engine.answer.rule_trace import RuleTrace, condition_lines
 from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect, Rule, WordsEffect
 from recommender.packs.knowledge import LoadedRule
-from recommender.plugin.api import Metric
 from recommender.units import Unit, show
+
+
+class Measured(Protocol):
+    """What is told of a metric."""
+
+    @property
+    def label(self) -> str:
+        """How it is called."""
+
+    @property
+    def unit(self) -> Unit:
+        """What it is measured in."""
+
 
 STATE_WORDS = {
     "fired": "fired: its condition holds here",
@@ -17,7 +32,7 @@ STATE_WORDS = {
 _HELD = {True: "yes", False: "no", None: "cannot be told"}
 
 
-def rule_text(ruling: RuleTrace, metrics: dict[str, Metric], width: int) -> str:
+def rule_text(ruling: RuleTrace, metrics: Mapping[str, Measured], width: int) -> str:
     """Everything about a rule before an answer, `width` columns wide."""
     page, rule = TextPage(width), ruling.loaded.rule
     _name(page, ruling.loaded)
@@ -37,7 +52,7 @@ def rule_text(ruling: RuleTrace, metrics: dict[str, Metric], width: int) -> str:
     return page.text()
 
 
-def rule_page(loaded: LoadedRule, metrics: dict[str, Metric], width: int) -> str:
+def rule_page(loaded: LoadedRule, metrics: Mapping[str, Measured], width: int) -> str:
     """Everything that a rule says by itself, `width` columns wide."""
     page, rule = TextPage(width), loaded.rule
     _name(page, loaded)
@@ -69,7 +84,7 @@ def _grounds(page: TextPage, rule: Rule) -> None:
         page.line(f"{'fires' if example.fires else 'silent'}: {facts}", "  ", "    ")
 
 
-def effect_words(rule: Rule, metrics: dict[str, Metric]) -> str:
+def effect_words(rule: Rule, metrics: Mapping[str, Measured]) -> str:
     """What a rule does when it fires."""
     effect = rule.effect
     match effect:
