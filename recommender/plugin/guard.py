@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import dataclasses
 import decimal
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Any, Generic, TypeVar
@@ -91,29 +91,27 @@ class Guard:
         checkpoint()
         if origin in self.left_out:
             raise self.left_out[origin]
-        if not origin.foreign:  # what is shipped prints nothing and sets nothing: the test kit sees to it
-            try:
-                return function(*args)
-            except (PluginError, KeyboardInterrupt, Cancelled):
-                raise
-            except UnusableResultError as cause:
-                raise self.failed(origin, doing, str(cause)) from None
-            except BaseException as cause:
-                raise self.failed(origin, doing, cause) from cause
-        capture = self.captures.setdefault((origin, doing), OutputCapture())
+        # What is shipped prints nothing and sets nothing: the test kit sees to it.
+        watch = self._watching(origin, doing) if origin.foreign else contextlib.nullcontext()
         try:
-            # How numpy and decimal round and what they raise may be set: what a plug-in sets ends with its call.
-            with captured(capture), np.errstate(), decimal.localcontext(), called(origin, doing):
-                answer = function(*args)
+            with watch:
+                return function(*args)
         except (PluginError, KeyboardInterrupt, Cancelled):
             raise  # the first by a function within, where it was noted
         except UnusableResultError as cause:
             raise self.failed(origin, doing, str(cause)) from None
         except BaseException as cause:
             raise self.failed(origin, doing, cause) from cause
+
+    @contextlib.contextmanager
+    def _watching(self, origin: Origin, doing: str) -> Iterator[None]:
+        """A call of a plug-in from outside: what it prints is captured, and how numbers round is its own affair."""
+        capture = self.captures.setdefault((origin, doing), OutputCapture())
+        # How numpy and decimal round and what they raise may be set: what a plug-in sets ends with its call.
+        with captured(capture), np.errstate(), decimal.localcontext(), called(origin, doing):
+            yield
         if capture.flooded:
-            raise self.failed(origin, doing, f"printed more than {MOST_PRINTED:,} characters")
-        return answer
+            raise UnusableResultError(f"printed more than {MOST_PRINTED:,} characters")
 
     def call(self, origin: Origin, doing: str, function: Callable[..., T], *args: Any) -> T | None:
         """Like `run`, but None where it fails. Raises PluginError only when strict."""
