@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Iterator
+from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
@@ -17,6 +18,7 @@ from recommender.models.answer.proposal import Answer, Proposal
 from recommender.models.brief import Brief
 from recommender.models.workshop.shop import Shop
 from recommender.service import Service, read_brief, with_settings
+from recommender.service.briefs import Briefs
 from recommender.shop.rates.shop_file import SHIPPED, shipped, shop_of
 
 collect_ignore = ["fixtures"]
@@ -33,45 +35,52 @@ def _nobodys_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]
         yield
 
 
-@pytest.fixture(scope="session")
-def service() -> Service:
-    """The shipped plug-ins and rules, loaded once."""
-    return Service(strict=True)
+class SharedBriefs(Briefs):
+    """Answers each question once for all processes that run the tests: each finds what another wrote."""
 
+    @cached_property
+    def known(self) -> dict[str, Answer]:
+        return {}
 
-class SharedAnswers:
-    """Answers without flips, computed once for all processes that run the tests: each finds what another wrote."""
+    @cached_property
+    def folder(self) -> Path:
+        return Path(os.environ["BEVELWRIGHT_TEST_ANSWERS"])
 
-    def __init__(self, service: Service, folder: Path) -> None:
-        self.service, self.folder = service, folder
-        self.known: dict[str, Answer] = {}
-
-    def of(self, brief: Brief, name: str = "brief") -> Answer:
-        """The answer to a brief."""
-        key = hashlib.sha256(f"{name} {brief.model_dump_json()}".encode()).hexdigest()
+    def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
+        key = hashlib.sha256(f"{flips} {file} {brief.model_dump_json()}".encode()).hexdigest()
         if key not in self.known:
             path = self.folder / f"{key}.json"
             if path.exists():
                 self.known[key] = Answer.model_validate_json(path.read_bytes())
             else:
-                self.known[key] = self.service.recommend(brief, name, flips=False)
+                self.known[key] = super().recommend(brief, file, flips=flips)
                 write_whole(path, self.known[key].model_dump_json().encode())
         return self.known[key]
 
 
 @pytest.fixture(scope="session")
-def shared_answers(service: Service, tmp_path_factory: pytest.TempPathFactory) -> SharedAnswers:
-    """Shared by the processes of this run alone."""
+def _answers_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Where the processes of this run alone find each other's answers."""
     own = tmp_path_factory.getbasetemp()
     folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "answers"
     folder.mkdir(exist_ok=True)
-    return SharedAnswers(service, folder)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("BEVELWRIGHT_TEST_ANSWERS", str(folder))
+        yield
 
 
 @pytest.fixture(scope="session")
-def ask(shared_answers: SharedAnswers):
-    """Answer a brief made of settings alone, without flips; the same question is computed once."""
-    return lambda *settings: shared_answers.of(with_settings(Brief(), settings))
+def service(_answers_folder: None) -> Service:
+    """The shipped plug-ins and rules, loaded once; the same question is computed once."""
+    service = Service(strict=True)
+    service.briefs = SharedBriefs(service.loaded)
+    return service
+
+
+@pytest.fixture(scope="session")
+def ask(service: Service):
+    """Answer a brief made of settings alone, without flips."""
+    return lambda *settings: service.recommend(with_settings(Brief(), settings), flips=False)
 
 
 class Scenario(NamedTuple):
@@ -88,13 +97,13 @@ class Scenario(NamedTuple):
 
 
 @pytest.fixture(scope="session")
-def scenarios(shared_answers: SharedAnswers) -> dict[str, Scenario]:
+def scenarios(service: Service) -> dict[str, Scenario]:
     """Every shipped scenario answered once, without flips."""
     paths = sorted(p for p in SCENARIOS.glob("*.toml") if not p.name.endswith(".expected.toml"))
     briefs = {path.stem: read_brief(path.read_bytes(), str(path)) for path in paths}
     # Processes begin at different ends, so that few answers are computed twice.
     order = sorted(briefs, reverse=os.environ.get("PYTEST_XDIST_WORKER", "gw0")[-1] in "13579")
-    answers = {name: shared_answers.of(briefs[name], name) for name in order}
+    answers = {name: service.recommend(briefs[name], name, flips=False) for name in order}
     return {name: Scenario(brief, answers[name]) for name, brief in briefs.items()}
 
 

@@ -65,8 +65,11 @@ def face(*vertices: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> Outli
     """
     columns = [[np.asarray(c, dtype=float) for c in vertex] for vertex in vertices]
     shape = np.broadcast_shapes(*(c.shape for vertex in columns for c in vertex))
-    n = shape[0] if shape else 1
-    return np.stack([np.stack([np.broadcast_to(c, (n,)) for c in vertex], axis=-1) for vertex in columns], axis=1)
+    out = np.empty((shape[0] if shape else 1, len(vertices), 3), order="F")  # section index fastest, as in `as_batch`
+    for k, vertex in enumerate(columns):
+        for j, column in enumerate(vertex):
+            out[:, k, j] = column
+    return out
 
 
 def mirrored(outline: Outline) -> Outline:

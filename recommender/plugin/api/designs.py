@@ -57,6 +57,14 @@ def read_only(values: npt.NDArray[Any]) -> npt.NDArray[Any]:
     return shown
 
 
+def _column(values: npt.ArrayLike, n: int) -> npt.NDArray[Any]:
+    """A column of its own (n,). Raises ValueError for one of another length."""
+    array = np.asarray(values)
+    if array.ndim == 0:
+        return np.full(n, array)  # `broadcast_to` takes many times as long
+    return np.array(array if array.shape == (n,) else np.broadcast_to(array, (n,)))
+
+
 @dataclass(frozen=True)
 class Designs:
     """A batch of n designs as a struct of arrays (n,), one per column; numbers float64, choices text.
@@ -81,7 +89,7 @@ class Designs:
         """
         base: dict[str, npt.ArrayLike] = dict.fromkeys(DESIGN_KEYS, np.nan)
         known = {**base, "edge_thickness_mm": 0.0, "side": BOTH, **columns}
-        return cls({name: np.array(np.broadcast_to(np.asarray(values), (n,))) for name, values in known.items()})
+        return cls({name: _column(values, n) for name, values in known.items()})
 
     def __post_init__(self) -> None:
         # Batches are shared: who wants another column asks for `changed`, so that nobody's designs move under him.
@@ -106,9 +114,7 @@ class Designs:
         Raises ValueError for a column of another length.
         """
         n = len(self)
-        new = {name: np.asarray(values) for name, values in columns.items()}
-        filled = {name: v if v.shape == (n,) else np.broadcast_to(v, (n,)) for name, v in new.items()}
-        return Designs({**self.columns, **filled})
+        return Designs({**self.columns, **{name: _column(values, n) for name, values in columns.items()}})
 
     def distinct(self) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
         """The first of each of the different designs, by index (m,), and which of those each design is, (n,).
