@@ -5,7 +5,6 @@ The answer without them is what the outside can say: a plug-in that adds no rule
 
 from __future__ import annotations
 
-import contextlib
 import dataclasses
 import decimal
 import io
@@ -13,7 +12,7 @@ import json
 import subprocess
 import sys
 import types
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -489,13 +488,21 @@ def test_a_plugin_that_is_not_there_cannot_be_left_out(
 
 
 def test_the_interface_can_do_without_plugins(monkeypatch: pytest.MonkeyPatch) -> None:
-    import recommender.tui.app as app
+    """What is said before a command or without one reaches the engine's process before it is started."""
+    import recommender.worker.launch as launch
 
-    opened = []
-    monkeypatch.setattr(app.BevelwrightApp, "run", lambda self: opened.append(self.service.loaded))
+    class NoScreenError(Exception):
+        pass
+
+    def launcher(without: Sequence[str], *, foreign: bool) -> None:
+        opened.append((foreign, list(without)))
+        raise NoScreenError
+
+    opened: list[tuple[bool, list[str]]] = []
+    monkeypatch.setattr(launch, "Launcher", launcher)
     for stream in (sys.stdin, sys.stdout):
         monkeypatch.setattr(stream, "isatty", lambda: True)
     monkeypatch.setenv("TERM", "xterm")
-    with contextlib.suppress(SystemExit):
-        assert main(["--no-plugins", "--without", "builtin"]) == 0
-    assert [(loaded.foreign, list(loaded.without)) for loaded in opened] == [(False, ["builtin"])]
+    with pytest.raises(NoScreenError):
+        main(["--no-plugins", "--without", "builtin"])
+    assert opened == [(False, ["builtin"])]
