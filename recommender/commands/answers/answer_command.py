@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add the commands of this family."""
-    recommend = commands.add_parser("recommend", help="answer a brief: grind, angles, thickness, grind line, and why")
+    recommend = commands.add_parser("recommend")
     recommend.set_defaults(run=_recommend)
     brief_arguments(recommend)
     output_arguments(recommend)
@@ -38,7 +38,7 @@ def add(commands: Commands) -> None:
     )
     strict_argument(recommend)
 
-    life = commands.add_parser("life", help="follow the blade sharpening after sharpening: thickness, force, years")
+    life = commands.add_parser("life")
     life.set_defaults(run=_life)
     brief_arguments(life)
     output_arguments(life)
