@@ -66,6 +66,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input, 3 failed without an answer."""
     # One thread is faster for arrays this small; it has to be said before numpy is imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Nor does pydantic have to look for plug-ins of its own in every distribution that is installed.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     open_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):

@@ -46,13 +46,13 @@ def add(commands: Commands) -> None:
 
 
 def _recommend(service: Service, args: argparse.Namespace) -> int:
-    from recommender.drawing.text.answer.answer_text import PART_NAMES, answer_text
-
     brief, file = load_brief(service, args)
     if args.json:
         answer = service.recommend(brief, file)
         write_json(answer.as_json())
         return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
+
+    from recommender.drawing.text.answer.answer_text import PART_NAMES, answer_text
 
     maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
 

@@ -316,6 +316,10 @@ class Moved(Model):
     then: float | None
 
 
+UNGROUND = "it cannot be ground any more"
+"""What an error breaks where no limit does."""
+
+
 class Tolerance(Model):
     """What the shop's usual error in one dimension does to a proposal, at its worse side."""
 
