@@ -13,7 +13,8 @@ from recommender.models.knowledge.tables import Gear, Material, Steel, Task
 from recommender.packs.cross_checks import cross_problems, name_problems
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge, LoadedRule, Overruled, PackInfo
-from recommender.packs.located import parse_toml, validated
+from recommender.packs.located import validated
+from recommender.packs.parsed_files import ParsedFiles
 
 TABLES = {"tasks": Task, "materials": Material, "gear": Gear, "steels": Steel}
 
@@ -51,10 +52,11 @@ def read_pack(folder: Traversable) -> Pack:
 def read_through(folder: Traversable, note: Callable[[PackError], None]) -> Reading:
     """Read a pack's folder; each file that cannot be read is noted, and the others are read all the same."""
     unread = set()
+    files = ParsedFiles(folder)
 
     def read(model: Any, entry: Traversable, file: str) -> Any:
         try:
-            return validated(model, _read(entry, file), file, PackError)
+            return validated(model, files.parse(_bytes_of(entry, file), file), file, PackError)
         except PackError as problem:
             unread.add(entry.name.removesuffix(".toml"))
             note(problem)
@@ -73,6 +75,7 @@ def read_through(folder: Traversable, note: Callable[[PackError], None]) -> Read
     rules = [LoadedRule(rule, info.id, file) for rule, file in read_all(Rule, "rules")]
     active = tuple(loaded for loaded in rules if loaded.rule.status == "active")
     drafts = tuple(loaded for loaded in rules if loaded.rule.status == "draft")
+    files.keep()
     return Reading(Pack(info, tables, active), drafts, frozenset(unread))
 
 
@@ -133,12 +136,11 @@ def _toml_files(folder: Traversable, *parts: str) -> list[tuple[Traversable, str
     return [(entry, "/".join((folder.name, *parts, entry.name))) for entry in found]
 
 
-def _read(entry: Traversable, file: str) -> dict[str, Any]:
+def _bytes_of(entry: Traversable, file: str) -> bytes:
     try:
-        raw = entry.read_bytes()
+        return entry.read_bytes()
     except OSError as cause:
         raise PackError(f"cannot be read ({cause.strerror})", file=file, expected="a readable file") from None
-    return parse_toml(raw, file, PackError)
 
 
 def _named_after_file(id_: str, entry: Traversable, file: str) -> Iterator[PackError]:
