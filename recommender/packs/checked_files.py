@@ -1,9 +1,8 @@
-"""TOML files parsed before: what they hold as plain data, kept in the user's cache folder, file by file.
+"""TOML files checked before: the models that they hold as plain data, kept in the user's cache folder, file by file.
 
-A file is known by the digest of its bytes, and what is kept is validated like what has just been parsed: nothing that
-is found here can make a pack say what its models refuse. Parsing is most of the work of loading a pack; rebuilding
-models without validating them was tried and takes about as long as validating. Where nothing can be kept, packs are
-parsed anew each time, without a word: the answer is the same, and a tenth of a second later.
+A file is known by the digest of its bytes. What is kept holds only for the very sources and versions that checked it,
+and comes with a checksum; it is JSON, so that nothing in it can be run. Where nothing can be kept, packs are parsed and
+validated anew each time, without a word: the answer is the same, and a tenth of a second later.
 """
 
 from __future__ import annotations
@@ -18,21 +17,26 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any, NoReturn
 
-from recommender import __version__, parsing
+import pydantic
+
+from recommender import __version__, errors, parsing, text
 from recommender.errors import InputError, PackError
 from recommender.files import write_whole
 from recommender.folders import user_folder
-from recommender.parsing import parse_toml
+from recommender.models import brief
+from recommender.packs import located, plain_models
+from recommender.packs.located import parse_toml, validated
+from recommender.packs.plain_models import plain, rebuilt
 
-FOLDER = "parsed-packs"
+FOLDER = "checked-packs"
 MOST_KEPT = 16
 """Packs, each of one place and of one version of this program; beyond that the oldest go."""
 MOST_BYTES = 1_000_000
 """Of TOML in a pack, four times as much as the shipped one has; a larger one is not kept."""
 
 
-class ParsedFiles:
-    """The TOML files of one pack, parsed or known from before."""
+class CheckedFiles:
+    """The TOML files of one pack, checked or known from before."""
 
     def __init__(self, pack: Traversable) -> None:
         self._file = kept_file(pack)
@@ -40,21 +44,23 @@ class ParsedFiles:
         self._now: dict[str, Any] = {}
         self._bytes = 0
 
-    def parse(self, raw: bytes, file: str) -> dict[str, Any]:
-        """What a file holds. Raises PackError, located."""
-        key = hashlib.sha256(raw).hexdigest()
-        data: dict[str, Any] | None = self._before.get(key)
-        if data is None:
-            data = parse_toml(raw, file, PackError)
+    def read(self, kind: str, model: Any, raw: bytes, file: str) -> Any:
+        """The model that a file of a kind holds. Raises PackError, located."""
+        key = f"{kind} {hashlib.sha256(raw).hexdigest()}"
+        data = self._before.get(key)
+        found = _rebuilt(data) if data is not None else None
+        if found is None:
+            found = validated(model, parse_toml(raw, file, PackError), file, PackError)
+            data = plain(found)
         self._bytes += len(raw)
         if self._bytes <= MOST_BYTES:
             self._now[key] = data
         else:
             self._now.clear()
-        return data
+        return found
 
     def keep(self) -> None:
-        """Keep what has been parsed, if it is not what was kept; where that cannot be, so be it."""
+        """Keep what has been checked, if it is not what was kept; where that cannot be, so be it."""
         if self._bytes > MOST_BYTES or self._now.keys() == self._before.keys():
             return
         with contextlib.suppress(OSError, InputError, TypeError):  # a TypeError for a date, which JSON does not have
@@ -62,10 +68,20 @@ class ParsedFiles:
 
 
 def kept_file(pack: Traversable) -> Path:
-    """Where the files of a pack are kept: a name for its place and for whatever parses it."""
-    told_apart = hashlib.sha256(Path(parsing.__file__).read_bytes())
-    told_apart.update(f"\0{__version__}\0{sys.version}\0{os.path.abspath(str(pack))}".encode("utf-8", "replace"))
+    """Where the files of a pack are kept: a name for its place, and for all that has a say in what they hold."""
+    told_apart = hashlib.sha256(os.path.abspath(str(pack)).encode("utf-8", "replace"))
+    told_apart.update(f"\0{__version__}\0{sys.version}\0{pydantic.VERSION}\0".encode())
+    for module in (sys.modules[__name__], brief, errors, located, parsing, plain_models, text, *plain_models.MODULES):
+        told_apart.update(Path(str(module.__file__)).read_bytes())
     return user_folder("cache") / FOLDER / f"{told_apart.hexdigest()[:32]}.json"
+
+
+def _rebuilt(data: Any) -> Any:
+    """The model of plain data; None where it is none, which only another program can have put there."""
+    try:
+        return rebuilt(data)
+    except (KeyError, TypeError, AttributeError, RecursionError):
+        return None
 
 
 def _read(file: Path) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Parsed packs are kept: the same as read anew, and read anew wherever what is kept cannot be trusted."""
+"""Checked packs are kept: the same as read anew, and read anew wherever what is kept cannot be trusted."""
 
 from __future__ import annotations
 
@@ -14,9 +14,9 @@ import bevelwright_rules
 import pytest
 
 from recommender.errors import PackError
-from recommender.packs import parsed_files
+from recommender.packs import checked_files
+from recommender.packs.checked_files import MOST_BYTES, MOST_KEPT, kept_file
 from recommender.packs.load import Pack, read_pack
-from recommender.packs.parsed_files import MOST_BYTES, MOST_KEPT, kept_file
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
 RULE = "rules/prying-moment.toml"
@@ -35,13 +35,13 @@ def pack(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def parsed(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The files that are parsed from now on."""
     seen: list[str] = []
-    parse = parsed_files.parse_toml
+    parse = checked_files.parse_toml
 
     def noted(raw: bytes, file: str, *rest: object) -> dict[str, object]:
         seen.append(file)
         return parse(raw, file, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(parsed_files, "parse_toml", noted)
+    monkeypatch.setattr(checked_files, "parse_toml", noted)
     return seen
 
 
@@ -174,7 +174,7 @@ def test_where_nothing_can_be_kept_all_goes_on(
 def test_another_version_does_not_take_it(pack: Path, parsed: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
     read_pack(pack)
     parsed.clear()
-    monkeypatch.setattr(parsed_files, "__version__", "9.9")
+    monkeypatch.setattr(checked_files, "__version__", "9.9")
     read_pack(pack)
     assert len(parsed) > 300
 
