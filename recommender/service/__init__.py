@@ -72,8 +72,8 @@ __all__ = [
     "FORM", "LARGEST_WHEEL_MM", "MAX_BRIEF_BYTES", "MAX_TOML_BYTES", "PLUGIN_GROUP", "STATES",
     "Answer", "Brief", "CaliperBlade", "Fact", "FormRow", "Grind", "Knowledge", "LoadedRule", "Metric", "Origin",
     "PluginStatus", "Question", "QuoteBook", "Registry", "RowsKind", "RuleTrace", "SectionRequest", "Service",
-    "SweepRow", "block_plugin", "blocked_file", "blocked_names", "brief_toml", "installed", "new_plugin", "parse_readings",
-    "parse_toml", "quote_book", "read_brief", "with_settings",
+    "SweepRow", "block_plugin", "blocked_file", "blocked_names", "brief_toml", "installed", "new_plugin",
+    "parse_readings", "parse_toml", "quote_book", "read_brief", "with_settings",
 ]  # fmt: skip
 
 
