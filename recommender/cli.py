@@ -7,23 +7,11 @@ import os
 import re
 import signal
 import sys
-import traceback
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Any, NoReturn
 
 from recommender import __version__
-from recommender.commands.answers import answer_command as answer
-from recommender.commands.answers import blade_command as blade
-from recommender.commands.answers import listing_command as listing
-from recommender.commands.answers import sweep_command as sweep
-from recommender.commands.common import Commands, plugin_arguments, size
-from recommender.commands.extensions import plugins_command as plugins
-from recommender.commands.rulebook import rules_command as rules
-from recommender.commands.workshop import book_command as book
-from recommender.commands.workshop import draw_command as draw
-from recommender.commands.workshop import quote_command as quote
-from recommender.commands.workshop import shop_command as shop
-from recommender.commands.workshop import worksheet_command as worksheet
+from recommender.commands.families import COMMANDS, LateCommands, plugin_arguments
 from recommender.errors import BevelwrightError, InputError, describe
 from recommender.signals import handling
 from recommender.standard_streams import discard_output, open_closed_streams
@@ -55,7 +43,7 @@ class _Parser(argparse.ArgumentParser):
         stream.flush()
 
 
-def _parser() -> tuple[_Parser, Commands]:
+def _parser() -> _Parser:
     parser = _Parser(
         prog="bevelwright",
         description="Recommends how a blade should be ground.",
@@ -63,9 +51,7 @@ def _parser() -> tuple[_Parser, Commands]:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"bevelwright {__version__}")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser)
-    for family in (answer, sweep, blade, worksheet, draw, quote, book, shop, rules, plugins, listing):
-        family.add(commands)
+    parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser, action=LateCommands)
     plugin_arguments(parser, before_command=True)
     parser.add_argument(
         "--plugin-seconds",
@@ -73,39 +59,29 @@ def _parser() -> tuple[_Parser, Commands]:
         metavar="S",
         help="how long one call of a plug-in may take in the interface (10)",
     )
-    for command in _each_command(commands):
-        plugin_arguments(command)
-    return parser, commands
-
-
-def _each_command(commands: Commands) -> Iterator[argparse.ArgumentParser]:
-    for command in dict.fromkeys(commands.choices.values()):
-        parts = [action for action in command._actions if isinstance(action, argparse._SubParsersAction)]
-        if not parts:
-            yield command
-        for part in parts:
-            yield from _each_command(part)
+    return parser
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input, 3 failed without an answer."""
     # One thread is faster for arrays this small; it has to be said before numpy is imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Nor does pydantic have to look for plug-ins of its own in every distribution that is installed.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     open_closed_streams()
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     given = list(sys.argv[1:] if argv is None else argv)
     try:
-        parser, commands = _parser()
-        if given and not given[0].startswith("-") and given[0] not in commands.choices:
+        if given and not given[0].startswith("-") and given[0] not in COMMANDS:
             raise InputError(
                 f"unknown command {shorten(given[0])}",
-                expected=f"one of {', '.join(commands.choices)}",
+                expected=f"one of {', '.join(COMMANDS)}",
                 given=given[0],
-                valid=commands.choices,
+                valid=COMMANDS,
             )
-        args = parser.parse_args(given)
+        args = _parser().parse_args(given)
         loading = _loading(args)
         if args.command is None:
             return _interface(loading, args.plugin_seconds)
@@ -155,6 +131,8 @@ def _answer(args: argparse.Namespace, loading: dict[str, Any]) -> int:
     except BaseException as cause:
         if isinstance(cause, SystemExit) and cause.code == EXIT_BAD_INPUT:
             raise  # of a parser, which has said why
+        import traceback
+
         traceback.print_exc()
         print(f"bevelwright: failed, and no answer was written ({describe(cause)})", file=sys.stderr)
         return EXIT_FAILED
@@ -171,6 +149,8 @@ def _end_in_order(*_: object) -> None:
 
 
 def _seconds(text: str) -> float:
+    from recommender.commands.common import size
+
     seconds = size(text)
     if seconds <= 0:
         raise argparse.ArgumentTypeError(f"{seconds:g} is too short")

@@ -1,33 +1,39 @@
-"""The user's own folders: where configuration, data and state are kept."""
+"""The user's own folders: where configuration, data, state and what can be made anew are kept."""
 
 from __future__ import annotations
 
 import os
+import sys
 from pathlib import Path
 from typing import Literal
 
-import platformdirs
-
 _APP = "bevelwright"
+_XDG_ALONE: bool = sys.platform == "linux"
+"""Whether these variables and their defaults are all there is to know."""
 _XDG = {
     "config": ("XDG_CONFIG_HOME", "~/.config"),
     "data": ("XDG_DATA_HOME", "~/.local/share"),
     "state": ("XDG_STATE_HOME", "~/.local/state"),
+    "cache": ("XDG_CACHE_HOME", "~/.cache"),
 }
 
 
-def user_folder(kind: Literal["config", "data", "state"]) -> Path:
+def user_folder(kind: Literal["config", "data", "state", "cache"]) -> Path:
     """The folder for a kind of file, by the customs of the system.
 
     A relative path in one of the XDG variables is ignored: XDG Base Directory Specification 0.8, "Basics".
     """
     variable, usual = _XDG[kind]
     named = os.environ.get(variable, "").strip()
+    if _XDG_ALONE:
+        return Path(named if os.path.isabs(named) else usual).expanduser() / _APP
     if os.name == "posix" and named and not os.path.isabs(named):
         return Path(usual).expanduser() / _APP
+    import platformdirs
+
     return Path(getattr(platformdirs, f"user_{kind}_dir")(_APP, appauthor=False))
 
 
 def user_folders() -> tuple[Path, ...]:
-    """All of them."""
+    """Those of what a user keeps; the cache may go at any time."""
     return user_folder("config"), user_folder("data"), user_folder("state")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import math
 import re
-import tomllib
 from collections.abc import Callable
 from decimal import Decimal, DecimalException
 from typing import Any, NoReturn
@@ -23,12 +22,11 @@ _HARMLESS_BYTES = 4_000
 """So few cannot be made to cost anything: a parser's work grows with their square at most."""
 
 # Strings and comments are passed over whole; one that is not closed reaches as far as a parser would look.
-_TOML_TOKENS = re.compile(
+_TOML_TOKENS = (
     r'"""(?:[^"\\]|\\.|"(?!""))*+(?:"""|\Z)|' + r"'''(?:[^']|'(?!''))*+(?:'''|\Z)|"
-    r'"(?:[^"\\\n]|\\.)*+"?|' + r"'[^'\n]*+'?|" + r"\#[^\n]*+|[\[\]{}=,.\n]|[^\s\"'\#\[\]{}=,.]++",
-    re.DOTALL,
+    r'"(?:[^"\\\n]|\\.)*+"?|' + r"'[^'\n]*+'?|" + r"\#[^\n]*+|[\[\]{}=,.\n]|[^\s\"'\#\[\]{}=,.]++"
 )
-_JSON_TOKENS = re.compile(r'"(?:[^"\\]|\\.)*+"?|[\[\]{},]', re.DOTALL)
+_JSON_TOKENS = r'"(?:[^"\\]|\\.)*+"?|[\[\]{},]'
 
 
 def parse_toml(
@@ -42,6 +40,8 @@ def parse_toml(
 
     Numbers with a decimal point become `number`.
     """
+    import tomllib  # packs are mostly known from before
+
     text = _text(raw, file, error, most_bytes)
     _count(_TOML_TOKENS, text, file, error)
     try:
@@ -107,15 +107,13 @@ def _text(raw: bytes, file: str, error: type[InputError], most_bytes: int) -> st
         raise error(f"byte {cause.start} is not UTF-8", file=file, expected="UTF-8 text") from None
 
 
-def _count(
-    tokens: re.Pattern[str], text: str, file: str, error: type[InputError], most_values: int = MOST_VALUES
-) -> None:
+def _count(tokens: str, text: str, file: str, error: type[InputError], most_values: int = MOST_VALUES) -> None:
     """Refuse text with more levels or values than anybody writes, in one pass."""
     if len(text) <= _HARMLESS_BYTES:
         return
     values = brackets = parts = 0
     before = ""
-    for token in tokens.finditer(text):
+    for token in re.finditer(tokens, text, re.DOTALL):
         mark = token[0]
         if mark in "[{":
             brackets += 1

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import unicodedata
 from collections.abc import Iterable
 
@@ -59,6 +58,8 @@ def nearest(name: str, valid: Iterable[str]) -> str | None:
     >>> nearest("full-flta", ["full-flat", "scandi"])
     'full-flat'
     """
+    import difflib
+
     lowered = {candidate.lower(): candidate for candidate in valid}
     close = difflib.get_close_matches(name.lower()[:80], lowered, n=1, cutoff=0.6)
     return lowered[close[0]] if close else None

@@ -30,7 +30,7 @@ SCENARIOS = Path(__file__).parents[1] / "scenarios"
 def _nobodys_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
     """No test reads or writes a user's own rates, keys, quotes or form."""
     with pytest.MonkeyPatch.context() as patch:
-        for kind in ("CONFIG", "DATA", "STATE"):
+        for kind in ("CONFIG", "DATA", "STATE", "CACHE"):
             patch.setenv(f"XDG_{kind}_HOME", str(tmp_path_factory.mktemp(kind.lower())))
         yield
 

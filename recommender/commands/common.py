@@ -62,22 +62,6 @@ def strict_argument(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--strict", action="store_true", help="stop at the first plug-in that fails")
 
 
-def plugin_arguments(parser: argparse.ArgumentParser, *, before_command: bool = False) -> None:
-    """Add `--no-plugins` and `--without`, which stand before a command or after it."""
-    where = "_before_command" if before_command else ""
-    parser.add_argument(
-        "--no-plugins", dest=f"no_plugins{where}", action="store_true", help="import none but the shipped plug-ins"
-    )
-    parser.add_argument(
-        "--without",
-        dest=f"without{where}",
-        action="append",
-        default=[],
-        metavar="PLUGIN",
-        help="do not import this plug-in; may be repeated",
-    )
-
-
 def size(text: str) -> float:
     """Read a number of an option."""
     try:

@@ -19,12 +19,13 @@ _IN_INCHES = (
 )
 """Unit in prose -> factor and unit in inches; what contains another stands before it."""
 _QUANTITIES = [
-    (re.compile(rf"((?:{_NUMBER}(?:,| to| and| or|,? x)\s)*)({_NUMBER})[ \u00a0]{unit}(?![\w²³⁴/])"), factor, in_inches)
+    (rf"((?:{_NUMBER}(?:,| to| and| or|,? x)\s)*)({_NUMBER})[ \u00a0]{unit}(?![\w²³⁴/])", factor, in_inches)
     for unit, factor, in_inches in _IN_INCHES
 ]
-_SAID_BOTH = re.compile(rf"{_NUMBER} mm \(([^()]* in)\)")
+"""Patterns, which only those who want inches have compiled."""
+_SAID_BOTH = rf"{_NUMBER} mm \(([^()]* in)\)"
 """A rule's own words where it gives both, such as a gap of 3 mm (1/8 in)."""
-_EACH = re.compile(r"\bper mm\b")
+_EACH = r"\bper mm\b"
 
 
 @dataclass(frozen=True)
@@ -94,15 +95,15 @@ class Lengths:
         """
         if not self.inches:
             return text
-        text = _SAID_BOTH.sub(r"\1", text)
+        text = re.sub(_SAID_BOTH, r"\1", text)
         for quantity, factor, unit in _QUANTITIES:
 
             def changed(found: re.Match[str], factor: float = factor, unit: str = unit) -> str:
                 numbers = re.sub(_NUMBER, lambda number: _scaled(number[0], factor), found[1] + found[2])
                 return f"{numbers} {unit}"
 
-            text = quantity.sub(changed, text)
-        return _EACH.sub("per inch", text)
+            text = re.sub(quantity, changed, text)
+        return re.sub(_EACH, "per inch", text)
 
 
 def _scaled(number: str, factor: float) -> str:

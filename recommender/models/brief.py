@@ -103,8 +103,9 @@ class Brief(Model):
 
     title: Text | None = None
     tasks: dict[str, Annotated[NotNegative, Field(le=1e6)]] = Field(default_factory=dict)
-    steel: SteelBrief = SteelBrief()
-    owner: OwnerBrief = OwnerBrief()
-    blade: BladeBrief = BladeBrief()
-    workshop: WorkshopBrief = WorkshopBrief()
-    wishes: Wishes = Wishes()
+    # Constructed: to validate nothing, no validators need to be built whenever this is imported.
+    steel: SteelBrief = SteelBrief.model_construct()
+    owner: OwnerBrief = OwnerBrief.model_construct()
+    blade: BladeBrief = BladeBrief.model_construct()
+    workshop: WorkshopBrief = WorkshopBrief.model_construct()
+    wishes: Wishes = Wishes.model_construct()

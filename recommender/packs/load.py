@@ -10,10 +10,10 @@ from typing import Any
 from recommender.errors import PackError
 from recommender.models.knowledge.rule import Rule
 from recommender.models.knowledge.tables import Gear, Material, Steel, Task
+from recommender.packs.checked_files import CheckedFiles
 from recommender.packs.cross_checks import cross_problems, name_problems
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge, LoadedRule, Overruled, PackInfo
-from recommender.packs.located import parse_toml, validated
 
 TABLES = {"tasks": Task, "materials": Material, "gear": Gear, "steels": Steel}
 
@@ -51,28 +51,30 @@ def read_pack(folder: Traversable) -> Pack:
 def read_through(folder: Traversable, note: Callable[[PackError], None]) -> Reading:
     """Read a pack's folder; each file that cannot be read is noted, and the others are read all the same."""
     unread = set()
+    files = CheckedFiles(folder)
 
-    def read(model: Any, entry: Traversable, file: str) -> Any:
+    def read(kind: str, model: Any, entry: Traversable, file: str) -> Any:
         try:
-            return validated(model, _read(entry, file), file, PackError)
+            return files.read(kind, model, _bytes_of(entry, file), file)
         except PackError as problem:
             unread.add(entry.name.removesuffix(".toml"))
             note(problem)
 
     def read_all(model: Any, *parts: str) -> Iterator[tuple[Any, str]]:
         for entry, file in _toml_files(folder, *parts):
-            if (found := read(model, entry, file)) is not None:
+            if (found := read(parts[-1], model, entry, file)) is not None:
                 for problem in _named_after_file(found.id, entry, file):
                     note(problem)
                 yield found, file
 
-    info = read(PackInfo, folder / "pack.toml", f"{folder.name}/pack.toml") or PackInfo.model_construct(
+    info = read("pack", PackInfo, folder / "pack.toml", f"{folder.name}/pack.toml") or PackInfo.model_construct(
         id=folder.name, title=folder.name, version="?", usual_steels={}
     )
     tables = {kind: {table.id: table for table, _ in read_all(model, "tables", kind)} for kind, model in TABLES.items()}
     rules = [LoadedRule(rule, info.id, file) for rule, file in read_all(Rule, "rules")]
     active = tuple(loaded for loaded in rules if loaded.rule.status == "active")
     drafts = tuple(loaded for loaded in rules if loaded.rule.status == "draft")
+    files.keep()
     return Reading(Pack(info, tables, active), drafts, frozenset(unread))
 
 
@@ -133,12 +135,11 @@ def _toml_files(folder: Traversable, *parts: str) -> list[tuple[Traversable, str
     return [(entry, "/".join((folder.name, *parts, entry.name))) for entry in found]
 
 
-def _read(entry: Traversable, file: str) -> dict[str, Any]:
+def _bytes_of(entry: Traversable, file: str) -> bytes:
     try:
-        raw = entry.read_bytes()
+        return entry.read_bytes()
     except OSError as cause:
         raise PackError(f"cannot be read ({cause.strerror})", file=file, expected="a readable file") from None
-    return parse_toml(raw, file, PackError)
 
 
 def _named_after_file(id_: str, entry: Traversable, file: str) -> Iterator[PackError]:

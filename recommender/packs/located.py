@@ -135,5 +135,6 @@ def _keys_at(kind: Any, path: list[str]) -> set[str]:
 def models_of(annotation: Any) -> list[type[BaseModel]]:
     """The models that an annotation names."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        annotation.model_rebuild()  # one that speaks of itself knows its fields' types only then
         return [annotation]
     return [model for arg in get_args(annotation) for model in models_of(arg)]

@@ -7,20 +7,19 @@ from dataclasses import dataclass
 from itertools import islice
 from typing import TYPE_CHECKING
 
-from recommender.engine.answer import tried_blade
 from recommender.engine.answer.recommend import STAGES, answers
-from recommender.engine.answer.rule_trace import RuleTrace, rule_traces
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.resolve import Resolved, resolve
 from recommender.errors import InputError
 from recommender.models.answer.proposal import Answer, Proposal
-from recommender.models.answer.trial import Knob, Weighed
 from recommender.models.brief import Brief
 from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
+    from recommender.engine.answer.rule_trace import RuleTrace
     from recommender.engine.search.measuring import Measured
     from recommender.models.answer.sharpening_life import Life
+    from recommender.models.answer.trial import Knob, Weighed
 
 
 @dataclass(frozen=True)
@@ -76,18 +75,26 @@ class Briefs:
 
     def weigh(self, brief: Brief, blade: Proposal) -> Weighed:
         """Measure and score any blade under a brief. Raises InputError for a brief that makes no sense."""
+        from recommender.engine.answer import tried_blade
+
         return tried_blade.weigh(self.case(brief), blade)
 
     def changed(self, brief: Brief, blade: Proposal, values: Mapping[str, float | str]) -> Proposal:
         """A blade with some of its dimensions moved, by the names of its knobs; what follows from them follows."""
+        from recommender.engine.answer import tried_blade
+
         return tried_blade.changed(self.case(brief), blade, values)
 
     def knobs(self, brief: Brief, blade: Proposal, base: Proposal) -> tuple[Knob, ...]:
         """What can be moved on a blade tried from another."""
+        from recommender.engine.answer import tried_blade
+
         return tried_blade.knobs(self.case(brief), blade, base)
 
     def rule_traces(self, brief: Brief, answer: Answer) -> list[RuleTrace]:
         """What every loaded rule says of an answer given to a brief, and why it fired or not."""
+        from recommender.engine.answer.rule_trace import rule_traces
+
         return rule_traces(self.case(brief), answer)
 
     def specimens(self, brief: Brief, sections: int, designs: int) -> Iterator[Measured]:

@@ -7,8 +7,6 @@ from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from recommender.drawing.blade_view import BladeView
-from recommender.engine.answer import tried_blade
 from recommender.engine.answer.explain import designs_of
 from recommender.engine.intake.brief_text import with_settings
 from recommender.errors import GeometryError, InputError, PluginError
@@ -22,6 +20,7 @@ from recommender.service.loaded import Loaded
 from recommender.text import shorten
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
+    from recommender.drawing.blade_view import BladeView
     from recommender.models.workshop.sheet import Paper, Sheet
 
 
@@ -34,6 +33,9 @@ class Drawings:
 
     def view(self, blade: Proposal) -> BladeView | None:
         """What there is to draw of a blade; None where its section cannot be followed to the tip."""
+        from recommender.drawing.blade_view import BladeView
+        from recommender.engine.answer import tried_blade
+
         try:
             return BladeView.of(tried_blade.followed_blade(self.loaded.grinds[blade.grind], blade))
         except (GeometryError, PluginError):

@@ -5,20 +5,20 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from recommender.engine.intake.bench import NO_BENCH, Bench
 from recommender.errors import PackError, PluginError
-from recommender.models.answer.proposal import Answer
-from recommender.packs.fields import fields
-from recommender.packs.knowledge import Knowledge
-from recommender.packs.load import Pack, layered, read_pack
-from recommender.packs.sources import named_packs, own_packs
-from recommender.plugin.api import Grind
-from recommender.plugin.guard import Origin
-from recommender.plugin.plugin_status import PluginStatus, plugin_statuses
-from recommender.plugin.registry import Registry, load
 from recommender.text import clean
+
+if TYPE_CHECKING:
+    from recommender.engine.intake.bench import Bench
+    from recommender.models.answer.proposal import Answer
+    from recommender.packs.knowledge import Knowledge
+    from recommender.packs.load import Pack
+    from recommender.plugin.api import Grind
+    from recommender.plugin.guard import Origin
+    from recommender.plugin.plugin_status import PluginStatus
+    from recommender.plugin.registry import Registry
 
 
 @dataclass
@@ -45,6 +45,8 @@ class Loaded:
     @cached_property
     def registry(self) -> Registry:
         """Loaded plug-ins."""
+        from recommender.plugin.registry import load
+
         without = {*self.without, *(origin.plugin for origin in self.left_out)}
         registry = load(strict=self.strict, extra=self.plugins, without=sorted(without), foreign=self.foreign)
         registry.blocked = [origin for origin in registry.blocked if origin not in self.left_out]
@@ -69,6 +71,9 @@ class Loaded:
 
         A pack that does not load is left out and named; one that was given raises PackError.
         """
+        from recommender.packs.load import layered, read_pack
+        from recommender.packs.sources import named_packs, own_packs
+
         over = partial(layered, grinds=self.registry.grinds, metrics=self.registry.metrics)
         kept: list[Pack] = []
         knowledge: Knowledge | None = None
@@ -101,6 +106,7 @@ class Loaded:
     @cached_property
     def bench(self) -> Bench:
         """What a shop's file settles, else the maker's own; the shipped one is nobody's. Raises InputError."""
+        from recommender.engine.intake.bench import NO_BENCH, Bench
         from recommender.shop.rates.shop_file import SHIPPED, read_shop, shop_file
 
         name = shop_file(self.shop) if self.shop is not None or self.own_shop else SHIPPED
@@ -122,6 +128,8 @@ class Loaded:
 
         What could not be loaded or is blocked is among them.
         """
+        from recommender.plugin.plugin_status import plugin_statuses
+
         return plugin_statuses(self.registry, () if answer is None else answer.provenance.failed)
 
     def title(self, answer: Answer) -> str:
@@ -145,6 +153,8 @@ class Loaded:
                 for name, metric in ((name, stamped.item) for name, stamped in sorted(self.registry.metrics.items()))
             ]
         if kind == "fields":
+            from recommender.packs.fields import fields
+
             known = fields(self.knowledge, self.registry.grinds, self.registry.metrics).values()
             return [
                 {

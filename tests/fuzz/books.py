@@ -82,7 +82,7 @@ def service() -> Service:
 @functools.cache
 def parser() -> argparse.ArgumentParser:
     """Built once: that takes longer than most commands."""
-    return _parser()[0]
+    return _parser()
 
 
 @contextlib.contextmanager

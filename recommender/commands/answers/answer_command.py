@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add the commands of this family."""
-    recommend = commands.add_parser("recommend", help="answer a brief: grind, angles, thickness, grind line, and why")
+    recommend = commands.add_parser("recommend")
     recommend.set_defaults(run=_recommend)
     brief_arguments(recommend)
     output_arguments(recommend)
@@ -38,7 +38,7 @@ def add(commands: Commands) -> None:
     )
     strict_argument(recommend)
 
-    life = commands.add_parser("life", help="follow the blade sharpening after sharpening: thickness, force, years")
+    life = commands.add_parser("life")
     life.set_defaults(run=_life)
     brief_arguments(life)
     output_arguments(life)
@@ -46,13 +46,13 @@ def add(commands: Commands) -> None:
 
 
 def _recommend(service: Service, args: argparse.Namespace) -> int:
-    from recommender.drawing.text.answer.answer_text import PART_NAMES, answer_text
-
     brief, file = load_brief(service, args)
     if args.json:
         answer = service.recommend(brief, file)
         write_json(answer.as_json())
         return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
+
+    from recommender.drawing.text.answer.answer_text import PART_NAMES, answer_text
 
     maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add the commands of this family."""
-    section = commands.add_parser("section", help="measure one section of a grind exactly")
+    section = commands.add_parser("section")
     section.set_defaults(run=_section)
     section.add_argument("--grind", required=True, metavar="ID")
     section.add_argument("--stock", required=True, type=size, metavar="MM")
@@ -41,7 +41,7 @@ def add(commands: Commands) -> None:
     section.add_argument("--param", action="append", default=[], metavar="NAME=VALUE", help="a knob of the grind")
     output_arguments(section)
 
-    measure = commands.add_parser("measure", help="say which grind a blade has, from caliper readings")
+    measure = commands.add_parser("measure")
     measure.set_defaults(run=_measure)
     measure.add_argument("readings", nargs="+", metavar="READING", help="HEIGHT:THICKNESS in mm, such as 5:0.8")
     measure.add_argument("--edge-angle-per-side", type=size, metavar="DEG")

@@ -20,16 +20,8 @@ _USES = {
 
 def add(commands: Commands) -> None:
     """Add the commands of this family."""
-    for name, about in (
-        ("tasks", "what a blade can be asked to do"),
-        ("steels", "steels by standard designation"),
-        ("gear", "sharpening gear"),
-        ("materials", "cut materials with their numbers"),
-        ("grinds", "grind families"),
-        ("metrics", "figures that goals and limits go by"),
-        ("fields", "what conditions of rules may ask for"),
-    ):
-        listing = commands.add_parser(name, help=f"list {about}")
+    for name in ("tasks", "steels", "gear", "materials", "grinds", "metrics", "fields"):
+        listing = commands.add_parser(name)
         listing.set_defaults(run=_listing)
         packs_argument(listing)
         listing.add_argument("--json", action="store_true", help="print a JSON list")

@@ -44,7 +44,7 @@ _EXPECTED = "briefs as CSV or JSON Lines"
 
 def add(commands: Commands) -> None:
     """Add the commands of this family."""
-    sweep = commands.add_parser("sweep", help="answer many briefs: CSV or JSON Lines, a result for every row")
+    sweep = commands.add_parser("sweep")
     sweep.set_defaults(run=_sweep)
     sweep.add_argument("briefs", nargs="?", metavar="FILE", help=f"{_EXPECTED}, or - for standard input")
     sweep.add_argument("--from", dest="kind", choices=("csv", "jsonl"), help="what FILE is, where its name hides it")

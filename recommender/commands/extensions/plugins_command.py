@@ -20,7 +20,7 @@ _KINDS = ("grind", "metric", "pack", "writer")
 
 def add(commands: Commands) -> None:
     """Add the commands of plug-ins."""
-    plugins = commands.add_parser("plugins", help="plug-ins: list, check, new")
+    plugins = commands.add_parser("plugins")
     plugins.set_defaults(run=lambda service, args: plugins.error("which of list, check, new is missing; see --help"))
     parts = plugins.add_subparsers(dest="part", metavar="WHAT", parser_class=type(plugins))
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add the commands of the rules."""
-    rules = commands.add_parser("rules", help="the rules: list, show, new, why, check, and reports on them")
+    rules = commands.add_parser("rules")
     rules.set_defaults(run=lambda service, args: rules.error("which of list, show, new, ... is missing; see --help"))
     parts = rules.add_subparsers(dest="part", metavar="WHAT", parser_class=type(rules))
 

@@ -47,7 +47,7 @@ _MOVES: dict[str, Status] = {
 
 def add(commands: Commands) -> None:
     """Add the commands of the book."""
-    book = commands.add_parser("book", help="the quote book: list, show, move on, revise, reprint, compare, export")
+    book = commands.add_parser("book")
     book.set_defaults(run=lambda service, args: book.error("which of list, show, send, ... is missing; see --help"))
     parts = book.add_subparsers(dest="part", metavar="WHAT", parser_class=type(book))
 

@@ -34,7 +34,7 @@ _FORMATS = {
 
 def add(commands: Commands) -> None:
     """Add the commands of this family."""
-    draw = commands.add_parser("draw", help="draw the answer to a brief to a file")
+    draw = commands.add_parser("draw")
     draw.set_defaults(run=_draw)
     brief_arguments(draw)
     for kind, words in _FORMATS.items():

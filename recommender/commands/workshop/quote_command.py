@@ -33,7 +33,7 @@ _OF_THE_SHOP = "{}, one of the shop's: `shop show` lists them"
 
 def add(commands: Commands) -> None:
     """Add the command."""
-    quote = commands.add_parser("quote", help="what it costs to make, line by line, and the customer's documents")
+    quote = commands.add_parser("quote")
     quote.set_defaults(run=_quote)
     brief_arguments(quote)
     order_arguments(quote)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add the commands of the shop."""
-    shop = commands.add_parser("shop", help="the rates that quotes are reckoned with: show, new, fit")
+    shop = commands.add_parser("shop")
     shop.set_defaults(run=lambda service, args: shop.error("which of show, new and fit is missing; see --help"))
     parts = shop.add_subparsers(dest="part", metavar="WHAT", parser_class=type(shop))
 

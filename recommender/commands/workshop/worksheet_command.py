@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add the command."""
-    worksheet = commands.add_parser("worksheet", help="what to set, scribe and check, from bar to finished blade")
+    worksheet = commands.add_parser("worksheet")
     worksheet.set_defaults(run=_worksheet)
     brief_arguments(worksheet)
     worksheet.add_argument("--out", metavar="FILE", help="the sheet to print, as .pdf or .txt")

@@ -13,7 +13,7 @@ from typing import Any
 from recommender.drawing.documents.document_markdown import escaped
 from recommender.drawing.pages.markup import link
 from recommender.drawing.text.rules.rule_text import effect_words
-from recommender.engine.answer.rule_trace import condition_lines
+from recommender.engine.intake.tested_conditions import condition_lines
 from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import Proposal
 from recommender.models.knowledge.rule import All, AnyOf, Comparison, GoalEffect, LimitEffect, Not, Rule

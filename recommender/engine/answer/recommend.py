@@ -14,9 +14,6 @@ from recommender.engine.intake.case import Case
 from recommender.engine.search.blade_form import Chosen, choose
 from recommender.engine.search.candidates import MOST_OVERSAMPLING, TOTAL, edge_is_wished, fixed_columns
 from recommender.engine.search.ranking import TIE_POINTS, Best, Field, bests_of, count_feasible, survey
-from recommender.engine.sensitivity.counterfactuals import flips
-from recommender.engine.sensitivity.tolerance import tolerances
-from recommender.engine.sensitivity.uncertainty import blade_bands, resample
 from recommender.errors import GeometryError
 from recommender.models.answer.proposal import (
     Answer,
@@ -65,6 +62,8 @@ def answers(case: Case) -> Iterator[Answer]:
         return
     answer = answer.model_copy(update={**_sure(bests, form, case), "provenance": _provenance(fields, case)})
     yield answer
+    from recommender.engine.sensitivity.counterfactuals import flips
+
     firm = flips(fields, bests, case)
     known = {"flips": firm.flips, "tried": firm.tried, "provenance": _provenance(fields, case)}
     yield answer.model_copy(update=known)
@@ -72,6 +71,10 @@ def answers(case: Case) -> Iterator[Answer]:
 
 def _sure(bests: list[Best], form: Chosen | None, case: Case) -> dict[str, Any]:
     """Bands, how often each grind wins, and what the shop's errors do."""
+    # Both come after the answer stands: it does not wait for their import.
+    from recommender.engine.sensitivity.tolerance import tolerances
+    from recommender.engine.sensitivity.uncertainty import blade_bands, resample
+
     winner, redrawn = bests[0], resample(bests, case)
     bands = dict(redrawn.bands) if form is None else {**redrawn.bands, **blade_bands(form, winner, case)}
     return {

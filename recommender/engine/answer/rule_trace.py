@@ -2,38 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Literal
-
-import numpy as np
 
 from recommender.engine.answer.explain import designs_of
 from recommender.engine.answer.tried_blade import form_of, sized
 from recommender.engine.intake.case import Case
-from recommender.engine.intake.conditions import holds
+from recommender.engine.intake.tested_conditions import Tested, checked_lines, outcome
 from recommender.engine.search.blade_form import Chosen, in_form
 from recommender.engine.search.candidate_facts import CandidateFacts
 from recommender.engine.search.ranking import Best
 from recommender.errors import GeometryError
 from recommender.models.answer.proposal import Answer, ShutOut
-from recommender.models.knowledge.rule import All, AnyOf, Comparison, Not
 from recommender.packs.knowledge import LoadedRule
 
 State = Literal["fired", "silent", "blocked"]
 STATES: tuple[State, ...] = ("fired", "silent", "blocked")
-_WORDS = {"eq": "is", "ne": "is not", "lt": "<", "le": "≤", "gt": ">", "ge": "≥", "in": "is one of", "has": "has"}
-
-
-@dataclass(frozen=True)
-class Tested:
-    """One line of a rule's condition: what it asks, what is there, whether that holds (None: cannot be told)."""
-
-    depth: int
-    asks: str
-    found: str
-    """"" for a line that joins others."""
-    held: bool | None
 
 
 @dataclass(frozen=True)
@@ -59,7 +44,7 @@ def rule_traces(case: Case, answer: Answer) -> list[RuleTrace]:
     out = []
     for id_, loaded in sorted(case.knowledge.rules.items()):
         facts = _facts(case, loaded, best, chosen)
-        held = _outcome(loaded.rule.when, facts)
+        held = outcome(loaded.rule.when, facts)
         state: State = "blocked" if held is None else "fired" if held else "silent"
         reason = reasons.get(id_)
         if state == "fired" and loaded.rule.kind == "goal" and reason is None and best is not None:
@@ -68,18 +53,13 @@ def rule_traces(case: Case, answer: Answer) -> list[RuleTrace]:
             RuleTrace(
                 loaded=loaded,
                 state=state,
-                tested=tuple(_lines(loaded.rule.when, facts, 0)),
+                tested=tuple(checked_lines(loaded.rule.when, facts)),
                 points=None if reason is None else reason.points,
                 most_points=None if reason is None else reason.most_points,
                 shut_out=shut.get(id_, 0),
             )
         )
     return out
-
-
-def condition_lines(condition: All | AnyOf | Not | Comparison) -> list[tuple[int, str]]:
-    """What a condition asks, line by line, each with its depth."""
-    return [(line.depth, line.asks) for line in _lines(condition, lambda field: None, 0)]
 
 
 def _found(case: Case, answer: Answer) -> tuple[Best | None, Chosen | None]:
@@ -108,44 +88,3 @@ def _facts(case: Case, loaded: LoadedRule, best: Best | None, chosen: Chosen | N
     shared = case.rules.facts if every else case.rules.weighty_facts
     shared = {**shared, **(chosen.facts if chosen is not None else {})}
     return shared.get if best is None else CandidateFacts(shared, best.measured, loaded.tasks if every else frozenset())
-
-
-def _outcome(condition: All | AnyOf | Not | Comparison, facts: Callable[[str], Any]) -> bool | None:
-    true, false = holds(condition, facts)
-    return True if bool(np.all(true)) else False if bool(np.all(false)) else None
-
-
-def _lines(condition: All | AnyOf | Not | Comparison, facts: Callable[[str], Any], depth: int) -> Iterator[Tested]:
-    match condition:
-        case All(all=parts) | AnyOf(any=parts):
-            joined = isinstance(condition, All)
-            if not parts:
-                yield Tested(depth, "always", "", True)
-            elif len(parts) == 1:
-                yield from _lines(parts[0], facts, depth)
-            else:
-                yield Tested(depth, "all of" if joined else "at least one of", "", _outcome(condition, facts))
-                for part in parts:
-                    yield from _lines(part, facts, depth + 1)
-        case Not(not_=part):
-            yield Tested(depth, "not", "", _outcome(condition, facts))
-            yield from _lines(part, facts, depth + 1)
-        case Comparison():
-            asks = " and ".join(f"{_WORDS[name]} {_shown(wanted)}" for name, wanted in condition.tests)
-            found = facts(condition.field)
-            yield Tested(depth, f"{condition.field} {asks}", _shown(found), _outcome(condition, facts))
-
-
-def _shown(value: Any) -> str:
-    """A fact in words; what is not there says so."""
-    if isinstance(value, np.ndarray):
-        value = value.reshape(-1)[0].item() if value.size else None
-    if value is None or value != value:
-        return "not known here"
-    if isinstance(value, bool | np.bool_):
-        return "yes" if value else "no"
-    if isinstance(value, int | float):
-        return f"{value:.4g}"
-    if isinstance(value, frozenset | set | tuple | list):
-        return ", ".join(sorted(str(v) for v in value)) or "none"
-    return str(value)

@@ -13,7 +13,7 @@ from recommender.engine.search.measuring import Measured
 from recommender.engine.search.ranking import Best, joined_designs
 from recommender.engine.search.scoring import Scores, score
 from recommender.geometry.arcs import Array
-from recommender.models.answer.proposal import Moved, Tolerance
+from recommender.models.answer.proposal import UNGROUND, Moved, Tolerance
 from recommender.models.knowledge.rule import GoalEffect
 from recommender.plugin.api import Designs, Grind, Metric, refused_rows
 from recommender.plugin.guard import Registered
@@ -22,7 +22,6 @@ WORN_SHARE = 0.03
 """How much of its diameter a contact wheel loses before it is replaced; estimate, 0.02-0.05."""
 REACH = 8
 """A dimension is followed up to so many errors off, either way."""
-UNGROUND = "it cannot be ground any more"
 ROOM_POINTS = 1.0
 """Points whose loss ends a dimension's room: a maker would notice."""
 

@@ -7,6 +7,8 @@ from typing import Any, Literal
 
 from pydantic import Field
 
+from recommender.models.answer.design_keys import DESIGN_KEYS as DESIGN_KEYS
+from recommender.models.answer.design_keys import Side
 from recommender.models.base import Basis, Model
 from recommender.models.brief import Brief
 
@@ -47,18 +49,6 @@ class SwedgeBevel(Model):
         return self.angle_per_side_deg * (2 if side == "both" else 1)
 
 
-DESIGN_KEYS: Mapping[str, str] = {
-    "stock_thickness_mm": "stock_thickness_mm",
-    "height_mm": "blade_height_mm",
-    "grind_line_mm": "grind_line_mm",
-    "edge_thickness_mm": "edge_thickness_mm",
-    "edge_angle_per_side_deg": "edge_angle_per_side_deg",
-    "wheel_diameter_mm": "wheel_diameter_mm",
-    "wheel_shore_a": "wheel_hardness_shore_a",
-    "micro_bevel_per_side_deg": "micro_bevel_per_side_deg",
-    "side": "side",
-}
-"""Columns that every design has -> the keys that a proposal has them under."""
 PER_SIDE = " per side"
 """Ends the label of an angle that is shown both ways; the words beside the number say so then."""
 _SEEN_ELSEWHERE = frozenset({*DESIGN_KEYS, "grind_line_share", "micro_bevel"})
@@ -81,7 +71,7 @@ class Proposal(Model):
     grind_line_below_spine_mm: float
     wheel_diameter_mm: float | None
     wheel_hardness_shore_a: float | None
-    side: Literal["both", "left", "right"]
+    side: Side
     micro_bevel_per_side_deg: float | None
     tip: str | None
     swedge: SwedgeBevel | None
@@ -324,6 +314,10 @@ class Moved(Model):
     proposed: float | None
     """In `unit`, as `then` is."""
     then: float | None
+
+
+UNGROUND = "it cannot be ground any more"
+"""What an error breaks where no limit does."""
 
 
 class Tolerance(Model):

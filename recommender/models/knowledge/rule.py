@@ -84,8 +84,6 @@ Condition = Annotated[
     ],
     Discriminator(_condition_kind),
 ]
-for _model in (All, AnyOf, Not):
-    _model.model_rebuild()
 
 
 class LimitEffect(Model):

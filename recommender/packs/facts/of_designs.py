@@ -6,13 +6,13 @@ from typing import get_args
 
 import numpy as np
 
-from recommender.models.answer.proposal import Proposal
+from recommender.models.answer.design_keys import Side
 from recommender.models.brief import Profile
 from recommender.packs.condition_boxes import Numbers
 from recommender.packs.facts.fact import HARDLY, MORE_THAN_0, NO_LESS_THAN_0, Fact, Follows
 
 PARENTS = ("flat", "hollow", "convex")
-_SIDES = get_args(Proposal.model_fields["side"].annotation)
+_SIDES = get_args(Side)
 
 DESIGN = (
     Fact(

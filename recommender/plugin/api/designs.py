@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from recommender.geometry.arcs import Array
 from recommender.mechanics.contact_wheel import cut_diameter_mm
-from recommender.models.answer.proposal import DESIGN_KEYS
+from recommender.models.answer.design_keys import DESIGN_KEYS
 from recommender.units import Unit
 
 BOTH, RIGHT, LEFT = "both", "right", "left"

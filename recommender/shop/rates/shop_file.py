@@ -6,14 +6,15 @@ import os
 from decimal import Decimal
 from importlib.resources import files
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from recommender.errors import InputError
 from recommender.files import read_file, write_whole
 from recommender.folders import user_folder
-from recommender.mechanics.grit import FEPA_P_GRAIN_UM
-from recommender.models.workshop.shop import Shop
-from recommender.packs.located import parse_toml, validated
 from recommender.text import shorten
+
+if TYPE_CHECKING:  # where no file is there, nobody needs its model
+    from recommender.models.workshop.shop import Shop
 
 FILE = "shop.toml"
 SHIPPED = "shop.toml as shipped"
@@ -47,6 +48,10 @@ def read_shop(file: str | None = None) -> Shop:
 
 def shop_of(raw: bytes, file: str) -> Shop:
     """A shop from TOML; decimals are read as they are written. Raises InputError, located."""
+    from recommender.mechanics.grit import FEPA_P_GRAIN_UM
+    from recommender.models.workshop.shop import Shop
+    from recommender.packs.located import parse_toml, validated
+
     shop: Shop = validated(Shop, parse_toml(raw, file, most_bytes=MOST_BYTES, number=Decimal), file)
     for place, grit in enumerate(shop.grits):
         if grit.grade not in FEPA_P_GRAIN_UM:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from recommender.drawing.lengths import Lengths, angle
-from recommender.drawing.text.answer.section_text import section_lines
-from recommender.engine.identify.section_figures import SectionFigures
 from recommender.text import clean
+
+if TYPE_CHECKING:  # listings need neither
+    from recommender.engine.identify.section_figures import SectionFigures
 
 
 def section_text(figures: SectionFigures, label: str, *, width: int = 80, inches: bool = False) -> str:
     """Write a section's figures with its drawing."""
+    from recommender.drawing.text.answer.section_text import section_lines
+
     lengths = Lengths(inches)
     lines = [
         f"{clean(label, one_line=True)}: {angle(figures.edge_angle_per_side_deg, figures.edge_angle_included_deg)}",

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.text_page import TextPage
-from recommender.engine.sensitivity.tolerance import UNGROUND
-from recommender.models.answer.proposal import FLIP_KINDS, Answer, Flip, Tolerance, Tried
+from recommender.models.answer.proposal import FLIP_KINDS, UNGROUND, Answer, Flip, Tolerance, Tried
 from recommender.units import Unit
 
 LISTED = 3

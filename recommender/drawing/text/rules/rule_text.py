@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from recommender.drawing.text.text_page import TextPage
-from recommender.engine.answer.rule_trace import RuleTrace, condition_lines
+from recommender.engine.intake.tested_conditions import condition_lines
 from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect, Rule, WordsEffect
 from recommender.packs.knowledge import LoadedRule
 from recommender.units import Unit, show
+
+if TYPE_CHECKING:  # showing a rule needs none of what answers a brief
+    from recommender.engine.answer.rule_trace import RuleTrace
 
 
 class Measured(Protocol):

@@ -8,9 +8,9 @@ from functools import reduce
 from itertools import combinations
 from operator import and_
 
-from recommender.engine.answer.rule_trace import condition_lines
 from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.intake.conditions import fires
+from recommender.engine.intake.tested_conditions import condition_lines
 from recommender.models.knowledge.rule import All, AnyOf, Comparison, Example, GoalEffect, LimitEffect, Not, Rule
 from recommender.packs.condition_boxes import Formula, Region, TooManyBoxesError
 from recommender.packs.findings import RuleFinding
