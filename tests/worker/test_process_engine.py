@@ -185,7 +185,8 @@ def test_plug_ins_that_were_not_wanted_are_not_imported(install, engine, asked) 
 
 
 PARENT = """
-import sys, time
+import signal, sys, time
+signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored where the tests run in the background
 from recommender.worker.launch import Launcher
 from recommender.worker.process_engine import ProcessEngine
 from recommender.worker.questions import AnswerQuestion
@@ -222,7 +223,7 @@ def _ends_with_its_parent(number: signal.Signals, busy_s: float) -> None:
     lines = iter(parent.stdout)
     worker = int(next(line for line in lines if line.strip().isdigit()))
     os.killpg(parent.pid, number)  # as from a terminal: to the group, which the worker is not in
-    parent.wait()
+    parent.wait(WAIT_S)
     end = time.monotonic() + WAIT_S
     while _is_there(worker):
         assert time.monotonic() < end, "the worker is an orphan"

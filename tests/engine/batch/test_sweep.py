@@ -246,7 +246,9 @@ def wait_for_a_file(folder: Path, pattern: str) -> None:
 @pytest.mark.parametrize("jobs", ["1", "2"])
 def test_a_reader_that_goes_away_ends_an_endless_input_quietly(jobs: str) -> None:
     line = f"set -o pipefail; yes '{{}}' | {' '.join(COMMAND)} --jobs {jobs} | head -n 1; echo ${{PIPESTATUS[1]}}"
-    done = subprocess.run(["bash", "-c", line], capture_output=True, timeout=60, check=False)
+    # Where the tests run in the background interrupts are ignored, and `sweep` says how to end it.
+    heard = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)
+    done = subprocess.run(["bash", "-c", line], capture_output=True, timeout=60, check=False, preexec_fn=heard)
     first, code = done.stdout.splitlines()
     assert json.loads(first)["row"] == 1
     assert code == b"0"
