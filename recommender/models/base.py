@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from recommender.text import clean
+
+if TYPE_CHECKING:  # what only a schema needs is not imported
+    from pydantic import GetJsonSchemaHandler
+    from pydantic.json_schema import JsonSchemaValue
+    from pydantic_core import CoreSchema
 
 
 def _clean_text(value: Any) -> Any:
@@ -24,6 +29,14 @@ class Model(BaseModel):
     """Frozen model that refuses unknown keys."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True, defer_build=True)
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core_schema: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        # Defaults are written by the serializers of their classes; pydantic before 2.13 does not build deferred ones.
+        for field in cls.model_fields.values():
+            if isinstance(field.default, BaseModel):
+                type(field.default).model_rebuild()
+        return handler(core_schema)
 
 
 class Basis(Model):
