@@ -16,7 +16,11 @@ def interrupts_ignored() -> bool:
 
 @contextlib.contextmanager
 def handling(number: int, handler: Any) -> Iterator[None]:
-    """Treat a signal in another way for a while; only the main thread may."""
+    """Treat a signal in another way for a while; only the main thread may.
+
+    A handler that ends the program and ignores what comes after is not undone: until the process is gone, a second
+    signal must not end it with another exit code.
+    """
     if threading.current_thread() is not threading.main_thread():
         yield
         return
@@ -24,4 +28,5 @@ def handling(number: int, handler: Any) -> Iterator[None]:
     try:
         yield
     finally:
-        signal.signal(number, before)
+        if handler is signal.SIG_IGN or signal.getsignal(number) is not signal.SIG_IGN:
+            signal.signal(number, before)

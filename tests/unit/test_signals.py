@@ -1,0 +1,48 @@
+"""Signals treated in another way for a while."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+
+import pytest
+
+from recommender.signals import handling
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
+def test_what_was_there_before_is_there_after() -> None:
+    before = signal.getsignal(signal.SIGUSR1)
+    for handler in (lambda *_: None, signal.SIG_IGN):
+        with handling(signal.SIGUSR1, handler):
+            assert signal.getsignal(signal.SIGUSR1) is handler
+        assert signal.getsignal(signal.SIGUSR1) is before
+
+
+ENDED = """
+import os, signal, sys
+from recommender.signals import handling
+
+class Told(Exception):
+    pass
+
+def end(*_):
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    raise Told
+
+try:
+    with handling(signal.SIGTERM, end):
+        os.kill(os.getpid(), signal.SIGTERM)
+        signal.pause()
+except Told:
+    pass
+os.kill(os.getpid(), signal.SIGTERM)  # an impatient second one, while it ends
+sys.exit(143)
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
+def test_who_is_told_to_end_ends_as_he_said_however_often_he_is_told() -> None:
+    assert subprocess.run([sys.executable, "-c", ENDED], timeout=60, check=False).returncode == 143
