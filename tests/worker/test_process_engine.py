@@ -186,7 +186,8 @@ def test_plug_ins_that_were_not_wanted_are_not_imported(install, engine, asked) 
 
 PARENT = """
 import signal, sys, time
-signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored where the tests run in the background
+signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored where the tests run in the background,
+signal.signal(signal.SIGHUP, signal.SIG_DFL)  # and this where they are to outlive a terminal
 from recommender.worker.launch import Launcher
 from recommender.worker.process_engine import ProcessEngine
 from recommender.worker.questions import AnswerQuestion
