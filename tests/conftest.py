@@ -47,7 +47,7 @@ class SharedBriefs(Briefs):
         return Path(os.environ["BEVELWRIGHT_TEST_ANSWERS"])
 
     def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
-        key = hashlib.sha256(f"{flips} {file} {brief.model_dump_json()}".encode()).hexdigest()
+        key = hashlib.sha256(f"{flips} {brief.model_dump_json()}".encode()).hexdigest()
         if key not in self.known:
             path = self.folder / f"{key}.json"
             if path.exists():
