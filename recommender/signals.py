@@ -30,3 +30,13 @@ def handling(number: int, handler: Any) -> Iterator[None]:
     finally:
         if handler is signal.SIG_IGN or signal.getsignal(number) is not signal.SIG_IGN:
             signal.signal(number, before)
+
+
+@contextlib.contextmanager
+def deferring(number: int) -> Iterator[None]:
+    """Put a signal off until what must not be broken off is done; only the main thread may."""
+    came: list[int] = []
+    with handling(number, lambda *_: came.append(number)):
+        yield
+    if came:
+        signal.raise_signal(number)

@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-from recommender.signals import handling
+from recommender.signals import deferring, handling
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
@@ -19,6 +19,19 @@ def test_what_was_there_before_is_there_after() -> None:
         with handling(signal.SIGUSR1, handler):
             assert signal.getsignal(signal.SIGUSR1) is handler
         assert signal.getsignal(signal.SIGUSR1) is before
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
+def test_a_signal_that_is_put_off_comes_after() -> None:
+    came: list[str] = []
+    with handling(signal.SIGUSR1, lambda *_: came.append("signal")):
+        with deferring(signal.SIGUSR1):
+            os.kill(os.getpid(), signal.SIGUSR1)
+            came.append("done")
+        assert came == ["done", "signal"]
+        with deferring(signal.SIGUSR1):
+            pass
+        assert came == ["done", "signal"]
 
 
 ENDED = """
