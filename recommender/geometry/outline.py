@@ -87,10 +87,9 @@ def with_right_face_on_both(outline: Outline) -> Outline:
     >>> with_right_face_on_both(np.array([[[0, 0, 0], [1, 9, 0], [-2, 9, 0.0]]]))[0, :, 0].tolist()
     [0.0, 1.0, -1.0]
     """
-    k = outline.shape[1] // 2
+    left = slice(-(outline.shape[1] // 2), None)
     out = outline.copy(order="K")
-    out[:, -k:, 0], out[:, -k:, 1] = -outline[:, k:0:-1, 0], outline[:, k:0:-1, 1]
-    out[:, -k:, 2] = outline[:, k - 1 :: -1, 2]
+    out[:, left] = mirrored(outline)[:, left]
     return out
 
 
