@@ -13,18 +13,22 @@ from recommender.models.brief import Brief
 from recommender.models.workshop.quote import Order, Quote
 
 
-class CatalogueQuestion(Model):
+class _Asking(Model):
+    kind: str
+
+    @property
+    def group(self) -> str:
+        """Its kind's own."""
+        return self.kind
+
+
+class CatalogueQuestion(_Asking):
     """What there is to choose from; told by a `Catalogue`."""
 
     kind: Literal["catalogue"] = "catalogue"
 
-    @property
-    def group(self) -> str:
-        """Its own."""
-        return "catalogue"
 
-
-class AnswerQuestion(Model):
+class AnswerQuestion(_Asking):
     """The answer to a form, in stages, then the lives of its blades and what there is to draw of them."""
 
     kind: Literal["answer"] = "answer"
@@ -32,13 +36,8 @@ class AnswerQuestion(Model):
     """As `--set` takes them."""
     flips: bool = True
 
-    @property
-    def group(self) -> str:
-        """Its own."""
-        return "answer"
 
-
-class TrialQuestion(Model):
+class TrialQuestion(_Asking):
     """A blade moved away from one that was proposed, weighed beside the proposal, and blades side by side."""
 
     kind: Literal["trial"] = "trial"
@@ -51,13 +50,8 @@ class TrialQuestion(Model):
     beside: tuple[tuple[str, Proposal | None], ...]
     """Labels with blades, for the page with blades side by side; None stands for the trial."""
 
-    @property
-    def group(self) -> str:
-        """Its own."""
-        return "trial"
 
-
-class PriceQuestion(Model):
+class PriceQuestion(_Asking):
     """Set-up sheet and price of an answer, in the maker's own shop."""
 
     kind: Literal["price"] = "price"
@@ -65,13 +59,8 @@ class PriceQuestion(Model):
     answer: Answer
     order: Order
 
-    @property
-    def group(self) -> str:
-        """Its own."""
-        return "price"
 
-
-class QuoteQuestion(Model):
+class QuoteQuestion(_Asking):
     """The quote of an answer under the number and revision that it is to have."""
 
     kind: Literal["quote"] = "quote"
@@ -83,13 +72,8 @@ class QuoteQuestion(Model):
     number: int
     revision: int
 
-    @property
-    def group(self) -> str:
-        """Its own."""
-        return "quote"
 
-
-class DocumentQuestion(Model):
+class DocumentQuestion(_Asking):
     """An answer as a writer's document."""
 
     kind: Literal["document"] = "document"
@@ -103,40 +87,25 @@ class DocumentQuestion(Model):
         return f"document {self.writer}"
 
 
-class FreshQuestion(Model):
+class FreshQuestion(_Asking):
     """What asking a quote again would change."""
 
     kind: Literal["fresh"] = "fresh"
     quote: Quote
 
-    @property
-    def group(self) -> str:
-        """Its own."""
-        return "fresh"
 
-
-class RulebookQuestion(Model):
+class RulebookQuestion(_Asking):
     """What every rule says of an answer, and what there is to tell of plug-ins."""
 
     kind: Literal["rulebook"] = "rulebook"
     brief: Brief
     answer: Answer
 
-    @property
-    def group(self) -> str:
-        """Its own."""
-        return "rulebook"
 
-
-class GlossaryQuestion(Model):
+class GlossaryQuestion(_Asking):
     """Every grind with its words and its drawing."""
 
     kind: Literal["glossary"] = "glossary"
-
-    @property
-    def group(self) -> str:
-        """Its own."""
-        return "glossary"
 
 
 Question = Annotated[
