@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
@@ -35,16 +36,15 @@ def _nobodys_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]
         yield
 
 
+@dataclass(frozen=True)
 class SharedBriefs(Briefs):
-    """Answers each question once for all processes that run the tests: each finds what another wrote."""
+    """Answers each question once for all processes that run the tests: each finds in a folder what another wrote."""
+
+    folder: Path
 
     @cached_property
     def known(self) -> dict[str, Answer]:
         return {}
-
-    @cached_property
-    def folder(self) -> Path:
-        return Path(os.environ["BEVELWRIGHT_TEST_ANSWERS"])
 
     def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
         key = hashlib.sha256(f"{flips} {brief.model_dump_json()}".encode()).hexdigest()
@@ -59,21 +59,13 @@ class SharedBriefs(Briefs):
 
 
 @pytest.fixture(scope="session")
-def _answers_folder(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
-    """Where the processes of this run alone find each other's answers."""
+def service(tmp_path_factory: pytest.TempPathFactory) -> Service:
+    """The shipped plug-ins and rules, loaded once; the same question is computed once a run."""
     own = tmp_path_factory.getbasetemp()
     folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "answers"
     folder.mkdir(exist_ok=True)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("BEVELWRIGHT_TEST_ANSWERS", str(folder))
-        yield
-
-
-@pytest.fixture(scope="session")
-def service(_answers_folder: None) -> Service:
-    """The shipped plug-ins and rules, loaded once; the same question is computed once."""
     service = Service(strict=True)
-    service.briefs = SharedBriefs(service.loaded)
+    service.briefs = SharedBriefs(service.loaded, folder)
     return service
 
 
