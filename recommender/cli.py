@@ -13,7 +13,7 @@ from typing import Any, NoReturn
 from recommender import __version__
 from recommender.commands.families import COMMANDS, LateCommands, plugin_arguments
 from recommender.errors import BevelwrightError, InputError, describe
-from recommender.signals import handling
+from recommender.signals import handling, raising_once
 from recommender.standard_streams import discard_output, open_closed_streams
 from recommender.text import clean, nearest, shorten
 
@@ -123,7 +123,8 @@ def _answer(args: argparse.Namespace, loading: dict[str, Any]) -> int:
     from recommender.service import Service
 
     try:
-        with handling(signal.SIGTERM, _end_in_order):
+        # A command that is told to end puts away what it has half written.
+        with handling(signal.SIGTERM, raising_once(_ToldToEnd)):
             code: int = args.run(Service(**loading), args)
         return code
     except (BevelwrightError, OSError, KeyboardInterrupt):
@@ -140,12 +141,6 @@ def _answer(args: argparse.Namespace, loading: dict[str, Any]) -> int:
 
 class _ToldToEnd(KeyboardInterrupt):
     """Told by SIGTERM; no SystemExit, which a plug-in's call would take for the plug-in's own."""
-
-
-def _end_in_order(*_: object) -> None:
-    """Let a command that is told to end put away what it has half written."""
-    signal.signal(signal.SIGTERM, signal.SIG_IGN)  # another one would cut the putting away short
-    raise _ToldToEnd
 
 
 def _seconds(text: str) -> float:

@@ -5,13 +5,23 @@ from __future__ import annotations
 import contextlib
 import signal
 import threading
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Callable, Iterator
+from typing import Any, NoReturn
 
 
 def interrupts_ignored() -> bool:
     """Whether whatever started this process asked that ctrl+c pass it by, as a shell does for background jobs."""
     return signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+
+
+def raising_once(error: type[BaseException]) -> Callable[..., NoReturn]:
+    """A handler that ends what runs by an exception; later ones are ignored, as they would break off its ending."""
+
+    def end(number: int, *_: object) -> NoReturn:
+        signal.signal(number, signal.SIG_IGN)
+        raise error
+
+    return end
 
 
 @contextlib.contextmanager

@@ -14,7 +14,7 @@ from queue import Queue
 from typing import Any, TypeVar
 
 from recommender.errors import BevelwrightError
-from recommender.signals import deferring, handling, interrupts_ignored
+from recommender.signals import deferring, handling, interrupts_ignored, raising_once
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -37,7 +37,9 @@ def in_order(
             yield item, work(item)
         return
     try:
-        with contextlib.nullcontext() if interrupts_ignored() else handling(signal.SIGINT, _interrupt_once):
+        # Another one, while processes are being ended in order, would leave some behind.
+        once = raising_once(KeyboardInterrupt)
+        with contextlib.nullcontext() if interrupts_ignored() else handling(signal.SIGINT, once):
             yield from _shared_out(items, start, jobs)
     except BrokenProcessPool:
         raise BevelwrightError(
@@ -82,12 +84,6 @@ def _feed(items: Iterable[Any], pool: ProcessPoolExecutor, waiting: Queue[Any]) 
         why.set_exception(cause)
         waiting.put(why)
     waiting.put(None)
-
-
-def _interrupt_once(*_: Any) -> None:
-    # Another one, while processes are being ended in order, would leave some behind.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    raise KeyboardInterrupt
 
 
 # What follows runs in the other processes.
