@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import signal
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from typing import Any, NoReturn
@@ -50,3 +51,20 @@ def deferring(number: int) -> Iterator[None]:
         yield
     if came:
         signal.raise_signal(number)
+
+
+@contextlib.contextmanager
+def blocked(number: int) -> Iterator[None]:
+    """Hold a signal back; what came meanwhile comes after. Processes started meanwhile never hear it.
+
+    Where a signal cannot be held back (Windows) it is ignored.
+    """
+    if sys.platform == "win32":
+        with handling(number, signal.SIG_IGN):
+            yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {number})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)

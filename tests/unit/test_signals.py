@@ -9,7 +9,7 @@ import sys
 
 import pytest
 
-from recommender.signals import deferring, handling
+from recommender.signals import blocked, deferring, handling
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
@@ -32,6 +32,20 @@ def test_a_signal_that_is_put_off_comes_after() -> None:
         with deferring(signal.SIGUSR1):
             pass
         assert came == ["done", "signal"]
+
+
+@pytest.mark.skipif(os.name == "nt", reason="signals as POSIX has them")
+def test_what_comes_while_it_is_blocked_is_not_lost_and_reaches_no_process_started_then() -> None:
+    came: list[str] = []
+    with handling(signal.SIGUSR1, lambda *_: came.append("signal")):
+        with blocked(signal.SIGUSR1):
+            child = subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE)
+            os.kill(os.getpid(), signal.SIGUSR1)
+            child.send_signal(signal.SIGUSR1)  # would end it
+            came.append("done")
+        assert came == ["done", "signal"]
+    child.communicate(b"go on\n", timeout=60)
+    assert child.returncode == 0
 
 
 ENDED = """

@@ -14,7 +14,7 @@ from queue import Queue
 from typing import Any, TypeVar
 
 from recommender.errors import BevelwrightError
-from recommender.signals import deferring, handling, interrupts_ignored, raising_once
+from recommender.signals import blocked, deferring, handling, interrupts_ignored, raising_once
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -54,9 +54,9 @@ def _shared_out(items: Iterable[T], start: Callable[[], Callable[[T], R]], jobs:
     pool = ProcessPoolExecutor(jobs, mp_context=context, initializer=_begin, initargs=(start, left))
     waiting: Queue[tuple[T, Future[R]] | Future[R] | None] = Queue(IN_FLIGHT * jobs)
     try:
-        # Ctrl+c reaches every process of a terminal; those started while it is ignored go on ignoring it.
-        # One that is broken off while it is started says so with a traceback.
-        with handling(signal.SIGINT, signal.SIG_IGN), deferring(signal.SIGTERM):
+        # Ctrl+c reaches every process of a terminal; those started while it is blocked never hear it. One that is
+        # broken off while it is started says so with a traceback.
+        with blocked(signal.SIGINT), deferring(signal.SIGTERM):
             for _ in range(jobs):
                 pool.submit(_ready)
         # A thread, as reading may wait long for an item while results are ready to be handed on; a daemon, as nothing
