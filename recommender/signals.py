@@ -57,14 +57,16 @@ def deferring(number: int) -> Iterator[None]:
 def blocked(number: int) -> Iterator[None]:
     """Hold a signal back; what came meanwhile comes after. Processes started meanwhile never hear it.
 
+    They inherit the mask. It is the mask of one thread: where another takes the signal, its handler is put off too.
     Where a signal cannot be held back (Windows) it is ignored.
     """
     if sys.platform == "win32":
         with handling(number, signal.SIG_IGN):
             yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {number})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+    with deferring(number):
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {number})
+        try:
+            yield
+        finally:
+            signal.pthread_sigmask(signal.SIG_SETMASK, before)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from types import SimpleNamespace
@@ -173,11 +175,12 @@ def test_late_answers_to_old_questions_are_dropped(tui: SimpleNamespace, service
 def test_a_question_that_is_superseded_stops_while_it_is_being_answered(
     tui: SimpleNamespace, service: Service, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    known, ends = service.briefs.answers, []
+    known, ends, begun = service.briefs.answers, [], threading.Event()
 
     def endless(brief: Brief, *args: object, **more: object) -> Iterator[Answer]:
         if "prying" not in brief.tasks:
             return known(brief, flips=False)
+        begun.set()
         try:
             for _ in range(10_000_000):
                 checkpoint()
@@ -189,11 +192,13 @@ def test_a_question_that_is_superseded_stops_while_it_is_being_answered(
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         monkeypatch.setattr(service.briefs, "answers", endless)
         tui.row(app, "tasks.prying").focus()
-        await pilot.press("right", "right", "left", "left")
+        await pilot.press("right")
+        await asyncio.to_thread(begun.wait, 60)
+        await pilot.press("right", "left", "left")
         await tui.answered(app, pilot)
         assert app.answer is not None
         assert app.answer.brief.tasks == {"pocket-carry": 1.0}
-        assert ends, "the older ones were not even begun, or go on for ever"
+        assert ends, "the first was not even begun, or goes on for ever"
 
     tui.drive(service, flow)
 
