@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import re
 import signal
 import sys
-from collections.abc import Sequence
-from typing import Any, NoReturn
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from recommender import __version__
 from recommender.commands.families import COMMANDS, LateCommands, plugin_arguments
 from recommender.errors import BevelwrightError, InputError, describe
+from recommender.plugin.installed import any_foreign
+from recommender.side_effects import side_effect
 from recommender.signals import handling, raising_once
 from recommender.standard_streams import discard_output, open_closed_streams
 from recommender.text import clean, nearest, shorten
+
+if TYPE_CHECKING:
+    from recommender.worker.left_out import LeftOut
 
 EXIT_BAD_INPUT, EXIT_FAILED = 2, 3
 _EXAMPLES = """examples:
@@ -57,13 +64,32 @@ def _parser() -> _Parser:
         "--plugin-seconds",
         type=_seconds,
         metavar="S",
-        help="how long one call of a plug-in may take in the interface (10)",
+        help="how long one call of a plug-in may take (10)",
     )
     return parser
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input, 3 failed without an answer."""
+    """Run one command; returns the exit code: 0 answered, 1 nothing fits, 2 bad input, 3 failed without an answer.
+
+    With arguments of its own, as a program calls it, all is done in this process.
+    """
+    _set_up()
+    given = list(sys.argv[1:] if argv is None else argv)
+    return _exit_code(lambda: _command(given, _answer if argv is not None else partial(_supervised, given)))
+
+
+def main_of_child(argv: Sequence[str], marks: Sequence[str], left_out: Sequence[dict[str, str]]) -> int:
+    """Run one command for a supervisor that could not fork; as `main`."""
+    from recommender.worker.left_out import LeftOut
+    from recommender.worker.supervised_command import marks_of, run_as_child
+
+    _set_up()
+    lost = [LeftOut(**each) for each in left_out]
+    return run_as_child(marks_of(marks), lambda: _exit_code(lambda: _command(argv, partial(_answer, left_out=lost))))
+
+
+def _set_up() -> None:
     # One thread is faster for arrays this small; it has to be said before numpy is imported.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     # Nor does pydantic have to look for plug-ins of its own in every distribution that is installed.
@@ -72,23 +98,26 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    given = list(sys.argv[1:] if argv is None else argv)
+
+
+def _command(given: Sequence[str], answer: Callable[[argparse.Namespace, dict[str, Any]], int]) -> int:
+    """Run the command that the arguments ask for, or the interface."""
+    if given and not given[0].startswith("-") and given[0] not in COMMANDS:
+        raise InputError(
+            f"unknown command {shorten(given[0])}",
+            expected=f"one of {', '.join(COMMANDS)}",
+            given=given[0],
+            valid=COMMANDS,
+        )
+    args = _parser().parse_args(given)
+    loading = _loading(args)
+    return _interface(loading, args.plugin_seconds) if args.command is None else answer(args, loading)
+
+
+def _exit_code(work: Callable[[], int]) -> int:
+    """Do it; what ends it early is said in one line and has an exit code."""
     try:
-        if given and not given[0].startswith("-") and given[0] not in COMMANDS:
-            raise InputError(
-                f"unknown command {shorten(given[0])}",
-                expected=f"one of {', '.join(COMMANDS)}",
-                given=given[0],
-                valid=COMMANDS,
-            )
-        args = _parser().parse_args(given)
-        loading = _loading(args)
-        if args.command is None:
-            return _interface(loading, args.plugin_seconds)
-        _keep_answers_apart()
-        code = _answer(args, loading)
-        sys.stdout.flush()
-        return code
+        return work()
     except BevelwrightError as error:
         print(f"bevelwright: {error}", file=sys.stderr)
         return error.exit_code
@@ -106,6 +135,20 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 128 + signal.SIGINT
 
 
+def _supervised(given: Sequence[str], args: argparse.Namespace, loading: dict[str, Any]) -> int:
+    """Run the command, in a child process where plug-ins from outside would be loaded."""
+    if not loading["foreign"] or not any_foreign(loading["without"]):
+        return _answer(args, loading)
+    from recommender.worker.call_mark import CALL_SECONDS
+    from recommender.worker.supervised_command import supervise
+
+    def run(left_out: Sequence[LeftOut]) -> int:
+        return _exit_code(lambda: _answer(args, loading, left_out))
+
+    seconds = args.plugin_seconds or CALL_SECONDS
+    return supervise(run, given, strict=loading.get("strict", False), call_seconds=seconds)
+
+
 def _loading(args: argparse.Namespace) -> dict[str, Any]:
     """What is loaded and what is not, as `Service` takes it. Raises InputError for a plug-in that is not there."""
     without = [*args.without_before_command, *getattr(args, "without", [])]
@@ -118,14 +161,20 @@ def _loading(args: argparse.Namespace) -> dict[str, Any]:
     return {**options, "without": without, "foreign": foreign}
 
 
-def _answer(args: argparse.Namespace, loading: dict[str, Any]) -> int:
+def _answer(args: argparse.Namespace, loading: dict[str, Any], left_out: Sequence[LeftOut] = ()) -> int:
     """Run the command; what fails by nobody's input, or ends the program without an answer, is exit code 3."""
+    _keep_answers_apart()
+    if left_out:
+        from recommender.worker.left_out import failures_of
+
+        loading = {**loading, "left_out": failures_of(left_out)}
     from recommender.service import Service
 
     try:
         # A command that is told to end puts away what it has half written.
         with handling(signal.SIGTERM, raising_once(_ToldToEnd)):
             code: int = args.run(Service(**loading), args)
+        sys.stdout.flush()
         return code
     except (BevelwrightError, OSError, KeyboardInterrupt):
         raise
@@ -178,7 +227,16 @@ def _keep_answers_apart() -> None:
     except (OSError, ValueError, AttributeError):  # no file behind it
         return
     os.dup2(2, 1)
-    sys.stdout = open(kept, "w", encoding=sys.stdout.encoding, errors="replace")  # noqa: SIM115 - open to the end
+    stream = io.BufferedWriter(_Answers(kept, "w"))
+    sys.stdout = io.TextIOWrapper(stream, sys.stdout.encoding, errors="replace", line_buffering=os.isatty(kept))
+
+
+class _Answers(io.FileIO):
+    """Standard output, of which nothing can be called back."""
+
+    def write(self, data: Any) -> int:
+        side_effect()
+        return super().write(data) or 0
 
 
 if __name__ == "__main__":

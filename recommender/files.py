@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import BinaryIO
 
 from recommender.errors import InputError
+from recommender.side_effects import side_effect
 from recommender.text import clean
 
 
@@ -40,14 +41,14 @@ def open_stream(name: str | Path, expected: str) -> BinaryIO:
         return open(name, "rb")
 
 
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file whole or not at all. Raises InputError."""
-    with writing_whole(path) as handle, _naming_what_is_written(path):
+def write_whole(path: Path, data: bytes, *, cache: bool = False) -> None:
+    """Write a file whole or not at all; one of a `cache` is no side effect. Raises InputError."""
+    with writing_whole(path, cache=cache) as handle, _naming_what_is_written(path):
         handle.write(data)
 
 
 @contextlib.contextmanager
-def writing_whole(path: Path) -> Iterator[BinaryIO]:
+def writing_whole(path: Path, *, cache: bool = False) -> Iterator[BinaryIO]:
     """Write a file piece by piece, whole or not at all: beside it, then renamed over it. Raises InputError."""
     with _naming_what_is_written(path):
         target = path.resolve()
@@ -61,6 +62,8 @@ def writing_whole(path: Path) -> Iterator[BinaryIO]:
             handle.close()
             if target.exists():
                 shutil.copymode(target, beside)
+            if not cache:
+                side_effect()
             beside.replace(target)
     except BaseException:
         with contextlib.suppress(OSError):

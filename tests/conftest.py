@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
@@ -134,3 +135,39 @@ def polygon_of() -> Callable[..., Polygon]:
 def shop() -> Shop:
     """The shop as shipped, whatever the one who runs the tests has at home."""
     return shop_of(shipped(), SHIPPED)
+
+
+_PLUGIN = """
+import numpy as np
+from recommender.plugin.api import Metric
+from recommender.plugin.hooks import hookimpl
+from recommender.units import Unit
+
+BEVELWRIGHT_API = 1
+{at_import}
+
+def compute(sections, context):
+    {at_call}
+    return np.zeros(sections.designs["height_mm"].shape)
+
+@hookimpl
+def metrics():
+    return [Metric(id="hostile_figure", label="Hostile figure", unit=Unit.NONE, better="either", about="Tried out.",
+                   estimate=False, compute=compute)]
+"""
+
+
+@pytest.fixture
+def install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
+    """Put a plug-in named hostile, of the distribution hostile-dist 3, where processes of this test find it."""
+
+    def plugin(*, at_import: str = "", at_call: str = "pass") -> None:
+        folder = tmp_path / "installed"
+        info = folder / "hostile_dist-3.dist-info"
+        info.mkdir(parents=True)
+        (info / "METADATA").write_text("Metadata-Version: 2.1\nName: hostile-dist\nVersion: 3\n")
+        (info / "entry_points.txt").write_text("[bevelwright.plugins]\nhostile = hostile_plugin\n")
+        (folder / "hostile_plugin.py").write_text(_PLUGIN.format(at_import=at_import, at_call=at_call))
+        monkeypatch.setattr(sys, "path", [*sys.path, str(folder)])
+
+    return plugin

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from recommender.commands.output_files import check_outputs, force_argument
 from recommender.errors import BevelwrightError, InputError
 from recommender.files import read_file, write_whole
+from recommender.side_effects import side_effect
 from recommender.text import clean, shorten
 
 if TYPE_CHECKING:  # the models load pydantic, which `--version` does without
@@ -117,6 +118,7 @@ def _brief_bytes(name: str) -> tuple[bytes, str]:
     if name == "-":
         if sys.stdin is None:
             raise InputError("closed", file="standard input", expected="a brief as TOML")
+        side_effect()
         return sys.stdin.buffer.read(MAX_BRIEF_BYTES + 1), "standard input"
     return read_file(name, MAX_BRIEF_BYTES, "a brief as TOML"), clean(name, one_line=True)
 

@@ -117,7 +117,7 @@ def _write(file: Path, body: bytes) -> None:
         return
     if file.is_symlink():
         file.unlink()
-    write_whole(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+    write_whole(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body, cache=True)
     file.chmod(0o600)
     found = sorted(folder.iterdir(), key=lambda path: -path.lstat().st_mtime)
     for path in found[MOST_KEPT:]:

@@ -17,14 +17,12 @@ from recommender.errors import GeometryError, PluginError
 from recommender.geometry.outline import Outline, as_batch
 from recommender.plugin.api import Designs, Grind, Refusal
 from recommender.plugin.foreign_calls import foreign_call
+from recommender.plugin.installed import BUILTIN, DISTRIBUTION
 from recommender.plugin.lending import Lender, digest, twin
 from recommender.plugin.output_capture import MOST_PRINTED, OutputCapture, captured
 from recommender.text import clean, shorten
 
 T = TypeVar("T")
-BUILTIN = "builtin"
-"""The plug-in that is shipped, which the others may lean on."""
-_DISTRIBUTION = "bevelwright"
 
 
 @dataclass(frozen=True)
@@ -38,7 +36,7 @@ class Origin:
     @property
     def foreign(self) -> bool:
         """Whether it is none of those shipped, which the test kit holds to their promises."""
-        return (self.plugin, self.distribution) != (BUILTIN, _DISTRIBUTION)
+        return (self.plugin, self.distribution) != (BUILTIN, DISTRIBUTION)
 
     def __str__(self) -> str:
         return f"{self.plugin} ({self.distribution} {self.version})"

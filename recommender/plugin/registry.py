@@ -16,11 +16,12 @@ from recommender.plugin import hooks
 from recommender.plugin.api import API_VERSIONS, Grind, Metric, Writer
 from recommender.plugin.block_list import blocked_names
 from recommender.plugin.declaration_checks import declaration_fault
-from recommender.plugin.guard import BUILTIN as BUILTIN
 from recommender.plugin.guard import Guard, Origin, Registered, UnusableResultError, called
+from recommender.plugin.installed import BUILTIN as BUILTIN
+from recommender.plugin.installed import GROUP as GROUP
+from recommender.plugin.installed import installed as installed
 from recommender.text import clean, shorten
 
-GROUP = "bevelwright.plugins"
 C = TypeVar("C", Grind, Metric, Writer)
 
 
@@ -78,11 +79,6 @@ def load(
         if plugin is not None:
             _register(registry, manager, origin, plugin)
     return registry
-
-
-def installed() -> list[importlib.metadata.EntryPoint]:
-    """The entry points of installed plug-ins in the order in which they are loaded; nothing is imported."""
-    return sorted(importlib.metadata.entry_points(group=GROUP), key=lambda p: (p.name != BUILTIN, p.name))
 
 
 def _origin(point: importlib.metadata.EntryPoint) -> Origin:

@@ -22,7 +22,8 @@ def run(without: Sequence[str] = (), *, foreign: bool = True, call_seconds: floa
     from recommender.models.brief import Brief
     from recommender.tui.state.form_fields import settings
     from recommender.tui.state.session_state import SessionState
-    from recommender.worker.process_engine import CALL_SECONDS, ProcessEngine
+    from recommender.worker.call_mark import CALL_SECONDS
+    from recommender.worker.process_engine import ProcessEngine
     from recommender.worker.questions import AnswerQuestion
 
     session = SessionState()

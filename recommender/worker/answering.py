@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from recommender.errors import BevelwrightError, InputError, PluginError
+from recommender.errors import BevelwrightError, InputError
 from recommender.models.answer.proposal import Proposal
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 from recommender.worker.drawn_blade import NOTHING_DRAWN, DrawnBlade
+from recommender.worker.left_out import failures_of
 from recommender.worker.messages import Start
 from recommender.worker.parts import (
     AlternativesPart,
@@ -46,15 +47,7 @@ from recommender.worker.questions import (
 
 def service_of(start: Start) -> Service:
     """What is to be loaded, not loaded yet."""
-    from recommender.plugin.guard import Origin
-
-    left_out = {
-        Origin(each.plugin, each.distribution, each.version): PluginError(
-            each.plugin, f"{each.distribution} {each.version}", each.doing, each.cause
-        )
-        for each in start.left_out
-    }
-    return Service(without=start.without, foreign=start.foreign, left_out=left_out)
+    return Service(without=start.without, foreign=start.foreign, left_out=failures_of(start.left_out))
 
 
 def parts(service: Service, question: Question) -> Iterator[Part]:

@@ -7,21 +7,9 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter
 
 from recommender.models.base import Model
+from recommender.worker.left_out import LeftOut
 from recommender.worker.parts import Part
 from recommender.worker.questions import Question
-
-
-class LeftOut(Model):
-    """A plug-in that brought the engine down: what it was and what it was doing."""
-
-    plugin: str
-    distribution: str
-    version: str
-    doing: str
-    cause: str = ""
-
-    def __str__(self) -> str:
-        return f"{self.plugin} ({self.distribution} {self.version})"
 
 
 class Start(Model):

@@ -27,13 +27,18 @@ def take_pipes() -> tuple[int, int]:
     return questions, answers
 
 
+class CallStoppedError(BaseException):
+    """A call of a plug-in took too long and was asked to stop."""
+
+    def __str__(self) -> str:
+        return "took longer than a call may"
+
+
 def end_with(parent: int) -> None:
     """Have the system end this process when the thread that started it is gone, where it can (Linux).
 
-    The pipe's end does so anywhere, but not while a plug-in's C code holds the interpreter.
+    The end of a pipe does so anywhere, but not while a plug-in's C code holds the interpreter.
     """
-    with contextlib.suppress(ValueError):
-        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal's, which is the interface's business
     if sys.platform.startswith("linux"):
         import ctypes
 
@@ -41,6 +46,13 @@ def end_with(parent: int) -> None:
             ctypes.CDLL(None).prctl(1, signal.SIGKILL)  # PR_SET_PDEATHSIG
         if os.getppid() != parent:  # it was gone before that
             os._exit(0)
+
+
+def end_with_pipe(pipe: int) -> None:
+    """Wait in a thread until the other end of a pipe is gone, and end this process then."""
+    with contextlib.suppress(OSError):
+        os.read(pipe, 1)
+    os._exit(1)
 
 
 def stop_thread(thread: int, error: type[BaseException]) -> None:

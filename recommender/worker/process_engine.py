@@ -5,31 +5,26 @@ from __future__ import annotations
 import contextlib
 import os
 import queue
-import signal
 import subprocess
 import threading
 import time
 from dataclasses import dataclass
 
-from recommender.worker.call_mark import MarkedCall
+from recommender.worker.call_mark import CALL_SECONDS, GRACE_S, CallLimit, ended
 from recommender.worker.client import Engine, Trouble
 from recommender.worker.framing import read_frame, write_frame
 from recommender.worker.launch import Launcher
+from recommender.worker.left_out import LeftOut
 from recommender.worker.messages import (
     Asked,
     Drop,
     Failed,
-    LeftOut,
     StopCall,
     ToEngine,
     encoded,
     from_engine,
 )
 
-CALL_SECONDS = 10.0
-"""How long one call of a foreign plug-in may take."""
-GRACE_S = 1.0
-"""What it gets to end by itself, once it is asked to."""
 MOST_CRASHES = 2
 """So often the same question may end the engine by no plug-in's doing before it is given up."""
 MOST_LOGGED = 1 << 20
@@ -45,8 +40,7 @@ class _Worker:
     process: subprocess.Popen[bytes]
     sending: queue.SimpleQueue[ToEngine | None]
     reader: threading.Thread
-    stopped: MarkedCall | None = None
-    """The call for which it was killed."""
+    limit: CallLimit
 
 
 class ProcessEngine(Engine):
@@ -108,7 +102,7 @@ class ProcessEngine(Engine):
         started = self.launcher.started([each.model_dump() for each in self.left_out])
         sending: queue.SimpleQueue[ToEngine | None] = queue.SimpleQueue()
         reader = threading.Thread(target=self._read, args=(started,), daemon=True)
-        worker = _Worker(started, sending, reader)
+        worker = _Worker(started, sending, reader, CallLimit(self._mark, self.call_seconds))
         reader.start()
         threading.Thread(target=_write, args=(started, sending), daemon=True).start()
         threading.Thread(target=self._wait, args=(started,), daemon=True).start()
@@ -132,7 +126,6 @@ class ProcessEngine(Engine):
 
     def _watch(self, worker: _Worker) -> None:
         """Stay until the worker has ended, and end it for a call that does not, or when all is to end."""
-        call, since = None, 0.0
         while worker.process.poll() is None:
             self._changed.wait(_TICK_S if self._pending else None)
             self._changed.clear()
@@ -143,36 +136,24 @@ class ProcessEngine(Engine):
                 _kill(worker.process)
                 break
             _bound(self._log)
-            now, marked = time.monotonic(), self._mark.call()
-            if marked is None or call is None or marked.number != call.number:
-                call, since = marked, now
-            elif worker.stopped is None and now - since > self.call_seconds:
-                worker.stopped = marked
-                worker.sending.put(StopCall(number=marked.number))
-                since = now
-            if worker.stopped is not None and (now - since > GRACE_S or call is None or call != worker.stopped):
-                _kill(worker.process)
-                break
+            match worker.limit.look(time.monotonic()):
+                case "ask":
+                    assert worker.limit.stopped is not None
+                    worker.sending.put(StopCall(number=worker.limit.stopped.number))
+                case "kill":
+                    _kill(worker.process)
+                    break
         worker.process.wait()
         worker.sending.put(None)
         worker.reader.join(GRACE_S)  # what it said last; a process that a plug-in started may hold the pipe
 
     def _judge(self, worker: _Worker) -> None:
         """Find out why a worker has ended; leave out the plug-in that it was for, or give up what it was for."""
-        how = _ending(worker.process.returncode)
-        call = worker.stopped or self._mark.call()
-        if worker.stopped is not None:
-            how = f"was still busy after {self.call_seconds:g} s"
+        call, how = ended(worker.limit, worker.process.returncode)
         with self._lock:
             self._worker = None
         if call is not None and call.plugin not in {other.plugin for other in self.left_out}:
-            lost = LeftOut(
-                plugin=call.plugin,
-                distribution=call.distribution,
-                version=call.version,
-                doing=call.doing,
-                cause=how,
-            )
+            lost = LeftOut.of(call, how)
             self.left_out.append(lost)
             words = f"Plug-in {lost} {how} while {lost.doing}. It is left out until the next start; "
             words += f"ctrl+p, “Block the plug-in {lost.plugin}” keeps it out for good."
@@ -232,12 +213,3 @@ def _bound(log: int) -> None:
         if os.fstat(log).st_size > MOST_LOGGED:
             os.ftruncate(log, 0)
             os.lseek(log, 0, os.SEEK_SET)
-
-
-def _ending(code: int) -> str:
-    """How a process ended, in words."""
-    if code >= 0:
-        return f"ended the program with exit code {code}"
-    with contextlib.suppress(ValueError):
-        return f"crashed ({signal.Signals(-code).name})"
-    return f"crashed (signal {-code})"

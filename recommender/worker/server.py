@@ -6,26 +6,26 @@ while something is being computed.
 
 from __future__ import annotations
 
+import contextlib
 import faulthandler
 import os
+import signal
 import threading
 
 from recommender.process_limits import limit_file_size, limit_memory
 from recommender.worker.framing import read_frame, write_frame
-from recommender.worker.process_care import end_with, stop_thread, take_pipes
+from recommender.worker.process_care import CallStoppedError, end_with, stop_thread, take_pipes
 
 MOST_WRITTEN = 64 << 20
 """Bytes in one file: a flood of print ends here."""
-
-
-class CallStoppedError(BaseException):
-    """A call of a plug-in took too long and was asked to stop."""
 
 
 def main(parent: int, mark_name: str, start: str) -> None:
     """Serve the process that started this one, and end with it."""
     questions, answers = take_pipes()
     end_with(parent)
+    with contextlib.suppress(ValueError):
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal's, which is the interface's business
     limit_memory()
     limit_file_size(MOST_WRITTEN)
     faulthandler.enable()

@@ -18,7 +18,7 @@ from recommender.tui.app import BevelwrightApp
 from recommender.tui.state.session_state import LAST, SessionState
 from recommender.worker.client import Trouble
 from recommender.worker.in_process import InProcessEngine
-from recommender.worker.messages import LeftOut
+from recommender.worker.left_out import LeftOut
 
 LOST = LeftOut(plugin="hostile", distribution="hostile-dist", version="3", doing="drawing", cause="crashed")
 

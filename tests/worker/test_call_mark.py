@@ -14,8 +14,9 @@ import pytest
 from recommender.plugin import foreign_calls
 from recommender.plugin.foreign_calls import foreign_call, watch_foreign_calls
 from recommender.plugin.guard import Guard, Origin
-from recommender.worker import call_mark, launch
-from recommender.worker.call_mark import CallMark
+from recommender.worker import launch, shared_page
+from recommender.worker.call_mark import GRACE_S, CallLimit, CallMark, ended
+from recommender.worker.command_mark import CommandMark
 
 CALL = ("hostile", "hostile-dist", "3", "drawing “it”")
 
@@ -31,8 +32,8 @@ def marks(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> tu
     def named(_: int, size: int, tagname: str) -> mmap.mmap:
         return shared.setdefault(tagname, mmap.mmap(-1, size))
 
-    monkeypatch.setattr(call_mark, "sys", SimpleNamespace(platform="win32"))
-    monkeypatch.setattr(call_mark, "mmap", SimpleNamespace(mmap=named))
+    monkeypatch.setattr(shared_page, "sys", SimpleNamespace(platform="win32"))
+    monkeypatch.setattr(shared_page, "mmap", SimpleNamespace(mmap=named))
     maker = CallMark()
     assert maker.handed_down == ()
     return maker, CallMark(maker.name)
@@ -70,7 +71,7 @@ def test_names_of_any_length_do_not_break_it(marks: tuple[CallMark, CallMark]) -
 
 def test_a_mark_that_was_being_written_is_none(marks: tuple[CallMark, CallMark]) -> None:
     maker, worker = marks
-    worker._write((1).to_bytes(8, "big") + b'["half')
+    worker.write((1).to_bytes(8, "big") + b'["half')
     assert maker.call() is None
 
 
@@ -83,6 +84,55 @@ def test_another_process_finds_it_by_its_name() -> None:
     assert call is not None
     assert call.doing == CALL[3]
     maker.close()
+
+
+def test_one_that_lasts_is_asked_to_stop_and_then_killed() -> None:
+    mark = CallMark()
+    limit = CallLimit(mark, 3.0)
+    assert [limit.look(now) for now in (0.0, 1.0)] == ["", ""]
+    mark.entered(*CALL)
+    assert [limit.look(now) for now in (2.0, 3.0, 4.0, 5.0)] == ["", "", "", ""]
+    assert limit.look(5.5) == "ask"
+    assert limit.stopped == mark.call()
+    assert limit.look(5.6) == ""
+    assert limit.look(5.6 + GRACE_S) == "kill"
+    assert ended(limit, -9) == (limit.stopped, "was still busy after 3 s")
+
+
+def test_one_that_stops_when_it_is_asked_to_is_not_called_again() -> None:
+    mark = CallMark()
+    limit = CallLimit(mark, 1.0)
+    mark.entered(*CALL)
+    assert [limit.look(now) for now in (0.0, 1.0, 1.1)] == ["", "", "ask"]
+    mark.left()
+    assert limit.look(1.2) == "kill"
+
+
+def test_many_short_calls_are_no_long_one() -> None:
+    mark = CallMark()
+    limit = CallLimit(mark, 1.0)
+    for now in range(100):
+        mark.entered(*CALL)
+        assert limit.look(now / 2) == ""
+        mark.left()
+
+
+def test_time_in_which_nobody_looked_does_not_count() -> None:
+    mark = CallMark()
+    limit = CallLimit(mark, 10.0)
+    mark.entered(*CALL)
+    assert [limit.look(now) for now in (0.0, 1.0, 3_600.0)] == ["", "", ""]
+
+
+def test_how_far_a_command_got() -> None:
+    maker = CommandMark()
+    command = CommandMark(str(os.dup(int(maker.name))))
+    assert (maker.had_side_effect, maker.exit_code) == (False, None)
+    command.done(0)
+    assert (maker.had_side_effect, maker.exit_code) == (False, 0)
+    command.side_effect()
+    command.done(143)
+    assert (maker.had_side_effect, maker.exit_code) == (True, 143)
 
 
 class Watcher:

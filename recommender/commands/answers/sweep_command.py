@@ -27,6 +27,7 @@ from recommender.commands.output_files import check_outputs, force_argument
 from recommender.commands.progress import Progress
 from recommender.errors import InputError
 from recommender.files import open_stream, writing_whole
+from recommender.side_effects import side_effect
 from recommender.signals import interrupts_ignored
 from recommender.text import clean, plural
 
@@ -177,6 +178,7 @@ def _input(name: str | None) -> Iterator[BinaryIO]:
         return
     if sys.stdin is None or (name is None and sys.stdin.isatty()):
         raise InputError("no briefs", expected=f"a file of {_EXPECTED}, or - and the briefs on standard input")
+    side_effect()
     # Not closed and not shared: a thread may wait in it to the end of the program.
     yield open(sys.stdin.fileno(), "rb", closefd=False)  # noqa: SIM115
 

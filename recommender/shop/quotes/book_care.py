@@ -26,6 +26,7 @@ from recommender.shop.quotes.book_rows import (
 )
 from recommender.shop.quotes.quote_checks import check_quote
 from recommender.shop.quotes.stored_quote import read_quote
+from recommender.side_effects import side_effect
 from recommender.text import clean
 
 try:
@@ -152,6 +153,7 @@ def _beside(to: Path) -> Iterator[Path]:
             yield beside
             with beside.open("rb+") as handle:
                 os.fsync(handle.fileno())
+            side_effect()
             try:
                 os.link(beside, to)
             except FileExistsError:
@@ -170,6 +172,7 @@ def _set_aside(book: BookFile, target: Path) -> list[Path]:
         aside, moved = _free(target, tuple(parts)), []
         for ending, path in parts.items():
             if os.path.lexists(path):
+                side_effect()
                 moved.append(path.rename(aside.with_name(aside.name + ending)))
     return moved
 

@@ -9,6 +9,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from recommender.errors import BevelwrightError, InputError
+from recommender.side_effects import side_effect
 from recommender.text import clean
 
 FIRST_VERSION = 1
@@ -125,6 +126,7 @@ class BookFile:
                         _create(db)
                     db.execute(IDENTITIES)
                     yield db
+                    side_effect()
                     db.execute("COMMIT")
                 except BaseException:
                     if db.in_transaction:
