@@ -1,27 +1,24 @@
 """TOML files checked before: the models that they hold as plain data, kept in the user's cache folder, file by file.
 
-A file is known by the digest of its bytes. What is kept holds only for the very sources and versions that checked it,
-and comes with a checksum; it is JSON, so that nothing in it can be run. Where nothing can be kept, packs are parsed and
+A file is known by the digest of its bytes. What is kept holds only for the very sources and versions that checked it;
+it is JSON, so that nothing in it can be run. Where nothing can be kept, packs are parsed and
 validated anew each time, without a word: the answer is the same, and a tenth of a second later.
 """
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
-import json
 import os
-import stat
 import sys
 from importlib.resources.abc import Traversable
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any
 
 import pydantic
 
 from recommender import __version__, errors, parsing, text
-from recommender.errors import InputError, PackError
-from recommender.files import write_whole
+from recommender.cached_json import read_cached, write_cached
+from recommender.errors import PackError
 from recommender.folders import user_folder
 from recommender.models import brief
 from recommender.packs import located, plain_models
@@ -40,7 +37,7 @@ class CheckedFiles:
 
     def __init__(self, pack: Traversable) -> None:
         self._file = kept_file(pack)
-        self._before = _read(self._file)
+        self._before = read_cached(self._file)
         self._now: dict[str, Any] = {}
         self._bytes = 0
 
@@ -63,8 +60,7 @@ class CheckedFiles:
         """Keep what has been checked, if it is not what was kept; where that cannot be, so be it."""
         if self._bytes > MOST_BYTES or self._now.keys() == self._before.keys():
             return
-        with contextlib.suppress(OSError, InputError, TypeError):  # a TypeError for a date, which JSON does not have
-            _write(self._file, json.dumps(self._now, ensure_ascii=True, allow_nan=False).encode())
+        write_cached(self._file, self._now, MOST_KEPT)  # not where there is a date, which JSON does not have
 
 
 def kept_file(pack: Traversable) -> Path:
@@ -82,44 +78,3 @@ def _rebuilt(data: Any) -> Any:
         return rebuilt(data)
     except (KeyError, TypeError, AttributeError, RecursionError):
         return None
-
-
-def _read(file: Path) -> dict[str, Any]:
-    """What was kept; nothing where it is damaged, somebody else's or cannot be read."""
-    try:
-        if not (_is_ours(file.parent, stat.S_ISDIR) and _is_ours(file, stat.S_ISREG)):
-            return {}
-        digest, _, body = file.read_bytes().partition(b"\n")
-        if hashlib.sha256(body).hexdigest().encode() != digest:
-            return {}
-        data = json.loads(body, parse_constant=_refuse)
-        return data if isinstance(data, dict) else {}
-    except (OSError, ValueError, RecursionError):
-        return {}
-
-
-def _is_ours(path: Path, is_kind: Any) -> bool:
-    """Whether it is what it should be and no link, and nobody but this user can have written it."""
-    found = path.lstat()
-    if not is_kind(found.st_mode):
-        return False
-    return not hasattr(os, "getuid") or (found.st_uid == os.getuid() and not found.st_mode & 0o022)
-
-
-def _refuse(name: str) -> NoReturn:
-    raise ValueError(name)
-
-
-def _write(file: Path, body: bytes) -> None:
-    folder = file.parent
-    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    if not _is_ours(folder, stat.S_ISDIR):
-        return
-    if file.is_symlink():
-        file.unlink()
-    write_whole(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body, cache=True)
-    file.chmod(0o600)
-    found = sorted(folder.iterdir(), key=lambda path: -path.lstat().st_mtime)
-    for path in found[MOST_KEPT:]:
-        with contextlib.suppress(OSError):
-            path.unlink()

@@ -34,6 +34,7 @@ def run(without: Sequence[str] = (), *, foreign: bool = True, call_seconds: floa
     from textual.binding import Binding
 
     from recommender.tui.state.crash_report import report_crash
+    from recommender.tui.state.kept_catalogue import KeptCatalogue
     from recommender.tui.state.keys_file import keymap
     from recommender.tui.terminal_app import TerminalApp
 
@@ -43,7 +44,8 @@ def run(without: Sequence[str] = (), *, foreign: bool = True, call_seconds: floa
     except InputError as error:
         trouble = str(error)
     try:
-        app = TerminalApp(engine, Brief(), session=session, keys=keys, key_trouble=trouble)
+        kept = KeptCatalogue(without, foreign=foreign)
+        app = TerminalApp(engine, Brief(), session=session, keys=keys, key_trouble=trouble, kept=kept)
     except BevelwrightError:
         raise
     except Exception as error:

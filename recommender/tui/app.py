@@ -31,8 +31,9 @@ from recommender.tui.quote_actions import QuoteActions
 from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.help_text import help_text
 from recommender.tui.screens.rulebook_screen import RulebookScreen
-from recommender.tui.state.crash_report import report_failure
+from recommender.tui.state.crash_report import CRASHED, report_failure
 from recommender.tui.state.form_fields import groups, settings, values_of
+from recommender.tui.state.kept_catalogue import KeptCatalogue
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.tabs import MAKERS, TABS
 from recommender.tui.themes import DARK, LIGHT
@@ -46,6 +47,7 @@ from recommender.worker.messages import Done, Failed, Refused
 from recommender.worker.parts import (
     AlternativesPart,
     AnswerPart,
+    Catalogue,
     GlossaryPart,
     GrindWords,
     LifePart,
@@ -55,6 +57,7 @@ from recommender.worker.parts import (
 )
 from recommender.worker.questions import (
     AnswerQuestion,
+    CatalogueQuestion,
     DocumentQuestion,
     GlossaryQuestion,
     Question,
@@ -105,10 +108,14 @@ class BevelwrightApp(App[None]):
         flips: bool = True,
         keys: dict[str, str] | None = None,
         key_trouble: str = "",
+        kept: KeptCatalogue | None = None,
     ) -> None:
         super().__init__()
         self.engine, self.session, self.flips = engine, session or SessionState(), flips
-        self.catalogue = engine.catalogue()
+        self.kept = kept
+        found = kept.read() if kept is not None else None
+        self._is_kept = found is not None
+        self.catalogue = found or engine.catalogue()
         self.values: dict[str, str] = values_of(brief) or self.session.left_off()
         """Of the form, as text."""
         view = self.session.view()
@@ -177,15 +184,42 @@ class BevelwrightApp(App[None]):
         for trouble in self.engine.troubles:  # while it was being loaded
             self.post_message(EngineTrouble(trouble))
         self.engine.on_trouble = self._tell_trouble
-        if self.catalogue.foreign and not MEMORY_IS_LIMITED:
-            words = f"This system does not bound the memory of plug-ins ({', '.join(self.catalogue.foreign)})."
-            self.notify(words, markup=False)
+        if self._is_kept:
+            self.put(CatalogueQuestion(), self._take_catalogue, always=True)
+        else:
+            self._know(self.catalogue)
         self.ask()
         if self.values:
             self.notify("The form is as you left it; f6 starts afresh.", timeout=8, markup=False)
         for words in (self.session.set_aside(), self.key_trouble):
             if words:
                 self.notify(words, title="Not as it was", severity="warning", timeout=60, markup=False)
+
+    async def _offer(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
+        await self.main.query_one(BriefForm).offer(groups(catalogue))
+
+    def _take_catalogue(self, reply: Reply) -> None:
+        """Correct what was kept by what is there; where nothing is, end as if nothing had been kept."""
+        match reply:
+            case Catalogue():
+                if reply != self.catalogue:
+                    self.run_worker(self._offer(reply), group="offer")
+                self._know(reply)
+            case Refused() | Failed():
+                self.end_without_engine(reply)
+
+    def end_without_engine(self, why: Refused | Failed) -> None:
+        """Leave: there is nothing to choose from."""
+        self.exit(return_code=why.exit_code if isinstance(why, Refused) else CRASHED)
+
+    def _know(self, catalogue: Catalogue) -> None:
+        """Keep what the engine says, and say what the system does not do for plug-ins."""
+        if self.kept is not None:
+            self.kept.keep(catalogue)
+        if catalogue.foreign and not MEMORY_IS_LIMITED:
+            words = f"This system does not bound the memory of plug-ins ({', '.join(catalogue.foreign)})."
+            self.notify(words, markup=False)
 
     # Asking
 

@@ -15,12 +15,12 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from textual.worker import WorkerFailed
 
 from recommender.tui.app import BevelwrightApp
-from recommender.tui.state.crash_report import report_crash
+from recommender.tui.state.crash_report import CRASHED, report_crash, report_failure
+from recommender.worker.messages import Failed, Refused
 
 if TYPE_CHECKING:
     from textual.driver import Driver
 
-CRASHED = 3
 _ENDED_BY = tuple(getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name))
 _PATIENCE_S = 1.0
 
@@ -46,6 +46,15 @@ class TerminalApp(BevelwrightApp):
     def crash(self, error: BaseException) -> NoReturn:
         """Leave after a failure of our own, saying where the report of it lies."""
         self._end(CRASHED, report_crash(self.session.folder, error.error if isinstance(error, WorkerFailed) else error))
+
+    def end_without_engine(self, why: Refused | Failed) -> None:
+        """Leave with the line that says why, as if the form had never been there."""
+        if self.is_headless:
+            super().end_without_engine(why)
+        elif isinstance(why, Refused):
+            self._end(why.exit_code, f"bevelwright: {why.words}")
+        else:
+            self._end(CRASHED, report_failure(self.session.folder, why.words, why.report))
 
     def input_failed(self, error: BaseException) -> NoReturn:
         """Leave when no more can be read: a terminal that is gone is no failure of ours."""

@@ -14,6 +14,8 @@ from recommender.errors import InputError, describe
 from recommender.files import write_whole
 from recommender.text import clean
 
+CRASHED = 3
+"""Exit code of a failure of our own."""
 _MOST_REPORTS = 9
 
 

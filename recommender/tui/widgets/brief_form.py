@@ -130,6 +130,16 @@ class BriefForm(Rows):
                 value = self.values.get(field.key, "")
                 yield NumberRow(field, value) if isinstance(field, NumberField) else FieldRow(field, value)
 
+    async def offer(self, groups: list[FieldGroup]) -> None:
+        """Offer other choices than before: every row is made anew, and the field in focus is again if it is there."""
+        focused = next((row.field.key for row in self.query(FieldRow) if row.has_focus_within), None)
+        self.groups = groups
+        await self.recompose()
+        self.add_up()
+        for row in self.query(FieldRow):
+            if row.field.key == focused:
+                row.focus()
+
     def on_mount(self) -> None:
         """Shares add up from the start, and the form is shown from its first line."""
         self.add_up()
