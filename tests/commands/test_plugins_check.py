@@ -83,7 +83,7 @@ def test_an_endless_loop_is_stopped_with_all_that_it_has_started(tmp_path: Path)
     ("body", "says"), [("os._exit(0)", "ended the program"), ("while True: pass", "was still busy")]
 )
 def test_what_breaks_at_work_is_named_with_what_was_tried(body: str, says: str, tmp_path: Path) -> None:
-    (finding,) = check(written(tmp_path, compute=body), 15).findings
+    (finding,) = check(written(tmp_path, compute=body), 8).findings
     assert finding.problem.startswith(says)
     assert finding.problem.endswith("while checking metric tried")
 

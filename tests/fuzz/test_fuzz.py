@@ -14,7 +14,8 @@ CASES = 8
 
 @pytest.mark.parametrize("area", AREAS)
 def test_some_of_every_area(area: str) -> None:
-    for case in islice(AREAS[area].cases(7), CASES):
+    # Of the interface fewer, as each takes as long as two dozen of the others.
+    for case in islice(AREAS[area].cases(7), CASES if area != "interface" else CASES // 2):
         assert AREAS[area].run(case) in ("answered", "refused"), case.name
 
 

@@ -284,7 +284,7 @@ def test_arrows_go_through_the_form_and_the_first_line_is_in_sight(tui: SimpleNa
         keys = [row.field.key for row in list(app.query("FieldRow"))[:2]]
         assert app.values == {keys[0]: "2", keys[1]: "1"}
         await tui.answered(app, pilot)
-        await pilot.press(*["down"] * 40)
+        await pilot.press(*["down"] * 20)
         assert app.query_one("#ask").scroll_offset.y > 0
 
     tui.drive(service, flow, size=(80, 24))

@@ -16,7 +16,7 @@ from recommender.tui.app import BevelwrightApp
 from recommender.tui.screens.file_name_screen import FileNameScreen
 from recommender.tui.tabs import TABS
 
-HOSTILE = ["[/b][@click=app.quit]x[/]", "[bold red]not bold[/", "\x1b[31mred\u202eback\x9b2J"]
+HOSTILE = ["[/b][@click=app.quit]x[/] [bold red]not bold[/", "\x1b[31mred\u202eback\x9b2J"]
 
 
 @pytest.fixture

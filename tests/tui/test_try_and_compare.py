@@ -173,7 +173,7 @@ def test_the_arrow_keys_stay_among_the_rows_and_no_blade_stands_twice(tui: Simpl
         assert app.values == before, "the form is not touched"
         app.action_show_tab("compare")
         await pilot.pause()
-        for _ in range(12):
+        for _ in range(6):
             tui.stepper(app, "beside-2").focus()
             await pilot.press("right")
             await tui.answered(app, pilot)
