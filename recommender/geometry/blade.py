@@ -42,31 +42,40 @@ def thinned(
     [[0.0, 0.0, 0.0], [1.0, 20.0, 0.0], [1.0, 40.0, 0.0], [-2.0, 40.0, 0.0], [-2.0, 40.0, 0.0]]
     """
     v = as_batch(outline)
-    n, count, _ = v.shape
+    n = len(v)
     right, left, angle = (
         np.broadcast_to(np.asarray(a, dtype=float), (n,)) for a in (right_mm, left_mm, half_angle_rad)
     )
     if not ((right >= 0) & (left >= 0) & np.isfinite(right + left)).all():
         raise GeometryError("a blade cannot be thinned to less than nothing")
-    if not ((angle >= 0) & (angle < np.pi / 2)).all():
+    return _thinned_by(v, right, left, _slope(angle))
+
+
+def _slope(half_angle_rad: Array) -> Array:
+    if not ((half_angle_rad >= 0) & (half_angle_rad < np.pi / 2)).all():
         raise GeometryError("a bevel beside the spine stands between 0 and 90 degrees to the blade")
-    corner = Sides.of(v).spine_side[:, None]
-    index = np.arange(count + 2)[None, :]
+    return np.asarray(np.tan(half_angle_rad))
+
+
+def _thinned_by(v: Outline, right: Array, left: Array, slope: Array) -> Outline:
+    """As `thinned` does, for what has been checked; all (n,)."""
+    corner = Sides.of_checked(v).spine_side[:, None]
+    index = np.arange(v.shape[1] + 2)[None, :]
     doubled = np.take_along_axis(v, (index - (index > corner) - (index > corner + 2))[..., None], axis=1)
     doubled[..., 2] = np.where((index == corner) | (index == corner + 2), 0.0, doubled[..., 2])
-    return _each_face(doubled, right, left, lambda face, limit: _trimmed(face, limit, np.tan(angle)))
+    return _each_face(doubled, right, left, lambda face, limit: _trimmed(face, limit, slope))
 
 
 def _each_face(v: Outline, right: Array, left: Array, change: Callable[[Outline, Array], Outline]) -> Outline:
     """Change the right face, then the left one as the right face of the mirror image."""
-    if (right == left).all() and Sides.of(v).mirrored.all():
+    if (right == left).all() and Sides.of_checked(v).mirrored.all():
         return with_right_face_on_both(change(v, right))
     return mirrored(change(mirrored(change(v, right)), left))
 
 
 def _trimmed(v: Outline, limit: Array, slope: Array) -> Outline:
     """Trim the right face to x = limit + slope (top - y); its corner at the spine must be doubled."""
-    sides = Sides.of(v)
+    sides = Sides.of_checked(v)
     top = v[..., 1].max(axis=1, keepdims=True)
     limit, slope = limit[:, None], slope[:, None]
 
@@ -105,7 +114,7 @@ def _tilted(v: Outline, limit: Array) -> Outline:
     A convex keeps its arc angle, or what stays tangent to the spine. Hollows, faces ground to zero and faces with a
     flat above their grind line stay as they are.
     """
-    sides = Sides.of(v)
+    sides = Sides.of_checked(v)
     n, count, _ = v.shape
     index = np.arange(count)[None, :]
     top = v[..., 1].max(axis=1, keepdims=True)
@@ -125,7 +134,7 @@ def _tilted(v: Outline, limit: Array) -> Outline:
 
 @dataclass(frozen=True)
 class Stations:
-    """Sections of n blades at m stations each; mm, (n, m) but for `outlines`."""
+    """Sections of n blades at m stations each; mm, (n, m) but for outlines. Nothing of it can be written into."""
 
     x_mm: Array
     edge_mm: Array
@@ -133,10 +142,22 @@ class Stations:
     height_mm: Array
     stock_mm: Array
     """Thickness of the bar after distal taper."""
-    line_mm: Array
-    """Height of the grind line above the edge; the local height where it has run out at the spine."""
     outlines: Outline
     """(n, m, v, 3), each from its own edge upwards."""
+    whole: Outline
+    """The same before they are cut off at the local height and get their swedge, (n m, v, 3)."""
+
+    def __post_init__(self) -> None:
+        for array in (self.x_mm, self.edge_mm, self.height_mm, self.stock_mm, self.outlines, self.whole):
+            array.flags.writeable = False
+
+    @cached_property
+    def line_mm(self) -> Array:
+        """Height of the grind line above the edge, (n, m); the local height where it has run out at the spine."""
+        wanted = self.stock_mm.ravel() * (1 - 1e-12)
+        line = np.asarray(height_at_thickness(Sides.of_checked(self.whole), wanted)).reshape(self.x_mm.shape)
+        # NaN, a section that nowhere has its full stock, has run out.
+        return np.where(line < self.height_mm, line, self.height_mm)
 
     @property
     def line_share(self) -> Array:
@@ -231,23 +252,38 @@ class Blade:
         Raises GeometryError outside the blade and at a point, where there is no section.
         """
         x = np.atleast_1d(np.asarray(x_mm, dtype=float))
-        x = np.broadcast_to(x, (len(self.outlines), x.shape[-1]))
-        if not ((x >= 0) & (x <= self.length_mm * (1 + 1e-12))).all():
+        x = np.array(np.broadcast_to(x, (len(self.outlines), x.shape[-1])))
+        known = x.tobytes()  # metrics of a blade ask for the same stations
+        if known not in self._cut:
+            self._cut[known] = self._cut_at(x)
+        return self._cut[known]
+
+    @cached_property
+    def _cut(self) -> dict[bytes, Stations]:
+        return {}
+
+    def edge_and_height_mm(self, x_mm: Array) -> tuple[Array, Array]:
+        """Height of the edge above the straight edge line, and of the section there, at x (n, m); (n, m) each.
+
+        Raises GeometryError as `at` does.
+        """
+        if not ((x_mm >= 0) & (x_mm <= self.length_mm * (1 + 1e-12))).all():
             raise GeometryError("a station lies outside the blade")
-        share = np.minimum(x / self.length_mm, 1.0)
+        share = np.minimum(x_mm / self.length_mm, 1.0)
         edge, spine = self.side_view.edge(share) * self.height_mm, self.side_view.spine(share) * self.height_mm
         height = spine - edge
         if not (height > 1e-9 * self.height_mm).all():
             raise GeometryError("a point has no section: ask for a station before the tip")
+        return edge, height
+
+    def _cut_at(self, x: Array) -> Stations:
+        edge, height = self.edge_and_height_mm(x)
         stock = self.stock_mm - self.taper_mm_per_mm * x
-        v = self._thinned(x, stock)
-        wanted = stock.ravel() * (1 - 1e-12)
-        line = np.asarray(height_at_thickness(v, wanted)).reshape(x.shape)
-        line = np.where(line < height, line, height)  # NaN, a section that nowhere has its full stock, has run out
-        v = clipped(v, height.ravel())
+        whole = self._thinned(x, stock)
+        v = clipped(whole, height.ravel())
         if self.swedge_length_mm.any():
             v = self._with_swedge(v, x)
-        return Stations(x, edge, height, stock, line, v.reshape(*x.shape, *v.shape[1:]))
+        return Stations(x, edge, height, stock, v.reshape(*x.shape, *v.shape[1:]), whole)
 
     def _thinned(self, x: Array, stock: Array) -> Outline:
         """Sections at full height (n m, v, 3): zones and plunge blended in, taper taken off."""
@@ -263,28 +299,28 @@ class Blade:
         if radius.any():
             away = 1 - np.minimum(x / np.where(radius > 0, radius, 1e-300), 1.0)
             left_in = (1 - np.sqrt(1 - away**2)).reshape(-1, 1)
-            on_right = np.arange(v.shape[1])[None, :] <= Sides.of(v).spine_side[:, None]
+            on_right = np.arange(v.shape[1])[None, :] <= Sides.of_checked(v).spine_side[:, None]
             bar = np.where(on_right, right[:, None], -left[:, None])
             bar[:, 0] = 0.0  # the edge bevel is ground last, right up to the plunge line
             v[..., 0] += left_in * (bar - v[..., 0])
             v[..., 2] *= 1 - left_in
         kept = (stock / self.stock_mm).ravel()
         right, left = right * kept, left * kept
-        return thinned(_each_face(v, right, left, _tilted), right, left)
+        return _thinned_by(_each_face(v, right, left, _tilted), right, left, np.zeros(len(v)))
 
     def _with_swedge(self, v: Outline, x: Array) -> Outline:
         swedge = self.swedge_length_mm
         ramp = _ramp(x - (self.length_mm - swedge), SWEDGE_RUN_IN * swedge) * (swedge > 0)
         right, left = v[..., 0].max(axis=1), -v[..., 0].min(axis=1)
-        sides, rows = Sides.of(v), np.arange(len(v))
+        sides, rows = Sides.of_checked(v), np.arange(len(v))
         top_right, top_left = sides.x0[rows, sides.spine_side], -sides.x1[rows, sides.spine_side]
         spine = np.broadcast_to(np.asarray(self.swedge_spine_mm), x.shape).ravel() / (right + left)
         fade = ramp.ravel()
-        limits = (
+        limit_right, limit_left = (
             top - fade * np.maximum(top - spine * side, 0.0) for top, side in ((top_right, right), (top_left, left))
         )
         angle = np.broadcast_to(np.radians(self.swedge_angle_per_side_deg), x.shape).ravel()
-        return thinned(v, *limits, half_angle_rad=angle)
+        return _thinned_by(v, limit_right, limit_left, _slope(angle))
 
     def nodes(
         self, start_mm: npt.ArrayLike = 0.0, end_mm: npt.ArrayLike | None = None, *, parts: int = 1

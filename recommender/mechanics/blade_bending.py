@@ -55,7 +55,7 @@ def stiffness_n_per_mm(blade: Blade, at_mm: npt.ArrayLike, modulus_mpa: float = 
     GeometryError at a point, at or before the plunge line and past the tip. Source: unit-load theorem, beam theory.
     """
     a = _inside(blade, at_mm)
-    blade.at(a)  # a point is refused
+    blade.edge_and_height_mm(a)  # a point is refused
     x, w = blade.nodes(0.0, a, parts=2)
     inertia = sideways_inertia(blade.at(x).sections).reshape(x.shape)
     return np.asarray(modulus_mpa / ((a - x) ** 2 / inertia * w).sum(axis=1))

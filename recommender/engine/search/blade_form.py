@@ -102,7 +102,9 @@ def in_form(best: Best, case: Case, form: BladeForm) -> Chosen:
 def _chosen(best: Best, case: Case, forms: tuple[BladeForm, ...], scores: Scores, row: int) -> Chosen:
     # Measured alone: what is told of the form chosen need not be computed for the others.
     form = forms[row]
-    return Chosen(form, blade_of(best, case, [form]), forms, _as_blades(best, case, [form]), scores, row)
+    measured = _as_blades(best, case, [form])
+    assert measured.forms is not None
+    return Chosen(form, measured.forms.blades[0], forms, measured, scores, row)
 
 
 def _as_blades(best: Best, case: Case, forms: list[BladeForm]) -> Measured:
