@@ -13,9 +13,8 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from recommender import __version__
-from recommender.commands.families import COMMANDS, LateCommands, plugin_arguments
+from recommender.commands.families import COMMANDS, LateCommands, commands_text, plugin_arguments
 from recommender.errors import BevelwrightError, InputError, describe
-from recommender.plugin.installed import any_foreign
 from recommender.side_effects import side_effect
 from recommender.signals import handling, raising_once
 from recommender.standard_streams import discard_output, open_closed_streams
@@ -25,6 +24,9 @@ if TYPE_CHECKING:
     from recommender.worker.left_out import LeftOut
 
 EXIT_BAD_INPUT, EXIT_FAILED = 2, 3
+_DESCRIPTION = """Recommends how a blade should be ground. Without a command it opens the interface.
+
+"""
 _EXAMPLES = """examples:
   bevelwright recommend --set tasks.food-prep=1 --set owner.gear=pull-through
   bevelwright recommend scenarios/left-handed-hunter.toml
@@ -53,12 +55,20 @@ class _Parser(argparse.ArgumentParser):
 def _parser() -> _Parser:
     parser = _Parser(
         prog="bevelwright",
-        description="Recommends how a blade should be ground.",
+        usage="%(prog)s [options] [COMMAND ...]",
+        description=_DESCRIPTION + commands_text(),
         epilog=_EXAMPLES,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     parser.add_argument("--version", action="version", version=f"bevelwright {__version__}")
-    parser.add_subparsers(dest="command", metavar="COMMAND", parser_class=_Parser, action=LateCommands)
+    parser.add_subparsers(
+        dest="command",
+        metavar="COMMAND",
+        help=argparse.SUPPRESS,
+        prog="bevelwright",
+        parser_class=_Parser,
+        action=LateCommands,
+    )
     plugin_arguments(parser, before_command=True)
     parser.add_argument(
         "--plugin-seconds",
@@ -137,6 +147,8 @@ def _exit_code(work: Callable[[], int]) -> int:
 
 def _supervised(given: Sequence[str], args: argparse.Namespace, loading: dict[str, Any]) -> int:
     """Run the command, in a child process where plug-ins from outside would be loaded."""
+    from recommender.plugin.installed import any_foreign
+
     if not loading["foreign"] or not any_foreign(loading["without"]):
         return _answer(args, loading)
     from recommender.worker.call_mark import CALL_SECONDS

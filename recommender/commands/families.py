@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import textwrap
 from collections.abc import Iterator
 from typing import Any
 
@@ -35,6 +36,12 @@ FAMILIES = {
     },
 }
 """Modules below this package -> name of a command -> its line of help; in the order in which help lists them."""
+GROUPS = {
+    "for a buyer": ("recommend", "life", "measure", "tasks", "gear", "steels", "grinds"),
+    "for a maker": ("worksheet", "draw", "quote", "book", "shop", "section", "sweep"),
+    "for a contributor": ("rules", "plugins", "materials", "metrics", "fields"),
+}
+"""Whom a command is for; every command once."""
 COMMANDS = tuple(name for family in FAMILIES.values() for name in family)
 
 
@@ -45,8 +52,8 @@ class LateCommands(argparse._SubParsersAction):  # type: ignore[type-arg]  # it 
         super().__init__(*args, **options)
         self._family_of: dict[str, str] = {}
         for family, commands in FAMILIES.items():
-            for name, words in commands.items():
-                self.add_parser(name, help=words)
+            for name in commands:  # no help: they are listed by whom they are for
+                self.add_parser(name)
                 self._family_of[name] = family
 
     def __call__(
@@ -65,6 +72,20 @@ class LateCommands(argparse._SubParsersAction):  # type: ignore[type-arg]  # it 
         for name in FAMILIES[family]:
             for command in _each_command(self.choices[name]):
                 plugin_arguments(command)
+
+
+def commands_text() -> str:
+    """Every command with its line of help, by whom it is for."""
+    words = {name: line for family in FAMILIES.values() for name, line in family.items()}
+    room = max(map(len, words)) + 2
+    lines = []
+    for group, names in GROUPS.items():
+        lines += ["", f"{group}:"]
+        for name in names:
+            lines += textwrap.wrap(
+                words[name], 78, initial_indent=f"  {name:<{room}}", subsequent_indent=" " * (room + 2)
+            )
+    return "\n".join(lines).lstrip()
 
 
 def _each_command(command: argparse.ArgumentParser) -> Iterator[argparse.ArgumentParser]:

@@ -98,6 +98,11 @@ class Knowledge:
         """The steel a task is answered for when the brief names none."""
         return next((p.usual_steels[task] for p in reversed(self.packs) if task in p.usual_steels), None)
 
+    @property
+    def tasks_to_choose(self) -> list[Task]:
+        """Tasks in the order in which people look for them."""
+        return sorted(self.tasks.values(), key=lambda task: (task.list_place, task.label))
+
     def of_kind(self, kind: str) -> list[LoadedRule]:
         """Active rules of one kind."""
         return [loaded for loaded in self.rules.values() if loaded.rule.kind == kind]

@@ -17,7 +17,10 @@ _EFFECTS = {
     "limit": 'effect = { metric = "stiffness", min = 0.12 }   # metric or field; min, max or in = [...]',
     "goal": 'effect = { metric = "stiffness", from = 0.6, to = 0.15, weight = 1.0 }   # worth nothing, worth all',
     "lean": "effect = { points = 1.0 }   # for (or below 0 against) a blade where `when` holds",
-    "caution": 'effect = { text = "Say what can hurt, and what to do instead.", audience = "everyone" }',
+    "caution": (
+        'effect = { short = "The same in one line, if it guards a person.", '
+        'text = "Say what can hurt, and what to do instead.", audience = "everyone" }'
+    ),
     "advice": 'effect = { text = "Say what is worth knowing.", audience = "buyer" }   # everyone, buyer or maker',
 }
 

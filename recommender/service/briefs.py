@@ -5,21 +5,33 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from recommender.engine.answer.recommend import STAGES, answers
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.resolve import Resolved, resolve
 from recommender.errors import InputError
 from recommender.models.answer.proposal import Answer, Proposal
+from recommender.models.answer.summary import Named, Summary
 from recommender.models.brief import Brief
 from recommender.service.loaded import Loaded
+from recommender.text import clean
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.answer.rule_trace import RuleTrace
     from recommender.engine.search.measuring import Measured
     from recommender.models.answer.sharpening_life import Life
     from recommender.models.answer.trial import Knob, Weighed
+
+
+_STEELS: dict[str, Literal["stainless", "carbon-steel", "tool-steel"]] = {
+    "stainless": "stainless",
+    "carbon": "carbon-steel",
+    "low-alloy": "carbon-steel",
+    "tool": "tool-steel",
+    "high-speed": "tool-steel",
+}
+"""What a family of steels is called in a shop."""
 
 
 @dataclass(frozen=True)
@@ -52,15 +64,29 @@ class Briefs:
         case = self.case(brief, file)
         for stage, answer in enumerate(answers(case)):
             if changers := case.registry.left_out:
-                clean = Briefs(self.loaded.doing_without(changers))
+                without = Briefs(self.loaded.doing_without(changers))
                 try:
-                    for at, again in enumerate(clean._answers(brief, file)):
+                    for at, again in enumerate(without._answers(brief, file)):
                         if at >= stage or again.proposal is None:
                             yield again
                 except InputError:  # for a grind, a task or a steel of theirs
                     raise next(iter(changers.values())) from None
                 return
-            yield answer
+            yield answer.model_copy(update={"summary": self._summary(answer, case)})
+
+    def _summary(self, answer: Answer, case: Case) -> Summary:
+        """The answer in one breath."""
+        from recommender.drawing.text.answer.summary_text import summary
+
+        p = answer.proposal
+        if p is None:
+            return summary(answer, None)
+        steel = self.loaded.knowledge.steels[str(answer.brief.steel.grade)]
+        main = max(case.resolved.tasks, key=lambda load: load.share)
+        grinds = self.loaded.registry.grinds
+        shown = [p.grind, *(a.grind for a in answer.alternatives if a.proposal is not None)]
+        words = {id_: clean(grinds[id_].item.ground, one_line=True) for id_ in shown}
+        return summary(answer, Named(blade=main.task.blade_name, steel=_STEELS[steel.family], grinds=words))
 
     def life(self, brief: Brief, file: str = "brief") -> Life:
         """Follow an answer's blades through their sharpenings. Raises InputError for a brief that makes no sense."""

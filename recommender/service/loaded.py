@@ -195,4 +195,5 @@ class Loaded:
                 for name, grind in self.grinds.items()
             ]
         tables: Mapping[str, Any] = getattr(self.knowledge, kind)
-        return [tables[name].model_dump(mode="json", by_alias=True) for name in sorted(tables)]
+        names = [task.id for task in self.knowledge.tasks_to_choose] if kind == "tasks" else sorted(tables)
+        return [tables[name].model_dump(mode="json", by_alias=True) for name in names]

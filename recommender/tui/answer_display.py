@@ -129,7 +129,7 @@ class AnswerDisplay:
         width = max(40, min((pane.size.width - 4) if broad and pane.size.width else app.page_width(), 110))
         lines = [] if blade is None else self._side_view(answer, width)
         parts = parts or self._parts(answer)
-        text = "\n".join(parts[name] for name in ("poor", "blade") if name in parts)
+        text = "\n".join(parts[name] for name in ("summary", "blade") if name in parts)
         pane.show(lines)
         below = [] if broad else ["", *lines]
         app.main.query_one("#part-blade", TextPart).show([*text.rstrip().split("\n"), *below])

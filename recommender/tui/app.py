@@ -17,6 +17,7 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer, Static, TabbedContent, TabPane
 
+from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.models.answer.proposal import Answer
@@ -31,8 +32,10 @@ from recommender.tui.quote_actions import QuoteActions
 from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.help_text import help_text
 from recommender.tui.screens.rulebook_screen import RulebookScreen
+from recommender.tui.state.answer_line import answer_line, field_words, refusal_line
 from recommender.tui.state.crash_report import CRASHED, report_failure
 from recommender.tui.state.form_fields import groups, settings, values_of
+from recommender.tui.state.form_history import FormHistory
 from recommender.tui.state.kept_catalogue import KeptCatalogue
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.tabs import MAKERS, TABS
@@ -84,18 +87,21 @@ class BevelwrightApp(App[None]):
     TITLE = "Bevelwright"
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (100, "-wide"), (BROAD, "-broad")]  # noqa: RUF012 - as the base class
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("f1", "help_here", "Help", id="help"),
-        Binding("f2", "turn", "Ask / answer", id="turn"),
-        Binding("f3", "audience", "Buyer / maker", id="audience"),
-        Binding("f4", "inches", "mm / inches", id="inches", show=False),
-        Binding("f5", "save", "Save brief", id="save"),
-        Binding("f6", "afresh", "Start afresh", id="afresh", show=False),
-        Binding("f7", "next_tab", "Next page", id="next", show=False),
-        Binding("f8", "ghost", "Ghost", id="ghost", show=False),
-        Binding("f9", "rulebook", "Rulebook", id="rulebook", show=False),
-        Binding("f12", "keep_trial", "Keep the trial", id="keep-trial", show=False),
+        Binding("f1,question_mark,h", "help_here", "Help", id="help"),
+        Binding("f2,a", "turn", "Ask / answer", id="turn"),
+        Binding("f3,b", "audience", "Buyer / maker", id="audience"),
+        Binding("f4,i", "inches", "mm / inches", id="inches", show=False),
+        Binding("f5,s", "save", "Save brief", id="save"),
+        Binding("f6,n", "afresh", "Start afresh", id="afresh", show=False),
+        Binding("f7,p", "next_tab", "Next page", id="next", show=False),
+        Binding("f8,g", "ghost", "Ghost", id="ghost", show=False),
+        Binding("f9,r", "rulebook", "Rulebook", id="rulebook", show=False),
+        Binding("f12,k", "keep_trial", "Keep the trial", id="keep-trial", show=False),
+        Binding("ctrl+z,u", "undo", "Undo", id="undo", show=False),
+        Binding("ctrl+y,y", "redo", "Redo", id="redo", show=False),
         Binding("escape", "drop_trial", "Back to the proposal", id="back", show=False),
         Binding("ctrl+q", "quit", "Quit", id="quit", show=False, priority=True),
+        *(Binding(str(n % 10), f"nth_tab({n})", f"Page {n}", id=f"page-{n}", show=False) for n in range(1, 11)),
     ]
 
     def __init__(
@@ -118,6 +124,7 @@ class BevelwrightApp(App[None]):
         self.catalogue = found or engine.catalogue()
         self.values: dict[str, str] = values_of(brief) or self.session.left_off()
         """Of the form, as text."""
+        self.history = FormHistory(self.values)
         view = self.session.view()
         self.audience: Audience = "maker" if view.get("audience") == "maker" else "buyer"
         self.inches = view.get("lengths") == "inches"
@@ -131,6 +138,8 @@ class BevelwrightApp(App[None]):
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
         self._action_said = False
+        self._changed_field = ""
+        """The field that was moved last, in words."""
         self._grinds: tuple[GrindWords, ...] = ()
         """For the glossary, once they have been drawn."""
         self.left_out = ""
@@ -159,6 +168,7 @@ class BevelwrightApp(App[None]):
                         with TabPane(title, id=f"tab-{name}"):
                             yield kind(id=f"part-{name}")
             yield TextPart(id="drawing")
+        yield Static(id="answer-line")
         yield Care(id="caution")
         yield Footer()
 
@@ -229,17 +239,39 @@ class BevelwrightApp(App[None]):
             self.values[event.key] = event.value
         else:
             self.values.pop(event.key, None)
-        self.main.query_one(BriefForm).add_up()
+        form = self.main.query_one(BriefForm)
+        form.add_up()
+        self._changed_field = field_words(event.key, event.value, form.groups)
+        self.history.changed(self.values, event.key if event.typed else "")
         self.session.leave(self.values)
         self.ask()
 
     def fill(self, values: dict[str, str]) -> None:
         """Put other values into every field, and ask."""
+        self.history.changed(values)
+        self._fill(values)
+
+    def _fill(self, values: dict[str, str]) -> None:
         self.values.clear()
         self.values.update(values)
         self.main.query_one(BriefForm).fill(self.values)
+        self._changed_field = ""
         self.session.leave(self.values)
         self.ask()
+
+    def action_undo(self) -> None:
+        """Put the form as it was before the last change."""
+        self._turn_back(self.history.undo(), "undo")
+
+    def action_redo(self) -> None:
+        """Do again what was undone last."""
+        self._turn_back(self.history.redo(), "redo")
+
+    def _turn_back(self, values: dict[str, str] | None, what: str) -> None:
+        if values is None:
+            self.notify(f"Nothing to {what}.", timeout=3, markup=False)
+        else:
+            self._fill(values)
 
     def ask(self) -> None:
         """Have answered what the form says now; what is on the screen stays until then."""
@@ -324,7 +356,9 @@ class BevelwrightApp(App[None]):
             case AlternativesPart():
                 self.answer_display.add_drawn(reply.drawn)
             case Refused():  # the answer before stays on the screen
-                self._write_state(reply.words)
+                words = refusal_line(reply.words, self.main.query_one(BriefForm).groups)
+                self._write_state(words)
+                self._write_line(f"! {words}")
         if isinstance(reply, (Done, Refused)):
             # Once the first question is answered and drawn, what was kept has done no harm.
             self.call_after_refresh(self.session.settle)
@@ -333,6 +367,9 @@ class BevelwrightApp(App[None]):
         answer = part.answer
         fresh = self.answer is None or answer.proposal != self.answer.proposal or part.brief != self.brief
         firmer = self.answer is not None and self.answer.tolerances != answer.tolerances
+        if fresh:
+            before = None if self.answer is None else self.answer.proposal
+            self._write_line(answer_line(answer.proposal, before, self._changed_field, Lengths(self.inches)))
         self.answer, self.brief = answer, part.brief
         self.answer_display.proposal_drawn = part.drawn
         self.trials.stand_beside(answer)
@@ -452,6 +489,10 @@ class BevelwrightApp(App[None]):
     def _write_state(self, words: str) -> None:
         self.main.query_one("#state", Static).update(Content(clean(words, one_line=True)))
 
+    def _write_line(self, words: str) -> None:
+        """Under the form, where the answer is out of sight."""
+        self.main.query_one("#answer-line", Static).update(Content(clean(words, one_line=True)))
+
     def page_width(self) -> int:
         """Columns that a line of the page has."""
         width = self.main.query_one("#tabs").size.width
@@ -490,9 +531,18 @@ class BevelwrightApp(App[None]):
 
     def action_next_tab(self) -> None:
         """Go to the next page of the answer."""
-        names = [name for name, *_ in TABS if name not in MAKERS or self.audience == "maker"]
+        names = self._tab_names()
         active = self.main.query_one("#tabs", TabbedContent).active.removeprefix("tab-")
         self.action_show_tab(names[(names.index(active) + 1) % len(names)] if active in names else names[0])
+
+    def action_nth_tab(self, number: int) -> None:
+        """Go to a page of the answer by its place."""
+        names = self._tab_names()
+        if number <= len(names):
+            self.action_show_tab(names[number - 1])
+
+    def _tab_names(self) -> list[str]:
+        return [name for name, *_ in TABS if name not in MAKERS or self.audience == "maker"]
 
     def action_audience(self) -> None:
         """Answer for a buyer or for a maker, who has a page about the shop."""
@@ -577,4 +627,4 @@ class BevelwrightApp(App[None]):
         return commands(action, [(name, title) for name, title, *_ in TABS], self.catalogue.writers, self.left_out)
 
 
-_OWN_ACTIONS = {b.action for b in BevelwrightApp.BINDINGS if isinstance(b, Binding)} - {"quit"}
+_OWN_ACTIONS = {b.action.partition("(")[0] for b in BevelwrightApp.BINDINGS if isinstance(b, Binding)} - {"quit"}

@@ -84,7 +84,7 @@ def catalogue(service: Service) -> Catalogue:
         )
 
     return Catalogue(
-        tasks=choices(known.tasks.values(), "meaning"),
+        tasks=choices(known.tasks_to_choose, "meaning"),
         gear=choices(known.gear.values(), "meaning"),
         steels=choices(known.steels.values()),
         grinds=choices(service.grinds.values()),

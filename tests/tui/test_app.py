@@ -10,6 +10,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from textual import events
 from textual.pilot import Pilot
 from textual.widgets import TabbedContent
 
@@ -20,7 +21,7 @@ from recommender.service import Service, brief_toml, read_brief, with_settings
 from recommender.tui.app import BevelwrightApp
 from recommender.tui.state.session_state import LAST, SessionState
 from recommender.tui.widgets.answer_page import Care, cautions
-from recommender.tui.widgets.brief_form import NumberRow
+from recommender.tui.widgets.brief_form import FieldRow, NumberRow
 
 SIZES = [(80, 24), (120, 40), (200, 60)]
 
@@ -288,6 +289,100 @@ def test_arrows_go_through_the_form_and_the_first_line_is_in_sight(tui: SimpleNa
         assert app.query_one("#ask").scroll_offset.y > 0
 
     tui.drive(service, flow, size=(80, 24))
+
+
+def test_keys_faster_than_the_screen_are_neither_lost_nor_land_on_another_row(
+    tui: SimpleNamespace, service: Service
+) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        rows = list(app.query(FieldRow))
+        for key in ["right", *["down"] * 3, "right", "right", "down", "right", "up", "left"]:
+            app.post_message(events.Key(key, None))
+        await pilot.pause()
+        await tui.answered(app, pilot)
+        assert app.values == {rows[0].field.key: "1", rows[3].field.key: "1", rows[4].field.key: "1"}
+        for _ in range(8):
+            app.post_message(events.Key("down", None))
+        await pilot.pause()
+        assert app.focused is rows[11]
+
+    tui.drive(service, flow, size=(80, 24))
+
+
+def test_under_the_form_stands_what_the_last_key_did(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        line = app.query_one("#answer-line")
+        assert line.display
+        first = tui.text_of(app, "#answer-line")
+        assert first.startswith("full flat, 17 degrees a side, 34 in all, ")
+        tui.row(app, "tasks.prying").focus()
+        await pilot.press("right")
+        await tui.answered(app, pilot)
+        assert "; was full flat, 17 degrees a side, " in tui.text_of(app, "#answer-line")
+        assert tui.text_of(app, "#answer-line").endswith(" before prying")
+        box = next(r.box for r in app.query(NumberRow) if r.field.key == "blade.length_mm")
+        box.focus()
+        await pilot.press("5")
+        await tui.answered(app, pilot)
+        said = tui.text_of(app, "#answer-line")
+        assert said.startswith("! length")
+        assert "expected greater than or equal to 20" in said
+        assert "blade.length_mm" not in said
+        assert tui.text_of(app, "#state") == said.removeprefix("! ")
+        await pilot.press("f2")
+        assert not line.display
+        await pilot.resize_terminal(120, 40)
+        await pilot.pause()
+        assert not line.display
+
+    tui.drive(service, flow, size=(80, 24))
+
+
+def test_every_change_of_the_form_can_be_undone_and_done_again(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        tui.row(app, "tasks.prying").focus()
+        await pilot.press("right", "right")
+        box = next(r.box for r in app.query(NumberRow) if r.field.key == "blade.length_mm")
+        box.focus()
+        await pilot.press("7", "5", "u")
+        assert app.values == {"tasks.prying": "2", "blade.length_mm": "75u"}, "a letter in a box is a letter"
+        await pilot.press("backspace", "ctrl+z")
+        assert app.values == {"tasks.prying": "2"}, "what was typed in one go"
+        assert box.value == ""
+        tui.row(app, "tasks.prying").focus()
+        await pilot.press("n")
+        assert app.values == {}
+        await pilot.press("u")
+        assert app.values == {"tasks.prying": "2"}, "starting afresh wipes nothing for good"
+        await pilot.press("u", "u", "u")
+        assert app.values == {}
+        await pilot.press("y", "ctrl+y")
+        assert app.values == {"tasks.prying": "2"}
+        assert tui.row(app, "tasks.prying").value == "2"
+        await tui.answered(app, pilot)
+        assert app.answer.brief.tasks == {"prying": 1.0}
+
+    tui.drive(service, flow)
+
+
+def test_letters_and_digits_do_what_the_function_keys_do(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        tabs = app.query_one("#tabs", TabbedContent)
+        await pilot.press("3")
+        assert tabs.active == "tab-others"
+        await pilot.press("0")
+        assert tabs.active == "tab-keep"
+        await pilot.press("i")
+        assert app.inches
+        await pilot.press("question_mark")
+        assert len(app.screen_stack) == 2
+        await pilot.press("3", "i")
+        assert tabs.active == "tab-keep"
+        assert app.inches, "over another screen only its own keys count"
+        await pilot.press("escape", "b", "8")
+        assert tabs.active == "tab-shop"
+
+    tui.drive(service, flow)
 
 
 def test_another_width_wraps_anew(tui: SimpleNamespace, service: Service) -> None:

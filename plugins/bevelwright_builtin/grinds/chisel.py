@@ -30,6 +30,7 @@ def outlines(designs: Designs) -> Outline:
 FULL = Grind(
     id="chisel",
     label="chisel",
+    ground="on one face only, from back to edge",
     parent="flat",
     about=(
         "One face is left flat, the other ground from spine to edge. The edge can be very keen and the flat "
@@ -49,6 +50,7 @@ SABER = saber_form(
     FULL,
     id="saber-chisel",
     label="saber chisel",
+    ground="on one face only, up to a line",
     about=(
         "One flat face, the other ground below a line with full stock above: a stout one-sided blade for paring "
         "along a surface."

@@ -75,6 +75,7 @@ GRINDS = [
     Grind(
         id="compound",
         label="compound",
+        ground="thin along the edge and stouter towards the tip",
         parent="hollow",
         about=(
             "A thin grind along the working edge and a stouter one towards the tip: keen where it cuts, strong "

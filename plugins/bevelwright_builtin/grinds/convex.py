@@ -47,6 +47,7 @@ SLACK_PLUNGE_RADIUS_MM = 5.0
 FULL = Grind(
     id="convex",
     label="full convex",
+    ground="with faces that bulge from back to edge",
     parent="convex",
     about=(
         "Faces that bulge outwards from spine to edge. More steel behind the edge than a flat of the same bar, "
@@ -67,6 +68,7 @@ SABER = saber_form(
     FULL,
     id="saber-convex",
     label="saber convex",
+    ground="with faces that bulge up to a line",
     about=(
         "Faces that bulge outwards below a line, full stock above it. The stoutest way to carry a working edge: "
         "wood splits early on it and lets it go."

@@ -33,6 +33,7 @@ def refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
 FULL = Grind(
     id="full-flat",
     label="full flat",
+    ground="flat from back to edge",
     parent="flat",
     about=(
         "Both faces run straight from the spine down to the edge bevel. Thin behind the edge for its strength, "
@@ -50,6 +51,7 @@ SABER = saber_form(
     FULL,
     id="saber-flat",
     label="saber flat",
+    ground="flat up to a line",
     about=(
         "Straight faces that stop at a line below the spine, with full stock above. Stouter than the full flat "
         "of the same bar, and it wedges more in a deep cut."

@@ -66,6 +66,7 @@ def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
 FULL = Grind(
     id="full-hollow",
     label="full hollow",
+    ground="hollow from back to edge",
     parent="hollow",
     about=(
         "Concave faces from the edge bevel right up to the spine: the thinnest section a bar can have behind "
@@ -86,6 +87,7 @@ SABER = saber_form(
     FULL,
     id="saber-hollow",
     label="saber hollow",
+    ground="hollow up to a line",
     about=(
         "Concave faces that stop at a line below the spine. Thin and keen just behind the edge, full stock "
         "above; it grows thick quickly once sharpening reaches the upper curve."

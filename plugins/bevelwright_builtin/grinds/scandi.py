@@ -72,6 +72,7 @@ GRINDS = [
     Grind(
         id="scandi",
         label="scandi",
+        ground="with one wide flat facet a side, down to nothing",
         parent="flat",
         about=(
             "One wide flat facet per side, ground to zero without a separate edge bevel. The facet lies on the "

@@ -34,7 +34,7 @@ def line_share(low: float = 0.25, high: float = 0.85) -> Parameter:
     return Parameter("grind_line_share", "grind line", Unit.NONE, low, high)
 
 
-def saber_form(full: Grind, *, id: str, label: str, about: str, made: str, line: Parameter) -> Grind:
+def saber_form(full: Grind, *, id: str, label: str, ground: str, about: str, made: str, line: Parameter) -> Grind:
     """The form of a full-height grind that stops at a line below the spine; all else is as in the full one."""
 
     def complete(designs: Designs) -> Designs:
@@ -49,6 +49,7 @@ def saber_form(full: Grind, *, id: str, label: str, about: str, made: str, line:
         full,
         id=id,
         label=label,
+        ground=ground,
         about=about,
         made=made,
         parameters=(bar, line, *rest),

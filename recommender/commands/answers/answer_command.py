@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from recommender.commands.common import (
@@ -17,6 +16,17 @@ from recommender.commands.common import (
     write_json,
     write_text,
 )
+
+_PARTS = {
+    "why": (("why", "assumed"), "print why this one, and what was assumed"),
+    "others": (("others",), "print why not another grind"),
+    "what_if": (("change",), "print what would make another grind the answer"),
+    "care": (("care", "advice"), "print every caution in full, and what is worth knowing"),
+    "figures": (("figures", "keeping", "shop"), "print the figures, and how closely each dimension must be kept"),
+}
+"""Option that prints a part of the answer -> parts of the page, and its help."""
+_AFTER_FLIPS = frozenset({"change", "keeping", "shop", "advice", "assumed", "made with"})
+"""Parts that come with or after what would flip the answer."""
 
 if TYPE_CHECKING:
     from recommender.drawing.text.answer.words_text import Audience
@@ -36,6 +46,9 @@ def add(commands: Commands) -> None:
         choices=("buyer", "maker"),
         help="whom cautions and advice are for (a maker where the brief names a workshop, else a buyer)",
     )
+    for name, (_, words) in _PARTS.items():
+        recommend.add_argument(f"--{name.replace('_', '-')}", action="store_true", help=words)
+    recommend.add_argument("--full", action="store_true", help="print everything there is to say")
     strict_argument(recommend)
 
     life = commands.add_parser("life")
@@ -53,26 +66,36 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
         return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 
     from recommender.drawing.text.answer.answer_text import PART_NAMES, answer_text
+    from recommender.drawing.text.answer.one_screen import screen_text
 
+    asked = {part for option, (parts, _) in _PARTS.items() if getattr(args, option) for part in parts}
+    names = PART_NAMES if args.full else [name for name in PART_NAMES if name in asked]
     maker = args.audience == "maker" or (args.audience is None and bool(brief.workshop.model_fields_set))
+    audience: Audience = "maker" if maker else "buyer"
 
-    def page(answer: Answer, names: Sequence[str]) -> str:
-        audience: Audience = "maker" if maker else "buyer"
-        outline = service.drawings.outline_of(answer)
-        return answer_text(answer, outline, audience=audience, width=page_width(), inches=args.inches, names=names)
+    def written(answer: Answer) -> tuple[str, str]:
+        """What stands as soon as it is known how sure the answer is, and what needs to know what would flip it."""
+        outline, width = service.drawings.outline_of(answer), page_width()
+        if not names:
+            return screen_text(answer, outline, audience=audience, width=width, inches=args.inches)
+        at = [name in _AFTER_FLIPS for name in names].index(True) if _AFTER_FLIPS & {*names} else len(names)
+        first, rest = (
+            answer_text(answer, outline, audience=audience, width=width, inches=args.inches, names=some)
+            for some in (names[:at], names[at:])
+        )
+        return first, rest
 
-    rest: Sequence[str] = PART_NAMES
-    shown = None
-    for answer in service.answers(brief, file):
-        if answer.confidence is not None and rest is PART_NAMES:
+    shown, said = None, ""
+    for answer in service.answers(brief, file, flips=not names or "change" in names):
+        if answer.confidence is not None and shown is None:
             # The reader need not wait for what would flip the answer: that takes longer than the answer itself.
-            at = PART_NAMES.index("change")
-            write_text(page(answer, PART_NAMES[:at]) + "\n")
-            rest, shown = PART_NAMES[at:], answer.proposal
-    if shown is not None and answer.proposal != shown:
-        # A plug-in was found to have changed what it was lent: the answer is another one without it.
-        rest = PART_NAMES
-    write_text(page(answer, rest))
+            shown, said = answer.proposal, written(answer)[0]
+            write_text(said)
+    head, tail = written(answer)
+    if answer.proposal == shown and shown is not None:
+        head = ""  # else a plug-in was found to have changed what it was lent: the answer is another without it
+    rest = "\n".join(text for text in (head, tail) if text)
+    write_text("\n" * bool(said and rest) + rest)
     return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 
 

@@ -28,7 +28,7 @@ from recommender.models.answer.proposal import (
     ShutOut,
     Words,
 )
-from recommender.models.knowledge.rule import GoalEffect, LimitEffect, WordsEffect, fields_of
+from recommender.models.knowledge.rule import CautionEffect, GoalEffect, LimitEffect, WordsEffect, fields_of
 from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
@@ -193,7 +193,10 @@ def words(
         effect = loaded.rule.effect
         if isinstance(effect, WordsEffect) and bool(np.all(fires(loaded.rule.when, facts))):
             specific = bool(fields_of(loaded.rule.when) - _GENERAL)
-            out.append(Words(id=loaded.rule.id, text=effect.text, audience=effect.audience, specific=specific))
+            own = {"id": loaded.rule.id, "text": effect.text, "audience": effect.audience, "specific": specific}
+            if isinstance(effect, CautionEffect):
+                own |= {"short": effect.short, "forbids": effect.forbids}
+            out.append(Words.model_validate(own))
     return sorted(out, key=lambda w: not w.specific)
 
 

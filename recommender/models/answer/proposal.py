@@ -9,6 +9,7 @@ from pydantic import Field
 
 from recommender.models.answer.design_keys import DESIGN_KEYS as DESIGN_KEYS
 from recommender.models.answer.design_keys import Side
+from recommender.models.answer.summary import Summary
 from recommender.models.base import Basis, Model
 from recommender.models.brief import Brief
 
@@ -172,6 +173,10 @@ class Words(Model):
     audience: str
     specific: bool
     """It fired on this blade, steel or owner, not on the task alone."""
+    short: str | None = None
+    """A caution in one line, where it guards a person from the blade and its use."""
+    forbids: str | None = None
+    """What the blade is not for, by this caution."""
 
 
 class Form(Model):
@@ -380,6 +385,8 @@ class Answer(Model):
     """A brief answered. `proposal` is None when nothing fits; `blocked` and `relaxations` then say why."""
 
     schema_: Literal["bevelwright.proposal/1"] = SCHEMA
+    summary: Summary | None = None
+    """The answer in one breath; None in answers of earlier versions."""
     brief: Brief
     brief_sources: dict[str, FieldSource]
     proposal: Proposal | None = None

@@ -139,6 +139,15 @@ class WordsEffect(Model):
     audience: Literal["everyone", "buyer", "maker"] = "everyone"
 
 
+class CautionEffect(WordsEffect):
+    """A warning for a reader."""
+
+    short: Annotated[Text, Field(max_length=76)] | None = None
+    """The whole warning in one line, of every caution that guards a person from the blade and its use."""
+    forbids: Annotated[Text, Field(max_length=60)] | None = None
+    """What the blade must not be used for, after “not for”."""
+
+
 class Example(Model):
     """Facts with which a rule fires, or does not."""
 
@@ -191,7 +200,7 @@ class Caution(_Rule):
     """A warning that comes with the answer."""
 
     kind: Literal["caution"]
-    effect: WordsEffect
+    effect: CautionEffect
 
 
 class Advice(_Rule):

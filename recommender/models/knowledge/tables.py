@@ -41,6 +41,10 @@ class Task(Model):
     label: Text
     meaning: Text
     """One line in plain words for somebody who knows nothing about blades."""
+    blade_name: Text = "knife"
+    """What a blade for it is called in a shop."""
+    list_place: Annotated[int, Field(ge=1, le=1000)] = 1000
+    """Where it stands in lists to choose from: what most people ask for comes first; among equals by label."""
     words: tuple[Text, ...] = ()
     """Everyday words that people type for it."""
     material: Id

@@ -48,6 +48,9 @@ class Grind:
     for_line: Callable[[Designs], Designs] | None = None
     """For grinds whose line follows from other knobs: set those so that grind_line_mm comes out as given."""
 
+    ground: str = ""
+    """How it looks to somebody who knows nothing of grinds, after “ground”: “flat from back to edge”."""
+
     def parameter(self, name: str) -> Parameter | None:
         """The parameter of that name, or None."""
         return next((p for p in self.parameters if p.name == name), None)

@@ -11,13 +11,16 @@ from recommender.drawing.text.text_page import TextPage
 from recommender.tui.state.keys_file import KEYS, keys_folder
 from recommender.worker.parts import GrindWords
 
+_SIGNS = {"question_mark": "?"}
 _MOVING = (
     ("tab, shift+tab", "to the next field or part, and back"),
     ("left, right", "change the field, or move a dimension of the trial"),
     ("backspace", "leave the field open again, or put the dimension back"),
     ("up, down", "to the field, row or line above or below; elsewhere scroll"),
+    ("letters, digits, ?", "count outside boxes to type in"),
     ("enter", "on a reason under Why: its rule"),
     ("/", "in the rulebook: search"),
+    ("1 to 9, 0", "to a page of the answer, in their order  [page-1 to page-10]"),
     ("ctrl+p", "everything that can be done, by name"),
 )
 
@@ -37,7 +40,9 @@ def help_text(grinds: Sequence[GrindWords], here: str, bindings: Sequence[Bindin
     )
     page.heading("Keys")
     for binding in bindings:
-        page.row(binding.key, f"{binding.description}  [{binding.id}]")
+        if not str(binding.id).startswith("page-"):
+            keys = ", ".join(_SIGNS.get(key, key) for key in binding.key.split(","))
+            page.row(keys, f"{binding.description}  [{binding.id}]")
     for key, does in _MOVING:
         page.row(key, does)
     page.gap()

@@ -6,34 +6,34 @@ from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
 
 from recommender.text import clean
 from recommender.tui.state.form_fields import MOST_PARTS, ChoiceField, FieldGroup, FlagField, NumberField, ShareField
-from recommender.tui.widgets.form_rows import CursorRow, Rows, SafeInput, Styled, TypedRow
+from recommender.tui.widgets.form_rows import CursorRow, Rows, SafeInput, Styled, TypedRow, row_key
 
 
 class Changed(Message):
-    """A field has another value, as text; "" leaves it open."""
+    """A field has another value, as text; "" leaves it open. What is `typed` comes letter by letter."""
 
-    def __init__(self, key: str, value: str) -> None:
+    def __init__(self, key: str, value: str, *, typed: bool = False) -> None:
         super().__init__()
-        self.key, self.value = key, value
+        self.key, self.value, self.typed = key, value, typed
 
 
 class FieldRow(CursorRow):
     """One field on one line: its label, its value, and how it moves."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "go(-1)", "field above", id="field.above", show=False),
-        Binding("down", "go(1)", "field below", id="field.below", show=False),
-        Binding("left", "step(-1)", "less", id="field.less", show=False),
-        Binding("right", "step(1)", "more", id="field.more", show=False),
-        Binding("space,enter", "step(1)", "more", id="field.next", show=False),
-        Binding("backspace,delete", "open", "leave open", id="field.open", show=False),
+        row_key("up", "go(-1)", "field above", id="field.above"),
+        row_key("down", "go(1)", "field below", id="field.below"),
+        row_key("left", "step(-1)", "less", id="field.less"),
+        row_key("right", "step(1)", "more", id="field.more"),
+        row_key("space,enter", "step(1)", "more", id="field.next"),
+        row_key("backspace,delete", "open", "leave open", id="field.open"),
     ]
 
     def __init__(self, field: ChoiceField | ShareField | FlagField, value: str = "") -> None:
@@ -111,7 +111,7 @@ class NumberRow(TypedRow):
 
     def typed(self, text: str) -> Changed:
         """The field has another value."""
-        return Changed(self.field.key, text)
+        return Changed(self.field.key, text, typed=True)
 
 
 class BriefForm(Rows):

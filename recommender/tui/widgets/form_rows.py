@@ -18,14 +18,23 @@ Styled = str | tuple[str, str]
 """Words, plain or with their style."""
 
 
+def row_key(keys: str, action: str, label: str, id: str) -> Binding:
+    """A key of a row. Handled by the application, one after the other: a row's own queue would lag behind the cursor.
+
+    Keys faster than the screen then neither get lost nor act on a row that the cursor has left.
+    """
+    return Binding(keys, action, label, id=id, show=False, priority=True)
+
+
 class Rows(VerticalScroll, can_focus=False):
     """A form: rows of every kind below each other, with texts between them."""
 
     def go(self, by: int) -> None:
         """To the row above or below, never out of the form."""
         among = list(self.query("CursorRow, SafeInput"))
-        at = next((k for k, row in enumerate(among) if row.has_focus), 0)
-        among[min(max(at + by, 0), len(among) - 1)].focus()
+        # Of the screen, at once: a row learns of its focus, and `focus` gives it, when its turn comes.
+        at = next((k for k, row in enumerate(among) if row is self.screen.focused), 0)
+        self.screen.set_focus(among[min(max(at + by, 0), len(among) - 1)])
 
 
 def rows_of(row: Widget) -> Rows | None:
@@ -55,8 +64,8 @@ class SafeInput(Input):
     """A line to type in; what is pasted or opened into it is made safe to show."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "go(-1)", "field above", id="box.above", show=False),
-        Binding("down", "go(1)", "field below", id="box.below", show=False),
+        row_key("up", "go(-1)", "field above", id="box.above"),
+        row_key("down", "go(1)", "field below", id="box.below"),
     ]
 
     def validate_value(self, value: str) -> str:

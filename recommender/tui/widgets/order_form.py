@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
@@ -14,7 +14,7 @@ from textual.widgets import Input, Static
 from recommender.text import clean
 from recommender.tui.state.order_fields import NONE, PIECES
 from recommender.tui.widgets.answer_page import literal
-from recommender.tui.widgets.form_rows import CursorRow, Rows, SafeInput, Styled, TypedRow
+from recommender.tui.widgets.form_rows import CursorRow, Rows, SafeInput, Styled, TypedRow, row_key
 from recommender.tui.widgets.trial_rows import Stepper
 
 WRITTEN = (("customer", "customer"), ("reference", "their reference"))
@@ -40,9 +40,9 @@ class ActionRow(CursorRow):
     """Something that can be done, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "go(-1)", "row above", id="deed.above", show=False),
-        Binding("down", "go(1)", "row below", id="deed.below", show=False),
-        Binding("enter,space", "do", "do it", id="deed.do", show=False),
+        row_key("up", "go(-1)", "row above", id="deed.above"),
+        row_key("down", "go(1)", "row below", id="deed.below"),
+        row_key("enter,space", "do", "do it", id="deed.do"),
     ]
 
     def __init__(self, what: str, words: str) -> None:
@@ -71,8 +71,8 @@ class OrderBox(SafeInput):
     """A line of the order to type in."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "go(-1)", "row above", id="order.above", show=False),
-        Binding("down,enter", "go(1)", "row below", id="order.below", show=False),
+        row_key("up", "go(-1)", "row above", id="order.above"),
+        row_key("down,enter", "go(1)", "row below", id="order.below"),
     ]
 
 

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
@@ -17,7 +17,7 @@ from recommender.drawing.lengths import Lengths
 from recommender.models.answer.trial import Knob
 from recommender.text import clean
 from recommender.tui.widgets.answer_page import literal
-from recommender.tui.widgets.form_rows import CursorRow, Rows, Styled
+from recommender.tui.widgets.form_rows import CursorRow, Rows, Styled, row_key
 from recommender.units import Unit
 
 GRIND = "grind"
@@ -35,11 +35,11 @@ class Stepper(CursorRow):
     """One dimension, or one of some blades, on one line."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up", "go(-1)", "row above", id="try.above", show=False),
-        Binding("down", "go(1)", "row below", id="try.below", show=False),
-        Binding("left", "move(-1)", "less", id="try.less", show=False),
-        Binding("right,space,enter", "move(1)", "more", id="try.more", show=False),
-        Binding("backspace,delete", "move(0)", "back", id="try.back", show=False),
+        row_key("up", "go(-1)", "row above", id="try.above"),
+        row_key("down", "go(1)", "row below", id="try.below"),
+        row_key("left", "move(-1)", "less", id="try.less"),
+        row_key("right,space,enter", "move(1)", "more", id="try.more"),
+        row_key("backspace,delete", "move(0)", "back", id="try.back"),
     ]
 
     def __init__(self, name: str) -> None:

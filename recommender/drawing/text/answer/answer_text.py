@@ -10,6 +10,7 @@ from recommender.drawing.text.answer.form_text import form_part, form_words
 from recommender.drawing.text.answer.parameters_text import parameter_rows
 from recommender.drawing.text.answer.section_text import section_lines
 from recommender.drawing.text.answer.shop_figures_text import shop_part
+from recommender.drawing.text.answer.summary_text import poor_words, sentences, summary
 from recommender.drawing.text.answer.words_text import Audience, advice_part, cautions_part
 from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
@@ -30,7 +31,7 @@ from recommender.units import Unit, show
 PART_NAMES = (
     "title",
     "unnamed",
-    "poor",
+    "summary",
     "blade",
     "section",
     "why",
@@ -89,7 +90,7 @@ def answer_parts(
         part("blade", lambda page: _nothing_fits(page, answer))
     else:
         part("unnamed", lambda page: _unnamed(page, answer))
-        part("poor", lambda page: _poor(page, answer))
+        part("summary", lambda page: _summary(page, answer, audience, lengths))
         part("blade", lambda page: _blade(page, answer, p, lengths))
         if outline is not None:
             part("section", lambda page: _section(page, outline, p, lengths))
@@ -154,13 +155,15 @@ def _unnamed(page: TextPage, answer: Answer) -> None:
         )
 
 
-def _poor(page: TextPage, answer: Answer) -> None:
-    """What a reader has to know before the recommendation: some task is served poorly."""
-    poor = [task for task, fit in answer.task_fit.items() if fit < POOR_FIT]
-    if poor and len(answer.task_fit) > 1:
-        page.line(f"No single blade does all of this well: poor at {' and '.join(poor)}. Consider two blades.")
-    elif poor:
-        page.line("Mind: within what this brief fixes, no blade does this well.")
+def _summary(page: TextPage, answer: Answer, audience: Audience, lengths: Lengths) -> None:
+    """The answer in one breath; of an answer of an earlier version only what has to be known first."""
+    if answer.summary is None:
+        if words := poor_words(answer):
+            page.line(words)
+        return
+    for text in sentences(summary(answer, answer.summary.named, lengths), maker=audience == "maker"):
+        page.line(text, hanging="  ")
+    page.gap()
 
 
 def _shoulder(outline: Outline, proposal: Proposal) -> float:
@@ -199,7 +202,7 @@ def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> Non
     page.row("steel", f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}")
     fit = ", ".join(f"{task} {_fit(share)}" for task, share in answer.task_fit.items())
     page.row("serves", f"{fit} of what the task asks")
-    if answer.confidence is not None and answer.alternatives:
+    if answer.summary is None and answer.confidence is not None and answer.alternatives:
         page.row("how sure", _sure_in_short(answer, answer.confidence))
 
 

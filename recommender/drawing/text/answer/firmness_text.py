@@ -9,6 +9,8 @@ from recommender.drawing.text.text_page import TextPage
 from recommender.models.answer.proposal import FLIP_KINDS, UNGROUND, Answer, Flip, Tolerance, Tried
 from recommender.units import Unit
 
+IN_SHORT = 2
+"""Changes named on one screen."""
 LISTED = 3
 """Changes named of each kind towards one grind; the rest are counted, and all are in the JSON."""
 
@@ -25,6 +27,18 @@ def flips_part(page: TextPage, answer: Answer) -> None:
     firm = [t for t in answer.tried if t.held == t.tried]
     if firm:
         page.row("no change", "; ".join(_held(t) for t in firm), 10)
+
+
+def flips_in_short(answer: Answer) -> str:
+    """The nearest change of each of the first kinds that would make another grind the answer, in one sentence."""
+    first = [next((f for f in answer.flips if f.kind == kind), None) for kind in FLIP_KINDS]
+    named = [f"{f.words} ({f.grind_label or 'nothing fits'})" for f in first if f is not None]
+    if not named:
+        return "No single change that was tried makes another grind the answer."
+    more = len(answer.flips) - len(named[:IN_SHORT])
+    return f"What would make it another grind: {'; '.join(named[:IN_SHORT])}" + (
+        f"; {more} more under --what-if." if more else "."
+    )
 
 
 def _label(answer: Answer) -> str:

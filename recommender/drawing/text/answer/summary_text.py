@@ -1,0 +1,166 @@
+"""An answer in one breath: what to ask for, why, how sure, the next best and what it is not for, in sentences."""
+
+from __future__ import annotations
+
+from recommender.drawing.lengths import Lengths, angle
+from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Alternative, Answer, Proposal
+from recommender.models.answer.summary import Named, Summary
+from recommender.text import capital
+from recommender.units import INCH_MM
+
+THIN_MM, STOUT_MM = 2.2, 5.0
+"""Stock that is called thin up to the one and stout from the other on; an estimate of how people speak."""
+NEAR_POINTS, FAR_POINTS = 2.0, 6.0
+"""So far behind is called close, and from there on well behind."""
+REASONS = 3
+LIKELY_WORDS = ((0.9, "very likely"), (0.66, "likely"), (0.33, "about as likely as not"), (0.0, "unlikely"))
+"""Chance from which a word is used. Source: Mastrandrea et al., IPCC guidance note on uncertainties (2010), table 1,
+without its outermost rows; from memory."""
+
+
+def summary(answer: Answer, named: Named | None, lengths: Lengths = Lengths()) -> Summary:  # noqa: B008 - frozen
+    """An answer's sentences, in the reader's unit; `named` where there is a proposal."""
+    p = answer.proposal
+    if p is None or named is None:
+        return Summary(first="Nothing fits this brief; no wish was replaced.")
+    equal = _equal(answer)
+    return Summary(
+        first=poor_words(answer),
+        ask_for=_ask_for(p, equal, named, lengths),
+        grind=_grind(answer, p, equal, lengths),
+        why=_why(answer),
+        sure=_sure(answer, p, equal),
+        next_best=_next_best(answer, equal),
+        not_for=_not_for(answer),
+        named=named,
+    )
+
+
+def sentences(found: Summary, *, maker: bool) -> list[str]:
+    """Those for a buyer or a maker, in their order."""
+    what = found.grind if maker else found.ask_for
+    return [text for text in (found.first, what, found.why, found.sure, found.next_best, found.not_for) if text]
+
+
+def poor_words(answer: Answer) -> str:
+    """What a reader has to know before the recommendation: some task is served poorly; else ""."""
+    poor = [task for task, fit in answer.task_fit.items() if fit < POOR_FIT]
+    if poor and len(answer.task_fit) > 1:
+        return f"No single blade does all of this well: poor at {' and '.join(poor)}. Consider two blades."
+    return "Mind: within what this brief fixes, no blade does this well." if poor else ""
+
+
+def likely(chance: float) -> str:
+    """A chance, 0 to 1, in a word.
+
+    >>> likely(0.93), likely(0.5)
+    ('very likely', 'about as likely as not')
+    """
+    return next(word for least, word in LIKELY_WORDS if chance >= least)
+
+
+def _equal(answer: Answer) -> list[Alternative]:
+    """Other grinds that do as well, by points alone."""
+    if answer.brief.wishes.grind is not None:
+        return []
+    return [a for a in answer.alternatives if a.proposal and a.behind is not None and abs(a.behind) < EQUAL_POINTS]
+
+
+def _ask_for(p: Proposal, equal: list[Alternative], named: Named, lengths: Lengths) -> str:
+    article = "An" if named.steel[0] in "aeiou" else "A"
+    looks = [_looks(p, named, lengths), *(_looks(a.proposal, named, lengths) for a in equal if a.proposal)]
+    ground = looks[0] if len(looks) == 1 else f"either {' or '.join(looks)} (one as good as the other)"
+    return (
+        f"{article} {named.steel} {named.blade} about {_about(p.blade_length_mm, lengths)} long, "
+        f"{_thick(p.stock_thickness_mm, lengths)}, ground {ground}, its edge at {_edge(p)}."
+    )
+
+
+def _looks(p: Proposal, named: Named, lengths: Lengths) -> str:
+    words = named.grinds.get(p.grind) or f"as a {p.grind_label}"
+    return f"{words} {lengths(p.grind_line_mm, 0)} above the edge" if words.endswith("up to a line") else words
+
+
+def _about(mm: float, lengths: Lengths) -> str:
+    """A length as people say it.
+
+    >>> _about(203.0, Lengths()), _about(203.0, Lengths(inches=True)), _about(46.0, Lengths())
+    ('20 cm', '8 inches', '4.6 cm')
+    """
+    if lengths.inches:
+        size = f"{mm / INCH_MM:.0f}" if mm >= 100 else f"{mm / INCH_MM:.1f}"
+        return f"{size} inches"
+    return f"{mm / 10:.0f} cm" if mm >= 100 else f"{mm / 10:.2g} cm"
+
+
+def _thick(mm: float, lengths: Lengths) -> str:
+    at_back = f"{lengths(mm)} at the back"
+    if THIN_MM < mm < STOUT_MM:
+        return f"{lengths(mm)} thick at the back"
+    return f"{'thin' if mm <= THIN_MM else 'stout'} ({at_back})"
+
+
+def _edge(p: Proposal) -> str:
+    each, both = f"{p.edge_angle_per_side_deg:g}", f"{p.edge_angle_included_deg:g}"
+    text = f"{each} degrees a side, {both} in all"
+    if p.side != "both":
+        text = f"{both} degrees, on the {p.side} side alone (edge down, tip forward)"
+    if p.micro_bevel_per_side_deg is not None and p.micro_bevel_included_deg is not None:
+        text += (
+            f", ending in a tiny bevel of {p.micro_bevel_per_side_deg:g} a side, {p.micro_bevel_included_deg:g} in all"
+        )
+    return text
+
+
+def _grind(answer: Answer, p: Proposal, equal: list[Alternative], lengths: Lengths) -> str:
+    line = "at the spine" if p.grind_line_below_spine_mm < 1e-6 else f"{lengths(p.grind_line_mm, 1)} above the edge"
+    wheel = "" if p.wheel_diameter_mm is None else f" on the {lengths(p.wheel_diameter_mm, 0)} wheel"
+    side = "" if p.side == "both" else f", {p.side} side only"
+    micro = ""
+    if p.micro_bevel_per_side_deg is not None and p.micro_bevel_included_deg is not None:
+        micro = f", micro-bevel {angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg)}"
+    labels = " or ".join([p.grind_label, *(a.grind_label for a in equal)])
+    either = f"Either {labels} (one as good as the other); as {p.grind_label}" if equal else capital(labels)
+    steel = answer.brief.steel
+    return (
+        f"{either}{side}: {lengths(p.stock_thickness_mm)} stock of {(steel.grade or '').upper()} at "
+        f"{steel.hardness_hrc:g} HRC, {lengths.behind_edge(p.edge_thickness_mm)}{wheel}, grind line {line}, edge "
+        f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}{micro}."
+    )
+
+
+def _why(answer: Answer) -> str:
+    titles = [r.title for r in answer.reasons if r.kind == "goal" and r.points >= 0.4 * r.most_points and r.points > 0]
+    return f"Why: {'; '.join(_lower(title) for title in titles[:REASONS])}." if titles else ""
+
+
+def _lower(title: str) -> str:
+    """As it stands within a sentence: an abbreviation stays."""
+    return title if title[:2].isupper() and title[:2].isalpha() else title[:1].lower() + title[1:]
+
+
+def _sure(answer: Answer, p: Proposal, equal: list[Alternative]) -> str:
+    if answer.confidence is None or not answer.alternatives:
+        return ""
+    wins = answer.confidence.wins
+    chance = round(sum(wins.get(grind, 0.0) for grind in (p.grind, *(a.grind for a in equal))), 2)
+    what = "one of these is" if equal else "it is"
+    text = f"How sure: {what} the best in {100 * chance:.0f} of 100 sets of numbers that the sources allow"
+    return f"{text} ({likely(chance)})."
+
+
+def _next_best(answer: Answer, equal: list[Alternative]) -> str:
+    others = [a for a in answer.alternatives if a.proposal and a.behind is not None and a not in equal]
+    if not others:
+        return ""
+    first = min(others, key=lambda a: a.behind or 0.0)
+    behind = first.behind or 0.0
+    if behind < 0:
+        return f"Without the wish: {first.grind_label}, which serves better."
+    how = "close behind" if behind < NEAR_POINTS else "well behind" if behind >= FAR_POINTS else "somewhat behind"
+    return f"Next best: {first.grind_label}, {how}."
+
+
+def _not_for(answer: Answer) -> str:
+    uses = list(dict.fromkeys(w.forbids for w in answer.cautions if w.forbids))
+    return f"Not for {', nor for '.join(uses)}." if uses else ""
