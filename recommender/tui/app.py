@@ -17,7 +17,6 @@ from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Footer, Static, TabbedContent, TabPane
 
-from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.models.answer.proposal import Answer
@@ -27,15 +26,14 @@ from recommender.service import block_plugin
 from recommender.text import clean
 from recommender.tui.answer_display import AnswerDisplay
 from recommender.tui.file_actions import FileActions
+from recommender.tui.form_actions import FormActions
 from recommender.tui.palette import Palette, commands
 from recommender.tui.quote_actions import QuoteActions
 from recommender.tui.screens.help_screen import HelpScreen
 from recommender.tui.screens.help_text import help_text
 from recommender.tui.screens.rulebook_screen import RulebookScreen
-from recommender.tui.state.answer_line import answer_line, field_words, refusal_line
 from recommender.tui.state.crash_report import CRASHED, report_failure
 from recommender.tui.state.form_fields import groups, settings, values_of
-from recommender.tui.state.form_history import FormHistory
 from recommender.tui.state.kept_catalogue import KeptCatalogue
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.tabs import MAKERS, TABS
@@ -124,7 +122,7 @@ class BevelwrightApp(App[None]):
         self.catalogue = found or engine.catalogue()
         self.values: dict[str, str] = values_of(brief) or self.session.left_off()
         """Of the form, as text."""
-        self.history = FormHistory(self.values)
+        self.form = FormActions(self)
         view = self.session.view()
         self.audience: Audience = "maker" if view.get("audience") == "maker" else "buyer"
         self.inches = view.get("lengths") == "inches"
@@ -138,8 +136,6 @@ class BevelwrightApp(App[None]):
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
         self._action_said = False
-        self._changed_field = ""
-        """The field that was moved last, in words."""
         self._grinds: tuple[GrindWords, ...] = ()
         """For the glossary, once they have been drawn."""
         self.left_out = ""
@@ -235,43 +231,15 @@ class BevelwrightApp(App[None]):
 
     def on_changed(self, event: Changed) -> None:
         """A field has moved: ask again."""
-        if event.value:
-            self.values[event.key] = event.value
-        else:
-            self.values.pop(event.key, None)
-        form = self.main.query_one(BriefForm)
-        form.add_up()
-        self._changed_field = field_words(event.key, event.value, form.groups)
-        self.history.changed(self.values, event.key if event.typed else "")
-        self.session.leave(self.values)
-        self.ask()
-
-    def fill(self, values: dict[str, str]) -> None:
-        """Put other values into every field, and ask."""
-        self.history.changed(values)
-        self._fill(values)
-
-    def _fill(self, values: dict[str, str]) -> None:
-        self.values.clear()
-        self.values.update(values)
-        self.main.query_one(BriefForm).fill(self.values)
-        self._changed_field = ""
-        self.session.leave(self.values)
-        self.ask()
+        self.form.change(event)
 
     def action_undo(self) -> None:
         """Put the form as it was before the last change."""
-        self._turn_back(self.history.undo(), "undo")
+        self.form.undo()
 
     def action_redo(self) -> None:
         """Do again what was undone last."""
-        self._turn_back(self.history.redo(), "redo")
-
-    def _turn_back(self, values: dict[str, str] | None, what: str) -> None:
-        if values is None:
-            self.notify(f"Nothing to {what}.", timeout=3, markup=False)
-        else:
-            self._fill(values)
+        self.form.redo()
 
     def ask(self) -> None:
         """Have answered what the form says now; what is on the screen stays until then."""
@@ -356,9 +324,7 @@ class BevelwrightApp(App[None]):
             case AlternativesPart():
                 self.answer_display.add_drawn(reply.drawn)
             case Refused():  # the answer before stays on the screen
-                words = refusal_line(reply.words, self.main.query_one(BriefForm).groups)
-                self._write_state(words)
-                self._write_line(f"! {words}")
+                self._write_state(self.form.show_refused(reply.words))
         if isinstance(reply, (Done, Refused)):
             # Once the first question is answered and drawn, what was kept has done no harm.
             self.call_after_refresh(self.session.settle)
@@ -368,8 +334,7 @@ class BevelwrightApp(App[None]):
         fresh = self.answer is None or answer.proposal != self.answer.proposal or part.brief != self.brief
         firmer = self.answer is not None and self.answer.tolerances != answer.tolerances
         if fresh:
-            before = None if self.answer is None else self.answer.proposal
-            self._write_line(answer_line(answer.proposal, before, self._changed_field, Lengths(self.inches)))
+            self.form.show_answered(answer.proposal, None if self.answer is None else self.answer.proposal)
         self.answer, self.brief = answer, part.brief
         self.answer_display.proposal_drawn = part.drawn
         self.trials.stand_beside(answer)
@@ -454,7 +419,7 @@ class BevelwrightApp(App[None]):
 
     def action_afresh(self) -> None:
         """Open every field again."""
-        self.fill({})
+        self.form.fill({})
 
     def action_save_answer(self, kind: str) -> None:
         """Write the answer to a file that does not exist yet."""
@@ -488,10 +453,6 @@ class BevelwrightApp(App[None]):
 
     def _write_state(self, words: str) -> None:
         self.main.query_one("#state", Static).update(Content(clean(words, one_line=True)))
-
-    def _write_line(self, words: str) -> None:
-        """Under the form, where the answer is out of sight."""
-        self.main.query_one("#answer-line", Static).update(Content(clean(words, one_line=True)))
 
     def page_width(self) -> int:
         """Columns that a line of the page has."""

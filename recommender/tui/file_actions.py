@@ -99,7 +99,7 @@ class FileActions:
             self.app.say(str(error))
             return
         self.app.session.used(path)
-        self.app.fill(values_of(brief))
+        self.app.form.fill(values_of(brief))
 
     def save_answer(self, kind: str) -> None:
         """Write the answer to a file that does not exist yet."""

@@ -213,5 +213,5 @@ class QuoteActions:
         order = quote.order.model_dump()
         self.order = {name: str(value) for name, value in order.items() if value not in (None, "")}
         self.app.main.query_one(OrderForm).write(self.order)
-        self.app.fill(values_of(quote.brief))
+        self.app.form.fill(values_of(quote.brief))
         self.app.action_show_tab("price")

@@ -12,6 +12,7 @@ import pytest
 
 from recommender.cli import main
 from recommender.drawing.text.answer.answer_text import answer_text
+from recommender.drawing.text.answer.one_screen import screen_text
 from recommender.service import Service, read_brief
 
 ROOT = Path(__file__).parents[2]
@@ -61,7 +62,7 @@ def test_recommend_json_has_the_promised_keys(capsys: pytest.CaptureFixture[str]
 
 
 def test_recommend_text_shows_both_angles_estimates_and_cautions(capsys: pytest.CaptureFixture[str]) -> None:
-    code, out, err = run(capsys, "recommend", str(SCENARIOS / "left-handed-hunter.toml"))
+    code, out, err = run(capsys, "recommend", str(SCENARIOS / "left-handed-hunter.toml"), "--full")
     assert code == 0
     assert err == ""
     assert "per side" in out
@@ -273,11 +274,27 @@ def test_the_answer_is_told_before_its_flips_and_is_one_page_in_the_end(
     code, *_ = run(capsys, "recommend", str(ROOT / brief), "--for", "maker")
     assert code == 0
     first, rest = told
-    assert "Recommended: " in first
-    assert "What would change" not in first
-    assert rest.lstrip("\n").startswith("What would change")
+    assert "35° included" in first
+    assert "another grind" not in first
+    assert rest.lstrip("\n").startswith("What would make it another grind: ")
     whole = service.recommend(read_brief((ROOT / brief).read_bytes(), "brief"))
-    assert first + rest == answer_text(whole, service.drawings.outline_of(whole), audience="maker", width=80)
+    screen = screen_text(whole, service.drawings.outline_of(whole), audience="maker", width=80)
+    assert first + rest == "\n".join(screen)
+
+
+def test_all_of_it_is_one_page_and_a_part_is_a_part_of_it(capsys: pytest.CaptureFixture[str], service: Service) -> None:
+    brief = str(SCENARIOS / "left-handed-hunter.toml")
+    whole = service.recommend(read_brief(Path(brief).read_bytes(), "brief"))
+    page = answer_text(whole, service.drawings.outline_of(whole), audience="maker", width=80)
+    assert run(capsys, "recommend", brief, "--full")[1] == page
+    for option in ("why", "others", "what-if", "care", "figures"):
+        code, part, _ = run(capsys, "recommend", brief, f"--{option}")
+        assert code == 0
+        assert part
+        assert len(part) < len(page) / 2
+        assert set(part.splitlines()) <= set(page.splitlines())
+    both = run(capsys, "recommend", brief, "--care", "--why")[1]
+    assert both.index("Why this") < both.index("Take care with this one")
 
 
 def shell(*argv: str, stdin: bytes = b"", **env: str) -> subprocess.CompletedProcess[bytes]:

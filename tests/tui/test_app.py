@@ -92,7 +92,7 @@ def test_what_does_not_fit_is_said_and_the_old_answer_stays(tui: SimpleNamespace
         box.focus()
         await pilot.press("9", "9")
         await tui.answered(app, pilot)
-        assert "steel.hardness_hrc" in tui.text_of(app, "#state")
+        assert "hardness, HRC: 99.0 does not fit" in tui.text_of(app, "#state")
         assert tui.text_of(app, "#headline") == before
         await pilot.press("backspace", "backspace")
         await tui.answered(app, pilot)

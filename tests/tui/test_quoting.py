@@ -150,7 +150,7 @@ def test_a_quote_is_revised_in_the_form(tui: SimpleNamespace, service: Service, 
         await pilot.pause()
         app.action_save_quote()
         await tui.answered(app, pilot)
-        app.fill({"tasks.fine-slicing": "3"})
+        app.form.fill({"tasks.fine-slicing": "3"})
         app.query(OrderBox).first().value = ""
         await tui.answered(app, pilot)
         app.action_quote_book()

@@ -142,7 +142,7 @@ def test_a_kept_trial_outlives_another_question(tui: SimpleNamespace, service: S
 
 def test_nothing_to_try_where_nothing_fits(tui: SimpleNamespace, service: Service) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
-        app.fill({"wishes.grind": "full-hollow", "blade.height_mm": "50", "workshop.wheels_mm": "50"})
+        app.form.fill({"wishes.grind": "full-hollow", "blade.height_mm": "50", "workshop.wheels_mm": "50"})
         await tui.answered(app, pilot)
         assert app.answer is not None
         assert app.answer.proposal is None

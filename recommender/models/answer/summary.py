@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import Field
+
 from recommender.models.base import Model
 
 
 class Named(Model):
     """What a blade is called by somebody who knows nothing of grinds."""
 
-    blade: str
+    blade: str = "knife"
     """As a shop calls it, by its main task: kitchen knife."""
-    steel: Literal["stainless", "carbon-steel", "tool-steel"]
-    grinds: dict[str, str]
+    steel: Literal["stainless", "carbon-steel", "tool-steel"] = "carbon-steel"
+    """What its family is called there."""
+    grinds: dict[str, str] = Field(default_factory=dict)
     """Grind -> how it looks, after “ground”: flat from back to edge."""
 
 

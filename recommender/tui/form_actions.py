@@ -1,0 +1,86 @@
+"""The form of the interface: its changes, undoing them, and the line under it that says what they did."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+from textual.widgets import Static
+
+from recommender.drawing.lengths import Lengths
+from recommender.models.answer.proposal import Proposal
+from recommender.text import clean
+from recommender.tui.state.answer_line import answer_line, field_words, refusal_line
+from recommender.tui.state.form_history import FormHistory
+from recommender.tui.widgets.brief_form import BriefForm, Changed
+
+if TYPE_CHECKING:
+    from recommender.tui.app import BevelwrightApp
+
+
+class FormActions:
+    """Owned by the application, whose `values` are the form's."""
+
+    def __init__(self, app: BevelwrightApp) -> None:
+        self.app = app
+        self._history = FormHistory(app.values)
+        self._moved = ""
+        """The field that was moved last, in words."""
+
+    @property
+    def _form(self) -> BriefForm:
+        return self.app.main.query_one(BriefForm)
+
+    def change(self, event: Changed) -> None:
+        """Take another value of a field, and ask again."""
+        values = self.app.values
+        if event.value:
+            values[event.key] = event.value
+        else:
+            values.pop(event.key, None)
+        self._form.add_up()
+        self._moved = field_words(event.key, event.value, self._form.groups)
+        self._history.changed(values, event.key if event.typed else "")
+        self.app.session.leave(values)
+        self.app.ask()
+
+    def fill(self, values: dict[str, str]) -> None:
+        """Put other values into every field, and ask."""
+        self._history.changed(values)
+        self._put(values)
+
+    def undo(self) -> None:
+        """Put the form as it was before the last change."""
+        self._turn(self._history.undo(), "undo")
+
+    def redo(self) -> None:
+        """Do again what was undone last."""
+        self._turn(self._history.redo(), "redo")
+
+    def _turn(self, values: dict[str, str] | None, what: str) -> None:
+        if values is None:
+            self.app.notify(f"Nothing to {what}.", timeout=3, markup=False)
+        else:
+            self._put(values)
+
+    def _put(self, values: dict[str, str]) -> None:
+        app = self.app
+        app.values.clear()
+        app.values.update(values)
+        self._form.fill(app.values)
+        self._moved = ""
+        app.session.leave(app.values)
+        app.ask()
+
+    def show_answered(self, now: Proposal | None, before: Proposal | None) -> None:
+        """Say under the form, where the answer may be out of sight, what the last change did."""
+        self._write(answer_line(now, before, self._moved, Lengths(self.app.inches)))
+
+    def show_refused(self, words: str) -> str:
+        """Say there why there is no answer; gives it in the form's words."""
+        said = refusal_line(words, self._form.groups)
+        self._write(f"! {said}")
+        return said
+
+    def _write(self, words: str) -> None:
+        self.app.main.query_one("#answer-line", Static).update(Content(clean(words, one_line=True)))
