@@ -109,14 +109,14 @@ def paragraphs(text: str, answer: Answer) -> list[tuple[str | None, str]]:
 
 
 class Care(Static):
-    """Cautions, always on the screen: as many in full as there is room for, the rest counted."""
+    """Cautions, always on the screen, in a line each: as many as there is room for, the rest counted."""
 
     texts: tuple[str, ...] = ()
 
     def show(self, answer: Answer, audience: str) -> None:
-        """Those of this blade first."""
+        """Those that guard a person first, and of these those of this blade."""
         words = [w for w in answer.cautions if w.audience in ("everyone", audience)]
-        self.texts = tuple(clean(w.text, one_line=True) for w in words)
+        self.texts = tuple(clean(w.short or w.text, one_line=True) for w in sorted(words, key=lambda w: not w.short))
         self._wrap()
 
     def on_resize(self) -> None:
