@@ -16,7 +16,10 @@ from recommender.models.answer.sharpening_life import Life
 from recommender.tui.state.form_fields import settings
 from recommender.tui.tabs import TABS
 from recommender.tui.widgets.answer_page import AnswerHead, Care, Paragraphs, TextPart, paragraphs
+from recommender.worker.client import Reply
 from recommender.worker.drawn_blade import NOTHING_DRAWN, DrawnBlade
+from recommender.worker.parts import AlternativePart
+from recommender.worker.questions import AlternativeQuestion
 
 if TYPE_CHECKING:
     from recommender.tui.app import BevelwrightApp
@@ -37,17 +40,18 @@ class AnswerDisplay:
         self.proposal_drawn = NOTHING_DRAWN
         """What there is to draw of the answer's proposal."""
         self.others_drawn: dict[str, DrawnBlade] = {}
-        """Of its alternatives by grind, once they are drawn."""
+        """Of its alternatives by grind, those that were asked for."""
 
     def start_over(self) -> None:
         """What was worked out besides was of another answer."""
         self.life, self.others_drawn = None, {}
 
-    def add_drawn(self, others: dict[str, DrawnBlade]) -> None:
-        """Take what there is to draw of the alternatives."""
-        self.others_drawn = others
-        if self.ghost and self.app.answer is not None:
-            self._show_drawing(self.app.answer)
+    def _take_other(self, reply: Reply) -> None:
+        """Take what there is to draw of an alternative."""
+        if isinstance(reply, AlternativePart):
+            self.others_drawn[reply.grind] = reply.drawn
+            if self.app.answer is not None:
+                self._show_drawing(self.app.answer)
 
     def show(self, answer: Answer) -> None:
         """Write the answer everywhere, besides the pages of trials and of the workshop."""
@@ -156,10 +160,13 @@ class AnswerDisplay:
             return None, ""
         if trying:
             return self.proposal_drawn.view, f"the proposal, {answer.proposal.grind_label}"
-        for other in answer.alternatives:
-            if other.grind == self.ghost and other.grind in self.others_drawn:
-                return self.others_drawn[other.grind].view, f"the best {other.grind_label} instead (f8: another)"
-        return None, ""
+        other = next((other for other in answer.alternatives if other.grind == self.ghost), None)
+        if other is None or other.proposal is None:
+            return None, ""
+        if other.grind not in self.others_drawn:
+            self.app.put(AlternativeQuestion(blade=other.proposal), self._take_other)
+            return None, ""
+        return self.others_drawn[other.grind].view, f"the best {other.grind_label} instead (f8: another)"
 
     def _show_life(self) -> None:
         text = "Being worked out …"

@@ -46,7 +46,6 @@ from recommender.tui.widgets.trial_rows import RowMoved
 from recommender.worker.client import Engine, Reply, Trouble
 from recommender.worker.messages import Done, Failed, Refused
 from recommender.worker.parts import (
-    AlternativesPart,
     AnswerPart,
     Catalogue,
     GlossaryPart,
@@ -321,8 +320,6 @@ class BevelwrightApp(App[None]):
                 self._show_answer(reply)
             case LifePart():
                 self.answer_display.show_life(reply.life)
-            case AlternativesPart():
-                self.answer_display.add_drawn(reply.drawn)
             case Refused():  # the answer before stays on the screen
                 self._write_state(self.form.show_refused(reply.words))
         if isinstance(reply, (Done, Refused)):

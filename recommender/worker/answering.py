@@ -13,7 +13,7 @@ from recommender.worker.drawn_blade import NOTHING_DRAWN, DrawnBlade
 from recommender.worker.left_out import failures_of
 from recommender.worker.messages import Start
 from recommender.worker.parts import (
-    AlternativesPart,
+    AlternativePart,
     AnswerPart,
     Catalogue,
     Choice,
@@ -32,6 +32,7 @@ from recommender.worker.parts import (
     written,
 )
 from recommender.worker.questions import (
+    AlternativeQuestion,
     AnswerQuestion,
     CatalogueQuestion,
     DocumentQuestion,
@@ -57,6 +58,8 @@ def parts(service: Service, question: Question) -> Iterator[Part]:
             yield catalogue(service)
         case AnswerQuestion():
             yield from _answer(service, question)
+        case AlternativeQuestion():
+            yield AlternativePart(grind=question.blade.grind, drawn=_drawn(service, question.blade))
         case TrialQuestion():
             yield from _trial(service, question)
         case PriceQuestion():
@@ -111,8 +114,6 @@ def _answer(service: Service, question: AnswerQuestion) -> Iterator[Part]:
             blade, drawn = answer.proposal, _drawn(service, answer.proposal)
         yield AnswerPart(brief=brief, answer=answer, drawn=drawn)
     yield LifePart(life=service.briefs.life_of(answer, brief))
-    others = {other.grind: other.proposal for other in answer.alternatives if other.proposal is not None}
-    yield AlternativesPart(drawn={grind: _drawn(service, blade) for grind, blade in others.items()})
 
 
 def _trial(service: Service, question: TrialQuestion) -> Iterator[Part]:

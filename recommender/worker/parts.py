@@ -70,11 +70,12 @@ class LifePart(Model):
     life: Life
 
 
-class AlternativesPart(Model):
-    """What there is to draw of an answer's alternatives, by grind."""
+class AlternativePart(Model):
+    """What there is to draw of another grind's best."""
 
-    kind: Literal["alternatives"] = "alternatives"
-    drawn: dict[str, DrawnBlade]
+    kind: Literal["alternative"] = "alternative"
+    grind: str
+    drawn: DrawnBlade
 
 
 class TrialPart(Model):
@@ -168,7 +169,7 @@ Part = Annotated[
     Catalogue
     | AnswerPart
     | LifePart
-    | AlternativesPart
+    | AlternativePart
     | TrialPart
     | ComparisonPart
     | PricePart

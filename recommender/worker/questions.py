@@ -29,12 +29,19 @@ class CatalogueQuestion(_Asking):
 
 
 class AnswerQuestion(_Asking):
-    """The answer to a form, in stages, then the lives of its blades and what there is to draw of them."""
+    """The answer to a form, in stages, each with what there is to draw of its blade, then the lives of its blades."""
 
     kind: Literal["answer"] = "answer"
     settings: tuple[str, ...]
     """As `--set` takes them."""
     flips: bool = True
+
+
+class AlternativeQuestion(_Asking):
+    """What there is to draw of another grind's best."""
+
+    kind: Literal["alternative"] = "alternative"
+    blade: Proposal
 
 
 class TrialQuestion(_Asking):
@@ -111,6 +118,7 @@ class GlossaryQuestion(_Asking):
 Question = Annotated[
     CatalogueQuestion
     | AnswerQuestion
+    | AlternativeQuestion
     | TrialQuestion
     | PriceQuestion
     | QuoteQuestion

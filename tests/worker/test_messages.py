@@ -174,7 +174,6 @@ def test_what_is_being_answered_is_not_asked_again(service: Service) -> None:
         "AnswerPart",
         "AnswerPart",
         "LifePart",
-        "AlternativesPart",
         "Done",
     ]
     assert not engine.pending
