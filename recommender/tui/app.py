@@ -29,9 +29,6 @@ from recommender.tui.file_actions import FileActions
 from recommender.tui.form_actions import FormActions
 from recommender.tui.palette import Palette, commands
 from recommender.tui.quote_actions import QuoteActions
-from recommender.tui.screens.help_screen import HelpScreen
-from recommender.tui.screens.help_text import help_text
-from recommender.tui.screens.rulebook_screen import RulebookScreen
 from recommender.tui.state.crash_report import CRASHED, report_failure
 from recommender.tui.state.form_fields import groups, settings, values_of
 from recommender.tui.state.kept_catalogue import KeptCatalogue
@@ -536,7 +533,11 @@ class BevelwrightApp(App[None]):
         bindings = [b for b in self.BINDINGS if isinstance(b, Binding)]
 
         def text(width: int) -> str:
+            from recommender.tui.screens.help_text import help_text
+
             return help_text(self._grinds, str(about or ""), bindings, width)
+
+        from recommender.tui.screens.help_screen import HelpScreen
 
         screen = HelpScreen(text)
         self.push_screen(screen)
@@ -554,6 +555,8 @@ class BevelwrightApp(App[None]):
         """Every loaded rule before this answer, and the plug-ins."""
         if self.answer is None:
             return
+        from recommender.tui.screens.rulebook_screen import RulebookScreen  # brings the engine's traces along
+
         screen = RulebookScreen(rule)
         self.push_screen(screen)
 

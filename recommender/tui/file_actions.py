@@ -14,7 +14,6 @@ from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import MAX_BRIEF_BYTES, brief_toml, read_brief, with_settings
 from recommender.text import clean
-from recommender.tui.screens.file_name_screen import FileNameScreen
 from recommender.tui.state.form_fields import settings, values_of
 from recommender.tui.state.free_name import free
 from recommender.worker.client import Reply
@@ -77,6 +76,8 @@ class FileActions:
                 return
             self._write(lambda: target, lambda: self.brief_toml().encode())
 
+        from recommender.tui.screens.file_name_screen import FileNameScreen
+
         self.app.push_screen(FileNameScreen("Save the brief as", "brief.toml", []), chosen)
 
     def choose(self) -> None:
@@ -89,6 +90,8 @@ class FileActions:
         here = sorted(p for p in self.folder.glob("*.toml") if p.is_file())[:30]
         recent = self.app.session.recent()
         files = [*recent, *(p for p in here if p not in recent)]
+        from recommender.tui.screens.file_name_screen import FileNameScreen
+
         self.app.push_screen(FileNameScreen("Open a brief", "", files), chosen)
 
     def open(self, path: Path) -> None:

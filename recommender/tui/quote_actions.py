@@ -6,7 +6,6 @@ from collections.abc import Callable
 from datetime import date
 from typing import TYPE_CHECKING
 
-from recommender.drawing.documents.document_markdown import document_markdown
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.answer.shop_figures_text import shop_part
 from recommender.drawing.text.text_page import TextPage
@@ -21,7 +20,6 @@ from recommender.models.workshop.quote import Order, Price, Quote
 from recommender.models.workshop.shop import Shop
 from recommender.models.workshop.worksheet import Worksheet
 from recommender.service import quote_book
-from recommender.tui.screens.book_screen import BookScreen
 from recommender.tui.state.form_fields import values_of
 from recommender.tui.state.free_name import free
 from recommender.tui.state.order_fields import PIECES, as_left, offers, order_of, value_after
@@ -187,11 +185,14 @@ class QuoteActions:
 
     def open_book(self) -> None:
         """Open the quote book."""
+        from recommender.tui.screens.book_screen import BookScreen
+
         self.app.push_screen(BookScreen(self.app.put, write=self._write_documents, revise=self._revise))
 
     def _write_documents(self, quote: Quote) -> str:
         """Write a quote's documents beside each other into the folder; tells where. Raises InputError."""
         # Loaded with the first document: most sessions write none.
+        from recommender.drawing.documents.document_markdown import document_markdown
         from recommender.drawing.documents.document_pdf import document_pdf
 
         name, folder = quote.name.replace(".", "-"), self.app.files.folder

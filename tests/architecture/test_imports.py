@@ -121,6 +121,19 @@ def test_the_first_words_of_an_answer_wait_for_nothing_that_comes_after_them() -
     assert [*_early(loaded, later)] == []
 
 
+def test_the_interface_is_painted_without_the_engine() -> None:
+    """It computes nothing, and its other screens come when they are opened."""
+    own = {"recommender.tui", "textual", "rich", "platformdirs", "recommender.models.workshop"}
+    here = {name: reason for name, reason in OTHERS_JOBS.items() if name not in own}
+    engine = dict.fromkeys(
+        [f"recommender.engine.{room}" for room in ("answer", "search", "sensitivity", "intake.resolve")]
+        + ["recommender.plugin.api", "recommender.plugin.registry", "recommender.packs.load", "pluggy"],
+        "the worker's",
+    )
+    loaded = modules_of("import recommender.tui.terminal_app")
+    assert [*_early(loaded, here | engine | {"recommender.tui.screens": "opened by a key"})] == []
+
+
 def _early(loaded: set[str], too_early: dict[str, str]) -> Iterator[str]:
     for prefix, reason in too_early.items():
         if reason and any(name == prefix or name.startswith(f"{prefix}.") for name in loaded):

@@ -15,10 +15,6 @@ import pytest
 FORKED = "import sys; from recommender.cli import main; sys.exit(main())"
 SPAWNED = "from recommender.worker import supervised_command as s; s.FORKS = False; " + FORKED
 """As where there is no fork."""
-WAYS = [
-    pytest.param(FORKED, marks=pytest.mark.skipif(not hasattr(os, "fork"), reason="no fork"), id="forked"),
-    pytest.param(SPAWNED, id="spawned"),
-]
 NAME = "hostile (hostile-dist 3)"
 LIFE = ("life", "--set", "tasks.strap-cutting=1")
 Start = Callable[..., subprocess.Popen[str]]
@@ -28,7 +24,7 @@ Start = Callable[..., subprocess.Popen[str]]
 def start(tmp_path: Path) -> Start:
     """Start a command with all that this process can import."""
 
-    def started(*argv: str, way: str = WAYS[0].values[0], **options: object) -> subprocess.Popen[str]:
+    def started(*argv: str, way: str = FORKED, **options: object) -> subprocess.Popen[str]:
         return subprocess.Popen(
             [sys.executable, "-c", way, *argv],
             stdout=subprocess.PIPE,
@@ -54,8 +50,7 @@ ENDS = {
 }
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("how", ENDS)
+@pytest.mark.parametrize(("how", "way"), [*((how, FORKED) for how in ENDS), ("crashes", SPAWNED)])
 def test_one_that_ends_the_process_while_loading_is_left_out(install, start: Start, how: str, way: str) -> None:
     code, words = ENDS[how]
     install(at_import=code)
@@ -79,8 +74,7 @@ SILENT = {
 }
 
 
-@pytest.mark.parametrize("way", WAYS)
-@pytest.mark.parametrize("how", SILENT)
+@pytest.mark.parametrize(("how", "way"), [("asleep", FORKED), ("in C", FORKED), ("in C", SPAWNED)])
 def test_one_that_does_not_return_is_left_out(install, start: Start, how: str, way: str) -> None:
     install(at_import=SILENT[how])
     code, out, err = ended(start("--plugin-seconds", "1", "metrics", way=way))
