@@ -25,8 +25,6 @@ _PARTS = {
     "figures": (("figures", "keeping", "shop"), "print the figures, and how closely each dimension must be kept"),
 }
 """Option that prints a part of the answer -> parts of the page, and its help."""
-_AFTER_FLIPS = frozenset({"change", "keeping", "shop", "advice", "assumed", "made with"})
-"""Parts that come with or after what would flip the answer."""
 
 if TYPE_CHECKING:
     from recommender.drawing.text.answer.words_text import Audience
@@ -78,10 +76,10 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
         outline, width = service.drawings.outline_of(answer), page_width()
         if not names:
             return screen_text(answer, outline, audience=audience, width=width, inches=args.inches)
-        at = [name in _AFTER_FLIPS for name in names].index(True) if _AFTER_FLIPS & {*names} else len(names)
+        before = [name for name in names if name in PART_NAMES[: PART_NAMES.index("change")]]
         first, rest = (
             answer_text(answer, outline, audience=audience, width=width, inches=args.inches, names=some)
-            for some in (names[:at], names[at:])
+            for some in (before, names[len(before) :])
         )
         return first, rest
 

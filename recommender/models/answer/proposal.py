@@ -20,6 +20,10 @@ GOOD_FIT, POOR_FIT = 0.7, 0.45
 """A task served more than this is served well, less than that poorly (`Answer.task_fit`)."""
 
 
+CARRIES_SHARE = 0.4
+"""A reason that brings less of what it could bring is told among those that fall short."""
+
+
 class FieldSource(Model):
     """Where a field of the brief came from."""
 
@@ -163,6 +167,11 @@ class Reason(Model):
     """The metric's, in `unit`."""
     unit: str | None
     basis: Basis
+
+    @property
+    def carries(self) -> bool:
+        """Whether it speaks clearly for the proposal: it brings CARRIES_SHARE of what it could."""
+        return self.points > 0 and self.points >= CARRIES_SHARE * self.most_points
 
 
 class Words(Model):

@@ -7,15 +7,15 @@ from collections.abc import Callable, Sequence
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.firmness_text import flips_part, tolerances_part
 from recommender.drawing.text.answer.form_text import form_part, form_words
-from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.parameters_text import micro_bevel_words, parameter_rows
 from recommender.drawing.text.answer.section_text import section_lines
 from recommender.drawing.text.answer.shop_figures_text import shop_part
-from recommender.drawing.text.answer.summary_text import poor_words, sentences, summary
+from recommender.drawing.text.answer.summary_text import as_good, poor_words, sentences, summary
 from recommender.drawing.text.answer.words_text import Audience, advice_part, cautions_part
 from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import (
-    EQUAL_POINTS,
+    CARRIES_SHARE,
     GOOD_FIT,
     POOR_FIT,
     Alternative,
@@ -176,16 +176,11 @@ def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> Non
     assert points is not None  # comes with every proposal
     page.line(f"Recommended: {p.grind_label} ({points.total:.0f} of 100 points)")
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg))
-    if p.micro_bevel_per_side_deg is not None and p.micro_bevel_included_deg is not None:
-        page.row("micro-bevel", angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg))
+    if micro := micro_bevel_words(p):
+        page.row("micro-bevel", micro)
     page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero")
-    where = (
-        "at the spine (full height)"
-        if p.grind_line_below_spine_mm < 1e-6
-        else f"{lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)} "
-        f"({100 * p.grind_line_share:.0f} % of the height)"
-    )
-    page.row("grind line", where)
+    share = "" if p.grind_line_below_spine_mm < 1e-6 else f" ({100 * p.grind_line_share:.0f} % of the height)"
+    page.row("grind line", grind_line_words(p, lengths) + share)
     for label, value in parameter_rows(p, lengths):
         page.row(label, value)
     page.row("ground on", _side(p))
@@ -197,13 +192,25 @@ def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> Non
         f"{lengths(p.blade_length_mm, 0)} long",
     )
     page.row("tip and spine", form_words(p, lengths))
-    steel = answer.brief.steel
-    chosen = "" if answer.brief_sources["steel.grade"].source == "given" else " (our choice: none was named)"
-    page.row("steel", f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}")
+    page.row("steel", steel_words(answer))
     fit = ", ".join(f"{task} {_fit(share)}" for task, share in answer.task_fit.items())
     page.row("serves", f"{fit} of what the task asks")
     if answer.summary is None and answer.confidence is not None and answer.alternatives:
         page.row("how sure", _sure_in_short(answer, answer.confidence))
+
+
+def grind_line_words(p: Proposal, lengths: Lengths) -> str:
+    """Where the grind line of a blade runs."""
+    if p.grind_line_below_spine_mm < 1e-6:
+        return "at the spine (full height)"
+    return lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)
+
+
+def steel_words(answer: Answer) -> str:
+    """The steel and its hardness, and whose choice it was."""
+    steel = answer.brief.steel
+    chosen = "" if answer.brief_sources["steel.grade"].source == "given" else " (our choice: none was named)"
+    return f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}"
 
 
 def _fit(share: float) -> str:
@@ -215,7 +222,7 @@ def _sure_in_short(answer: Answer, sure: Confidence) -> str:
     assert answer.proposal is not None
     share = 100 * sure.wins.get(answer.proposal.grind, 0.0)
     text = f"the best in {share:.0f} % of the cases that the uncertain numbers allow"
-    equal = [a.grind_label for a in answer.alternatives if a.behind is not None and abs(a.behind) < EQUAL_POINTS]
+    equal = [other.grind_label for other in as_good(answer)]
     if equal:
         text += f"; {' and '.join(equal)} would do just as well"
     return text
@@ -284,12 +291,12 @@ def _why(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     assert points is not None
     page.heading("Why this")
     for reason in answer.reasons:
-        if reason.points >= 0.4 * reason.most_points and reason.points > 0:
+        if reason.carries:
             _reason(page, answer, reason, lengths)
     for reason in answer.reasons:
         if reason.points < 0:
             _reason(page, answer, reason, lengths)
-    short = [r for r in answer.reasons if r.kind == "goal" and r.points < 0.4 * r.most_points]
+    short = [r for r in answer.reasons if r.kind == "goal" and r.points < CARRIES_SHARE * r.most_points]
     if short:
         listed = "; ".join(f"{r.title.lower()} ({r.points:.1f} of {r.most_points:.1f})" for r in short)
         page.line(f"Falls short of: {listed}.", "  ", "    ")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths, angle
-from recommender.drawing.text.answer.answer_text import answer_parts
+from recommender.drawing.text.answer.answer_text import answer_parts, grind_line_words, steel_words
 from recommender.drawing.text.answer.firmness_text import flips_in_short
-from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.parameters_text import micro_bevel_words, parameter_rows
 from recommender.drawing.text.answer.section_text import whole_lines
-from recommender.drawing.text.answer.summary_text import REASONS, sentences, summary
+from recommender.drawing.text.answer.summary_text import main_reasons, sentences, summary
 from recommender.drawing.text.answer.words_text import Audience, for_audience
 from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
@@ -91,29 +91,20 @@ class _Screen:
             "grind", p.grind_label + ("" if p.side == "both" else f", {p.side} side only (edge down, tip forward)")
         )
         page.row("edge", f"{edge}, {lengths.behind_edge(p.edge_thickness_mm)}")
-        if p.micro_bevel_per_side_deg is not None and p.micro_bevel_included_deg is not None:
-            page.row("micro-bevel", angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg))
-        if p.grind_line_below_spine_mm < 1e-6:
-            page.row("grind line", "at the spine (full height)")
-        else:
-            page.row("grind line", lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm))
+        if micro := micro_bevel_words(p):
+            page.row("micro-bevel", micro)
+        page.row("grind line", grind_line_words(p, lengths))
         for label, value in parameter_rows(p, lengths):
             page.row(label, value)
         if p.wheel_diameter_mm is not None:
             page.row("contact wheel", lengths(p.wheel_diameter_mm, 0))
         size = f"{lengths(p.stock_thickness_mm)} stock, {lengths(p.blade_height_mm, 1)} high"
         page.row("blade", f"{size}, {lengths(p.blade_length_mm, 0)} long")
-        steel, sources = self.answer.brief.steel, self.answer.brief_sources
-        chosen = "" if sources["steel.grade"].source == "given" else " (our choice: none was named)"
-        page.row("steel", f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}")
+        page.row("steel", steel_words(self.answer))
 
     def _reasons(self, page: TextPage) -> None:
-        goals = [
-            r for r in self.answer.reasons if r.kind == "goal" and r.points > 0 and r.points >= 0.4 * r.most_points
-        ]
-        for reason in goals[:REASONS]:
-            text = clean(reason.text, one_line=True)
-            page.line(f"{reason.title}: {text}", "  ", "    ")
+        for reason in main_reasons(self.answer):
+            page.line(f"{reason.title}: {reason.text}", "  ", "    ")
 
     def tail(self) -> str:
         """What would change it, every warning that guards a person, and where to read on."""

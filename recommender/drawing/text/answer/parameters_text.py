@@ -26,6 +26,13 @@ def parameter_words(p: Proposal, lengths: Lengths) -> str:
     return ", ".join(f"{label} {value}" for label, value in parameter_rows(p, lengths))
 
 
+def micro_bevel_words(p: Proposal) -> str:
+    """The angle of a micro-bevel, both ways; empty where there is none."""
+    if p.micro_bevel_per_side_deg is None or p.micro_bevel_included_deg is None:
+        return ""
+    return angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg)
+
+
 def _words(name: str) -> str:
     """A name where no label was stored with it: in proposals of version 0.1."""
     return name.removesuffix("_deg").removesuffix("_mm").removesuffix("_share").replace("_", " ")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths, angle
-from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Alternative, Answer, Proposal
+from recommender.drawing.text.answer.parameters_text import micro_bevel_words
+from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Alternative, Answer, Proposal, Reason
 from recommender.models.answer.summary import Named, Summary
 from recommender.text import capital
 from recommender.units import INCH_MM
@@ -23,7 +24,7 @@ def summary(answer: Answer, named: Named | None, lengths: Lengths = Lengths()) -
     p = answer.proposal
     if p is None or named is None:
         return Summary(first="Nothing fits this brief; no wish was replaced.")
-    equal = _equal(answer)
+    equal = as_good(answer) if answer.brief.wishes.grind is None else []
     return Summary(
         first=poor_words(answer),
         ask_for=_ask_for(p, equal, named, lengths),
@@ -50,6 +51,11 @@ def poor_words(answer: Answer) -> str:
     return "Mind: within what this brief fixes, no blade does this well." if poor else ""
 
 
+def main_reasons(answer: Answer) -> list[Reason]:
+    """The first goals that speak clearly for the proposal."""
+    return [reason for reason in answer.reasons if reason.kind == "goal" and reason.carries][:REASONS]
+
+
 def likely(chance: float) -> str:
     """A chance, 0 to 1, in a word.
 
@@ -59,11 +65,9 @@ def likely(chance: float) -> str:
     return next(word for least, word in LIKELY_WORDS if chance >= least)
 
 
-def _equal(answer: Answer) -> list[Alternative]:
+def as_good(answer: Answer) -> list[Alternative]:
     """Other grinds that do as well, by points alone."""
-    if answer.brief.wishes.grind is not None:
-        return []
-    return [a for a in answer.alternatives if a.proposal and a.behind is not None and abs(a.behind) < EQUAL_POINTS]
+    return [a for a in answer.alternatives if a.behind is not None and abs(a.behind) < EQUAL_POINTS]
 
 
 def _ask_for(p: Proposal, equal: list[Alternative], named: Named, lengths: Lengths) -> str:
@@ -116,9 +120,7 @@ def _grind(answer: Answer, p: Proposal, equal: list[Alternative], lengths: Lengt
     line = "at the spine" if p.grind_line_below_spine_mm < 1e-6 else f"{lengths(p.grind_line_mm, 1)} above the edge"
     wheel = "" if p.wheel_diameter_mm is None else f" on the {lengths(p.wheel_diameter_mm, 0)} wheel"
     side = "" if p.side == "both" else f", {p.side} side only"
-    micro = ""
-    if p.micro_bevel_per_side_deg is not None and p.micro_bevel_included_deg is not None:
-        micro = f", micro-bevel {angle(p.micro_bevel_per_side_deg, p.micro_bevel_included_deg)}"
+    micro = f", micro-bevel {words}" if (words := micro_bevel_words(p)) else ""
     labels = " or ".join([p.grind_label, *(a.grind_label for a in equal)])
     either = f"Either {labels} (one as good as the other); as {p.grind_label}" if equal else capital(labels)
     steel = answer.brief.steel
@@ -130,8 +132,8 @@ def _grind(answer: Answer, p: Proposal, equal: list[Alternative], lengths: Lengt
 
 
 def _why(answer: Answer) -> str:
-    titles = [r.title for r in answer.reasons if r.kind == "goal" and r.points >= 0.4 * r.most_points and r.points > 0]
-    return f"Why: {'; '.join(_lower(title) for title in titles[:REASONS])}." if titles else ""
+    titles = [_lower(reason.title) for reason in main_reasons(answer)]
+    return f"Why: {'; '.join(titles)}." if titles else ""
 
 
 def _lower(title: str) -> str:
