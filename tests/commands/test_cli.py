@@ -274,10 +274,10 @@ def test_the_answer_is_told_before_its_flips_and_is_one_page_in_the_end(
     code, *_ = run(capsys, "recommend", str(ROOT / brief), "--for", "maker")
     assert code == 0
     first, rest = told
-    assert "35° included" in first
     assert "another grind" not in first
     assert rest.lstrip("\n").startswith("What would make it another grind: ")
     whole = service.recommend(read_brief((ROOT / brief).read_bytes(), "brief"))
+    assert f"{whole.proposal.edge_angle_included_deg:g}° included" in first
     screen = screen_text(whole, service.drawings.outline_of(whole), audience="maker", width=80)
     assert first + rest == "\n".join(screen)
 

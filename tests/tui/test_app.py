@@ -313,12 +313,14 @@ def test_under_the_form_stands_what_the_last_key_did(tui: SimpleNamespace, servi
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         line = app.query_one("#answer-line")
         assert line.display
-        first = tui.text_of(app, "#answer-line")
-        assert first.startswith("full flat, 17 degrees a side, 34 in all, ")
+        first = app.answer.proposal
+        each, both = f"{first.edge_angle_per_side_deg:g}", f"{first.edge_angle_included_deg:g}"
+        edge = f"{first.grind_label}, {each} degrees a side, {both} in all, "
+        assert tui.text_of(app, "#answer-line").startswith(edge)
         tui.row(app, "tasks.prying").focus()
         await pilot.press("right")
         await tui.answered(app, pilot)
-        assert "; was full flat, 17 degrees a side, " in tui.text_of(app, "#answer-line")
+        assert f"; was {edge}" in tui.text_of(app, "#answer-line")
         assert tui.text_of(app, "#answer-line").endswith(" before prying")
         box = next(r.box for r in app.query(NumberRow) if r.field.key == "blade.length_mm")
         box.focus()
