@@ -189,7 +189,8 @@ class BevelwrightApp(App[None]):
         if self._is_kept:
             self.put(CatalogueQuestion(), self._take_catalogue, always=True)
         else:
-            self._know(self.catalogue)
+            self._keep(self.catalogue)
+            self._say_bounds(self.catalogue)
         self.ask()
         if self.values:
             self.notify("The form is as you left it; f6 starts afresh.", timeout=8, markup=False)
@@ -206,8 +207,9 @@ class BevelwrightApp(App[None]):
         match reply:
             case Catalogue():
                 if reply != self.catalogue:
+                    self._keep(reply)
                     self.run_worker(self._offer(reply), group="offer")
-                self._know(reply)
+                self._say_bounds(reply)
             case Refused() | Failed():
                 self.end_without_engine(reply)
 
@@ -215,10 +217,13 @@ class BevelwrightApp(App[None]):
         """Leave: there is nothing to choose from."""
         self.exit(return_code=why.exit_code if isinstance(why, Refused) else CRASHED)
 
-    def _know(self, catalogue: Catalogue) -> None:
-        """Keep what the engine says, and say what the system does not do for plug-ins."""
+    def _keep(self, catalogue: Catalogue) -> None:
+        """Keep what the engine says for the next start."""
         if self.kept is not None:
             self.kept.keep(catalogue)
+
+    def _say_bounds(self, catalogue: Catalogue) -> None:
+        """Say what the system does not do for plug-ins."""
         if catalogue.foreign and not MEMORY_IS_LIMITED:
             words = f"This system does not bound the memory of plug-ins ({', '.join(catalogue.foreign)})."
             self.notify(words, markup=False)
