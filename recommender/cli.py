@@ -21,7 +21,7 @@ from recommender.standard_streams import discard_output, open_closed_streams
 from recommender.text import clean, nearest, shorten
 
 if TYPE_CHECKING:
-    from recommender.worker.left_out import LeftOut
+    from recommender.processes.left_out import LeftOut
 
 EXIT_BAD_INPUT, EXIT_FAILED = 2, 3
 _DESCRIPTION = """Recommends how a blade should be ground. Without a command it opens the interface.
@@ -91,8 +91,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 def main_of_child(argv: Sequence[str], marks: Sequence[str], left_out: Sequence[dict[str, str]]) -> int:
     """Run one command for a supervisor that could not fork; as `main`."""
-    from recommender.worker.left_out import LeftOut
-    from recommender.worker.supervised_command import marks_of, run_as_child
+    from recommender.processes.left_out import LeftOut
+    from recommender.processes.supervised_command import marks_of, run_as_child
 
     _set_up()
     lost = [LeftOut(**each) for each in left_out]
@@ -151,8 +151,8 @@ def _supervised(given: Sequence[str], args: argparse.Namespace, loading: dict[st
 
     if not loading["foreign"] or not any_foreign(loading["without"]):
         return _answer(args, loading)
-    from recommender.worker.call_mark import CALL_SECONDS
-    from recommender.worker.supervised_command import supervise
+    from recommender.processes.call_mark import CALL_SECONDS
+    from recommender.processes.supervised_command import supervise
 
     def run(left_out: Sequence[LeftOut]) -> int:
         return _exit_code(lambda: _answer(args, loading, left_out))
@@ -177,7 +177,7 @@ def _answer(args: argparse.Namespace, loading: dict[str, Any], left_out: Sequenc
     """Run the command; what fails by nobody's input, or ends the program without an answer, is exit code 3."""
     _keep_answers_apart()
     if left_out:
-        from recommender.worker.left_out import failures_of
+        from recommender.processes.left_out import failures_of
 
         loading = {**loading, "left_out": failures_of(left_out)}
     from recommender.service import Service

@@ -19,8 +19,9 @@ _ROOMS = {
     "models.knowledge": "rule tables rules_diff coverage",
     "models.answer": "proposal trial sweep",
     "models.workshop": "shop quote book worksheet document sheet",
-    "drawing.text.answer": "answer_text blade_text compare_text figures_text firmness_text form_text identify_text "
+    "drawing.text.answer": "answer_text blade_text compare_text figures_text firmness_text form_text "
     "life_text section_text words_text",
+    "drawing.text.measured": "identify_text",
     "drawing.text.workshop": "worksheet_text price_text shop_rates_text sweep_csv",
     "drawing.text.rules": "rule_text rules_text rules_diff_text coverage_text findings_text plugins_text glossary_text",
     "drawing.sheet": "line_styles dimensions lettering side_view section_views title_block",
@@ -34,7 +35,7 @@ _RENAMED = {
     "mechanics.blade": "mechanics.blade_bending",
     "drawing.page": "drawing.text.text_page",
     "drawing.canvas": "drawing.text.braille_canvas",
-    "drawing.in_hand_text": "drawing.text.answer.existing_blade_text",
+    "drawing.in_hand_text": "drawing.text.measured.existing_blade_text",
     "drawing.shop_text": "drawing.text.answer.shop_figures_text",
     "drawing.book_text": "drawing.text.workshop.quote_book_text",
     "drawing.workshop_sheet": "drawing.sheet.workshop_page",

@@ -20,9 +20,9 @@ def run(without: Sequence[str] = (), *, foreign: bool = True, call_seconds: floa
     os.environ.setdefault("TEXTUAL_FPS", "120")
     from recommender.errors import BevelwrightError, InputError
     from recommender.models.brief import Brief
+    from recommender.processes.call_mark import CALL_SECONDS
     from recommender.tui.state.form_fields import settings
     from recommender.tui.state.session_state import SessionState
-    from recommender.worker.call_mark import CALL_SECONDS
     from recommender.worker.process_engine import ProcessEngine
     from recommender.worker.questions import AnswerQuestion
 

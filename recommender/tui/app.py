@@ -21,7 +21,7 @@ from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.process_limits import MEMORY_IS_LIMITED
+from recommender.processes.process_limits import MEMORY_IS_LIMITED
 from recommender.service import block_plugin
 from recommender.text import clean
 from recommender.tui.answer_display import AnswerDisplay

@@ -8,9 +8,9 @@ from typing import Any
 from recommender.errors import BevelwrightError, InputError
 from recommender.models.answer.proposal import Proposal
 from recommender.models.brief import Brief
+from recommender.processes.left_out import failures_of
 from recommender.service import Service, with_settings
 from recommender.worker.drawn_blade import NOTHING_DRAWN, DrawnBlade
-from recommender.worker.left_out import failures_of
 from recommender.worker.messages import Start
 from recommender.worker.parts import (
     AlternativePart,

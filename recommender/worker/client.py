@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from recommender.errors import BevelwrightError
-from recommender.worker.left_out import LeftOut
+from recommender.processes.left_out import LeftOut
 from recommender.worker.messages import Asked, Done, Dropped, Failed, FromEngine, Refused, Told
 from recommender.worker.parts import Catalogue, Part
 from recommender.worker.questions import CatalogueQuestion, Question

@@ -17,7 +17,7 @@ from concurrent.futures import Future
 from queue import SimpleQueue
 from typing import Any
 
-from recommender.worker.call_mark import CallMark
+from recommender.processes.call_mark import CallMark
 
 _MAIN = (
     "import sys, json; sys.path[:] = json.loads(sys.argv[1]); from recommender.worker.server import main; "

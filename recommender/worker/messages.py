@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter
 
 from recommender.models.base import Model
-from recommender.worker.left_out import LeftOut
+from recommender.processes.left_out import LeftOut
 from recommender.worker.parts import Part
 from recommender.worker.questions import Question
 

@@ -10,11 +10,11 @@ import threading
 import time
 from dataclasses import dataclass
 
-from recommender.worker.call_mark import CALL_SECONDS, GRACE_S, CallLimit, ended
+from recommender.processes.call_mark import CALL_SECONDS, GRACE_S, CallLimit, ended
+from recommender.processes.left_out import LeftOut
 from recommender.worker.client import Engine, Trouble
 from recommender.worker.framing import read_frame, write_frame
 from recommender.worker.launch import Launcher
-from recommender.worker.left_out import LeftOut
 from recommender.worker.messages import (
     Asked,
     Drop,

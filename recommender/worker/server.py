@@ -12,9 +12,9 @@ import os
 import signal
 import threading
 
-from recommender.process_limits import limit_file_size, limit_memory
+from recommender.processes.process_care import CallStoppedError, end_with, stop_thread, take_pipes
+from recommender.processes.process_limits import limit_file_size, limit_memory
 from recommender.worker.framing import read_frame, write_frame
-from recommender.worker.process_care import CallStoppedError, end_with, stop_thread, take_pipes
 
 MOST_WRITTEN = 64 << 20
 """Bytes in one file: a flood of print ends here."""
@@ -31,8 +31,8 @@ def main(parent: int, mark_name: str, start: str) -> None:
     faulthandler.enable()
     # Only now: what is imported here may take memory or print.
     from recommender.plugin.foreign_calls import watch_foreign_calls
+    from recommender.processes.call_mark import CallMark
     from recommender.worker.answering import service_of
-    from recommender.worker.call_mark import CallMark
     from recommender.worker.messages import Asked, Drop, FromEngine, Start, StopCall, encoded, for_engine
     from recommender.worker.question_runner import QuestionRunner
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 FORKED = "import sys; from recommender.cli import main; sys.exit(main())"
-SPAWNED = "from recommender.worker import supervised_command as s; s.FORKS = False; " + FORKED
+SPAWNED = "from recommender.processes import supervised_command as s; s.FORKS = False; " + FORKED
 """As where there is no fork."""
 NAME = "hostile (hostile-dist 3)"
 LIFE = ("life", "--set", "tasks.strap-cutting=1")

@@ -12,13 +12,13 @@ from textual.pilot import Pilot
 
 from recommender.models.brief import Brief
 from recommender.plugin.block_list import blocked_file, blocked_names
+from recommender.processes.left_out import LeftOut
 from recommender.service import Service
 from recommender.shop.quotes.quote_book import Book, own_file
 from recommender.tui.app import BevelwrightApp
 from recommender.tui.state.session_state import LAST, SessionState
 from recommender.worker.client import Trouble
 from recommender.worker.in_process import InProcessEngine
-from recommender.worker.left_out import LeftOut
 
 LOST = LeftOut(plugin="hostile", distribution="hostile-dist", version="3", doing="drawing", cause="crashed")
 

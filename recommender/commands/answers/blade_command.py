@@ -94,8 +94,8 @@ def _section(service: Service, args: argparse.Namespace) -> int:
 
 
 def _measure(service: Service, args: argparse.Namespace) -> int:
-    from recommender.drawing.text.answer.existing_blade_text import in_hand_json, in_hand_text
-    from recommender.drawing.text.answer.identify_text import identify_text
+    from recommender.drawing.text.measured.existing_blade_text import in_hand_json, in_hand_text
+    from recommender.drawing.text.measured.identify_text import identify_text
     from recommender.models.brief import Brief
     from recommender.service import LARGEST_WHEEL_MM, CaliperBlade, parse_readings, with_settings
 

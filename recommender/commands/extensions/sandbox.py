@@ -21,7 +21,7 @@ from typing import IO, Any
 import recommender
 from recommender.commands.extensions.check_targets import Target
 from recommender.plugin.kit.finding import Calls, Finding
-from recommender.process_limits import limit_memory
+from recommender.processes.process_limits import limit_memory
 
 SECONDS = 120.0
 MOST_PRINTED = 1 << 20

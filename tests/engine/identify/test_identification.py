@@ -10,7 +10,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from recommender.drawing.text.answer.identify_text import identify_text
+from recommender.drawing.text.measured.identify_text import identify_text
 from recommender.engine.identify.identification import Identification, identify, sharpened_away_mm
 from recommender.engine.identify.readings import CaliperBlade, parse_readings
 from recommender.errors import InputError

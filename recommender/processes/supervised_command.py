@@ -20,15 +20,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from recommender.plugin.foreign_calls import watch_foreign_calls
-from recommender.process_limits import limit_memory
+from recommender.processes.call_mark import GRACE_S, CallLimit, CallMark, ended
+from recommender.processes.command_mark import CommandMark
+from recommender.processes.process_care import CallStoppedError, end_with, end_with_pipe
+from recommender.processes.process_limits import limit_memory
 from recommender.side_effects import watch_side_effects
 from recommender.signals import handling, interrupts_ignored, raising_once
-from recommender.worker.call_mark import GRACE_S, CallLimit, CallMark, ended
-from recommender.worker.command_mark import CommandMark
-from recommender.worker.process_care import CallStoppedError, end_with, end_with_pipe
 
 if TYPE_CHECKING:
-    from recommender.worker.left_out import LeftOut
+    from recommender.processes.left_out import LeftOut
 
 EXIT_FAILED = 3
 FORKS = hasattr(os, "fork")
@@ -216,7 +216,7 @@ def _handing_on(child: _Forked | _Spawned) -> Iterator[set[int]]:
 
 def _judged(code: int, limit: CallLimit, *, strict: bool, whole: bool) -> LeftOut | None:
     """Say why the child ended; the plug-in that the command is to be run again without, if it is."""
-    from recommender.worker.left_out import LeftOut, failures_of
+    from recommender.processes.left_out import LeftOut, failures_of
 
     call, how = ended(limit, code)
     if call is None:

@@ -14,9 +14,10 @@ import pytest
 from recommender.plugin import foreign_calls
 from recommender.plugin.foreign_calls import foreign_call, watch_foreign_calls
 from recommender.plugin.guard import Guard, Origin
-from recommender.worker import launch, shared_page
-from recommender.worker.call_mark import GRACE_S, CallLimit, CallMark, ended
-from recommender.worker.command_mark import CommandMark
+from recommender.processes import shared_page
+from recommender.processes.call_mark import GRACE_S, CallLimit, CallMark, ended
+from recommender.processes.command_mark import CommandMark
+from recommender.worker import launch
 
 CALL = ("hostile", "hostile-dist", "3", "drawing “it”")
 
@@ -78,7 +79,7 @@ def test_a_mark_that_was_being_written_is_none(marks: tuple[CallMark, CallMark])
 @pytest.mark.skipif(sys.platform == "win32", reason="a file without a name")
 def test_another_process_finds_it_by_its_name() -> None:
     maker = CallMark()
-    code = f"from recommender.worker.call_mark import CallMark; CallMark({maker.name!r}).entered(*{CALL!r})"
+    code = f"from recommender.processes.call_mark import CallMark; CallMark({maker.name!r}).entered(*{CALL!r})"
     subprocess.run([sys.executable, "-c", code], check=True, pass_fds=maker.handed_down)
     call = maker.call()
     assert call is not None

@@ -8,7 +8,7 @@ import signal
 from dataclasses import dataclass
 from typing import Literal
 
-from recommender.worker.shared_page import BYTES, SharedPage
+from recommender.processes.shared_page import BYTES, SharedPage
 
 CALL_SECONDS = 10.0
 """How long one call of a foreign plug-in may take."""

@@ -10,7 +10,7 @@ from recommender.models.base import Model
 
 if TYPE_CHECKING:
     from recommender.plugin.guard import Origin
-    from recommender.worker.call_mark import MarkedCall
+    from recommender.processes.call_mark import MarkedCall
 
 
 class LeftOut(Model):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from recommender.worker.shared_page import SharedPage
+from recommender.processes.shared_page import SharedPage
 
 _SIDE_EFFECT, _DONE = 1, 2
 

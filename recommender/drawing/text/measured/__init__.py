@@ -1,0 +1,1 @@
+"""Texts on a blade that somebody has in hand: which grind it has, and what it suits."""
