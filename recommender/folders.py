@@ -1,4 +1,4 @@
-"""The user's own folders: where configuration, data, state and what can be made anew are kept."""
+"""Where files lie: the user's own folders by kind, and the briefs that come along."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Literal
 
 _APP = "bevelwright"
+EXPECTED = ".expected.toml"
+"""Ending of the files beside briefs that say what a maker expects: no briefs."""
 _XDG_ALONE: bool = sys.platform == "linux"
 """Whether these variables and their defaults are all there is to know."""
 _XDG = {
@@ -37,3 +39,12 @@ def user_folder(kind: Literal["config", "data", "state", "cache"]) -> Path:
 def user_folders() -> tuple[Path, ...]:
     """Those of what a user keeps; the cache may go at any time."""
     return user_folder("config"), user_folder("data"), user_folder("state")
+
+
+def shipped_briefs() -> list[Path]:
+    """The briefs that come along, by name: beside the package in a checkout, else where installing put them."""
+    import sysconfig
+
+    beside = Path(__file__).resolve().parents[1] / "scenarios"
+    folder = beside if beside.is_dir() else Path(sysconfig.get_path("data")) / "share" / _APP / "scenarios"
+    return sorted(path for path in folder.glob("*.toml") if not path.name.endswith(EXPECTED))

@@ -31,8 +31,7 @@ def run(without: Sequence[str] = (), *, foreign: bool = True, call_seconds: floa
     # Asked before there is a screen: the answer is under way while that is made.
     engine.ask(AnswerQuestion(settings=tuple(settings(session.left_off()))), lambda reply: None)
 
-    from textual.binding import Binding
-
+    from recommender.tui.key_names import key_names
     from recommender.tui.state.crash_report import report_crash
     from recommender.tui.state.kept_catalogue import KeptCatalogue
     from recommender.tui.state.keys_file import keymap
@@ -40,12 +39,12 @@ def run(without: Sequence[str] = (), *, foreign: bool = True, call_seconds: floa
 
     keys, trouble = {}, ""
     try:
-        keys = keymap(b.id for b in TerminalApp.BINDINGS if isinstance(b, Binding) and b.id)
+        keys = keymap(key_names())
     except InputError as error:
         trouble = str(error)
     try:
         kept = KeptCatalogue(without, foreign=foreign)
-        app = TerminalApp(engine, Brief(), session=session, keys=keys, key_trouble=trouble, kept=kept)
+        app = TerminalApp(engine, Brief(), session=session, keys=keys, key_trouble=trouble, kept=kept, asks_first=True)
     except BevelwrightError:
         raise
     except Exception as error:

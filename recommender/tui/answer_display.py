@@ -35,7 +35,7 @@ class AnswerDisplay:
         self.app = app
         self.life: Life | None = None
         """Of the blades of the answer, once it is worked out."""
-        self.ghost = ""
+        self.dotted = ""
         """The grind drawn dotted over the proposal, "" for none."""
         self.proposal_drawn = NOTHING_DRAWN
         """What there is to draw of the answer's proposal."""
@@ -63,7 +63,7 @@ class AnswerDisplay:
                 main.query_one(f"#part-{name}", Paragraphs).show(paragraphs(text, answer))
             elif wanted and name != "blade":
                 main.query_one(f"#part-{name}", TextPart).show(text)
-        main.query_one("#part-keep", TextPart).show(self._keep_text())
+        main.query_one("#part-save", TextPart).show(self._save_text())
         main.query_one(Care).show(answer, self.app.audience)
         self._show_head(answer)
         self._show_drawing(answer, parts)
@@ -80,15 +80,15 @@ class AnswerDisplay:
         self.life = life
         self._show_life()
 
-    def turn_ghost(self) -> None:
+    def turn_dotted(self) -> None:
         """Draw the best of another grind dotted over the proposal, in turn, then none."""
         answer = self.app.answer
         if self.app.trials.moved:
             self.app.notify("Behind a trial the proposal is drawn; esc drops the trial.", markup=False)
         elif answer is not None:
             grinds = ["", *(a.grind for a in answer.alternatives if a.proposal is not None)]
-            at = grinds.index(self.ghost) if self.ghost in grinds else 0
-            self.ghost = grinds[(at + 1) % len(grinds)]
+            at = grinds.index(self.dotted) if self.dotted in grinds else 0
+            self.dotted = grinds[(at + 1) % len(grinds)]
             self._show_drawing(answer)
 
     def _parts(self, answer: Answer) -> dict[str, str]:
@@ -141,7 +141,7 @@ class AnswerDisplay:
     def _side_view(self, answer: Answer, width: int) -> list[str]:
         trying = self.app.trials.shown is not None
         view = self._drawn.view
-        ghost, label = self._ghost(answer, trying)
+        ghost, label = self._dotted_view(answer, trying)
         if view is None:
             return ["It cannot be followed to the tip, so there is no side view."]
         return blade_lines(
@@ -154,13 +154,13 @@ class AnswerDisplay:
             ghost_label=label,
         )
 
-    def _ghost(self, answer: Answer, trying: bool) -> tuple[BladeView | None, str]:
+    def _dotted_view(self, answer: Answer, trying: bool) -> tuple[BladeView | None, str]:
         """What is drawn dotted: the proposal behind a trial, else the grind chosen with f8."""
         if answer.proposal is None:
             return None, ""
         if trying:
             return self.proposal_drawn.view, f"the proposal, {answer.proposal.grind_label}"
-        other = next((other for other in answer.alternatives if other.grind == self.ghost), None)
+        other = next((other for other in answer.alternatives if other.grind == self.dotted), None)
         if other is None or other.proposal is None:
             return None, ""
         if other.grind not in self.others_drawn:
@@ -174,7 +174,7 @@ class AnswerDisplay:
             text = life_text(self.life, width=self.app.page_width(), inches=self.app.inches)
         self.app.main.query_one("#part-life", TextPart).show(text)
 
-    def _keep_text(self) -> str:
+    def _save_text(self) -> str:
         given = " ".join(f"--set {shlex.quote(setting)}" for setting in settings(self.app.values))
         return (
             "On the command line the same is\n\n"

@@ -25,20 +25,24 @@ from recommender.processes.process_limits import MEMORY_IS_LIMITED
 from recommender.service import block_plugin
 from recommender.text import clean
 from recommender.tui.answer_display import AnswerDisplay
+from recommender.tui.answer_search import AnswerSearch
 from recommender.tui.file_actions import FileActions
 from recommender.tui.form_actions import FormActions
 from recommender.tui.palette import Palette, commands
 from recommender.tui.quote_actions import QuoteActions
 from recommender.tui.state.crash_report import CRASHED, report_failure
-from recommender.tui.state.form_fields import groups, settings, values_of
+from recommender.tui.state.form_fields import ChoiceField, groups, settings, values_of
 from recommender.tui.state.kept_catalogue import KeptCatalogue
+from recommender.tui.state.opening_questions import opening_questions
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.tabs import MAKERS, TABS
 from recommender.tui.themes import DARK, LIGHT
 from recommender.tui.trial_actions import TrialActions
 from recommender.tui.widgets.answer_page import AnswerHead, Care, Opened, TextPart
-from recommender.tui.widgets.brief_form import BriefForm, Changed
+from recommender.tui.widgets.brief_form import BriefForm, Changed, ChoiceWanted
+from recommender.tui.widgets.opening_page import OpeningLeft, OpeningPage, QuestionAnswered
 from recommender.tui.widgets.order_form import ActionChosen, OrderForm, Written
+from recommender.tui.widgets.search_line import SearchLine, SearchMoved
 from recommender.tui.widgets.trial_rows import RowMoved
 from recommender.worker.client import Engine, Reply, Trouble
 from recommender.worker.messages import Done, Failed, Refused
@@ -88,9 +92,10 @@ class BevelwrightApp(App[None]):
         Binding("f5,s", "save", "Save brief", id="save"),
         Binding("f6,n", "afresh", "Start afresh", id="afresh", show=False),
         Binding("f7,p", "next_tab", "Next page", id="next", show=False),
-        Binding("f8,g", "ghost", "Ghost", id="ghost", show=False),
+        Binding("f8,g", "dotted", "Another grind, dotted", id="dotted", show=False),
         Binding("f9,r", "rulebook", "Rulebook", id="rulebook", show=False),
         Binding("f12,k", "keep_trial", "Keep the trial", id="keep-trial", show=False),
+        Binding("slash", "search", "Search the answer", id="search", show=False),
         Binding("ctrl+z,u", "undo", "Undo", id="undo", show=False),
         Binding("ctrl+y,y", "redo", "Redo", id="redo", show=False),
         Binding("escape", "drop_trial", "Back to the proposal", id="back", show=False),
@@ -109,6 +114,7 @@ class BevelwrightApp(App[None]):
         keys: dict[str, str] | None = None,
         key_trouble: str = "",
         kept: KeptCatalogue | None = None,
+        asks_first: bool = False,
     ) -> None:
         super().__init__()
         self.engine, self.session, self.flips = engine, session or SessionState(), flips
@@ -118,6 +124,8 @@ class BevelwrightApp(App[None]):
         self.catalogue = found or engine.catalogue()
         self.values: dict[str, str] = values_of(brief) or self.session.left_off()
         """Of the form, as text."""
+        self.asks_first = asks_first
+        """Whether an empty form begins with its questions."""
         self.form = FormActions(self)
         view = self.session.view()
         self.audience: Audience = "maker" if view.get("audience") == "maker" else "buyer"
@@ -131,6 +139,7 @@ class BevelwrightApp(App[None]):
         self.quotes = QuoteActions(self)
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
+        self.search = AnswerSearch(self)
         self._action_said = False
         self._grinds: tuple[GrindWords, ...] = ()
         """For the glossary, once they have been drawn."""
@@ -151,6 +160,7 @@ class BevelwrightApp(App[None]):
     def compose(self) -> ComposeResult:
         """Form, page, cautions, keys."""
         with Horizontal(id="body"):
+            yield OpeningPage(opening_questions(self.catalogue))
             yield BriefForm(groups(self.catalogue), self.values)
             with Vertical(id="page"):
                 yield Static(Content("Asking …"), id="state")
@@ -159,6 +169,7 @@ class BevelwrightApp(App[None]):
                     for name, title, kind, _ in TABS:
                         with TabPane(title, id=f"tab-{name}"):
                             yield kind(id=f"part-{name}")
+                yield SearchLine(id="search")
             yield TextPart(id="drawing")
         yield Static(id="answer-line")
         yield Care(id="caution")
@@ -192,6 +203,7 @@ class BevelwrightApp(App[None]):
             self._keep(self.catalogue)
             self._say_bounds(self.catalogue)
         self.ask()
+        self.form.begin()
         if self.values:
             self.notify("The form is as you left it; f6 starts afresh.", timeout=8, markup=False)
         for words in (self.session.set_aside(), self.key_trouble):
@@ -200,6 +212,7 @@ class BevelwrightApp(App[None]):
 
     async def _offer(self, catalogue: Catalogue) -> None:
         self.catalogue = catalogue
+        self.main.query_one(OpeningPage).offer(opening_questions(catalogue))
         await self.main.query_one(BriefForm).offer(groups(catalogue))
 
     def _take_catalogue(self, reply: Reply) -> None:
@@ -233,6 +246,14 @@ class BevelwrightApp(App[None]):
     def on_changed(self, event: Changed) -> None:
         """A field has moved: ask again."""
         self.form.change(event)
+
+    def on_question_answered(self, event: QuestionAnswered) -> None:
+        """One of the questions before the form is answered."""
+        self.form.answer(event)
+
+    def on_opening_left(self, event: OpeningLeft) -> None:
+        """They are left for something else."""
+        self.form.leave(event)
 
     def action_undo(self) -> None:
         """Put the form as it was before the last change."""
@@ -428,9 +449,30 @@ class BevelwrightApp(App[None]):
         """Copy the answer, where the terminal lets it."""
         self.files.copy_answer(kind)
 
-    def action_ghost(self) -> None:
+    def action_dotted(self) -> None:
         """Draw the best of another grind dotted over the proposal, in turn, then none."""
-        self.answer_display.turn_ghost()
+        self.answer_display.turn_dotted()
+
+    def action_search(self) -> None:
+        """Look for words in the answer."""
+        self.search.start()
+
+    def on_search_moved(self, event: SearchMoved) -> None:
+        """Other words, or another place that has them."""
+        self.search.move(event)
+
+    def on_choice_wanted(self, event: ChoiceWanted) -> None:
+        """Choose for a row from a list that is filtered as one types."""
+        from recommender.tui.screens.choice_screen import ChoiceScreen
+
+        row, field = event.row, event.row.field
+        assert isinstance(field, ChoiceField)
+
+        def chosen(value: str | None) -> None:
+            if value is not None:
+                row.put(value)
+
+        self.push_screen(ChoiceScreen(field.label, field.options, row.value), chosen)
 
     # Showing
 
@@ -466,12 +508,15 @@ class BevelwrightApp(App[None]):
 
     def action_turn(self) -> None:
         """From the form to the page and back; on a narrow terminal they take turns on the screen."""
-        to_page = self.focused is None or self.main.query_one(BriefForm) in self.focused.ancestors
+        asking = (self.main.query_one(BriefForm), self.main.query_one(OpeningPage))
+        to_page = self.focused is None or any(part in self.focused.ancestors for part in asking)
         self.main.set_class(to_page, "-answer")
         if to_page:
-            self.call_after_refresh(self._focus_page)
+            self.call_after_refresh(self.focus_page)
+        elif self.main.has_class("-opening"):
+            self.main.query_one(OpeningPage).answers.focus()
         else:
-            self.main.query("FieldRow").first().focus()
+            self.main.query_one(BriefForm).focus_row()
 
     def action_show_tab(self, name: str) -> None:
         """Go to a page of the answer."""
@@ -480,9 +525,9 @@ class BevelwrightApp(App[None]):
             self.action_audience()
         tabs = self.main.query_one("#tabs", TabbedContent)
         tabs.active = f"tab-{name}"
-        self._focus_page()
+        self.focus_page()
 
-    def _focus_page(self) -> None:
+    def focus_page(self) -> None:
         """The cursor goes where the page can be moved: a page left behind would come back with it."""
         tabs = self.main.query_one("#tabs", TabbedContent)
         part = self.main.query_one(f"#part-{tabs.active.removeprefix('tab-')}")
@@ -491,17 +536,18 @@ class BevelwrightApp(App[None]):
 
     def action_next_tab(self) -> None:
         """Go to the next page of the answer."""
-        names = self._tab_names()
+        names = self.tab_names()
         active = self.main.query_one("#tabs", TabbedContent).active.removeprefix("tab-")
         self.action_show_tab(names[(names.index(active) + 1) % len(names)] if active in names else names[0])
 
     def action_nth_tab(self, number: int) -> None:
         """Go to a page of the answer by its place."""
-        names = self._tab_names()
+        names = self.tab_names()
         if number <= len(names):
             self.action_show_tab(names[number - 1])
 
-    def _tab_names(self) -> list[str]:
+    def tab_names(self) -> list[str]:
+        """The pages that there are for whom it answers."""
         return [name for name, *_ in TABS if name not in MAKERS or self.audience == "maker"]
 
     def action_audience(self) -> None:
@@ -538,9 +584,10 @@ class BevelwrightApp(App[None]):
         bindings = [b for b in self.BINDINGS if isinstance(b, Binding)]
 
         def text(width: int) -> str:
+            from recommender.tui.key_names import bindings as named
             from recommender.tui.screens.help_text import help_text
 
-            return help_text(self._grinds, str(about or ""), bindings, width)
+            return help_text(self._grinds, str(about or ""), bindings, tuple(named()), width)
 
         from recommender.tui.screens.help_screen import HelpScreen
 
@@ -590,7 +637,11 @@ class BevelwrightApp(App[None]):
         def action(name: str, *arguments: str) -> Callable[[], None]:
             return partial(getattr(self, f"action_{name}"), *arguments)
 
-        return commands(action, [(name, title) for name, title, *_ in TABS], self.catalogue.writers, self.left_out)
+        keys: dict[str, str] = {}
+        for active in self.main.active_bindings.values():
+            keys.setdefault(active.binding.action, self.get_key_display(active.binding))
+        tabs = [(name, title) for name, title, *_ in TABS]
+        return commands(action, tabs, self.catalogue.writers, self.left_out, keys)
 
 
 _OWN_ACTIONS = {b.action.partition("(")[0] for b in BevelwrightApp.BINDINGS if isinstance(b, Binding)} - {"quit"}

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from recommender.drawing.text.answer.answer_text import answer_text
 from recommender.errors import BevelwrightError
 from recommender.files import read_file, write_whole
+from recommender.folders import shipped_briefs
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
 from recommender.service import MAX_BRIEF_BYTES, brief_toml, read_brief, with_settings
@@ -89,7 +90,7 @@ class FileActions:
 
         here = sorted(p for p in self.folder.glob("*.toml") if p.is_file())[:30]
         recent = self.app.session.recent()
-        files = [*recent, *(p for p in here if p not in recent)]
+        files = list(dict.fromkeys([*recent, *here, *shipped_briefs()]))
         from recommender.tui.screens.file_name_screen import FileNameScreen
 
         self.app.push_screen(FileNameScreen("Open a brief", "", files), chosen)

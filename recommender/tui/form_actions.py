@@ -13,6 +13,7 @@ from recommender.text import clean
 from recommender.tui.state.answer_line import answer_line, field_words, refusal_line
 from recommender.tui.state.form_history import FormHistory
 from recommender.tui.widgets.brief_form import BriefForm, Changed
+from recommender.tui.widgets.opening_page import OpeningLeft, OpeningPage, QuestionAnswered
 
 if TYPE_CHECKING:
     from recommender.tui.app import BevelwrightApp
@@ -45,9 +46,49 @@ class FormActions:
         self.app.ask()
 
     def fill(self, values: dict[str, str]) -> None:
-        """Put other values into every field, and ask."""
+        """Put other values into every field, and ask; an empty form begins with its questions."""
         self._history.changed(values)
         self._put(values)
+        self.begin()
+
+    # The questions before the form
+
+    def begin(self) -> None:
+        """Begin with the questions where the form is empty, else with the form."""
+        asks = self.app.asks_first and not self.app.values
+        self.app.main.set_class(asks, "-opening")
+        self.app.main.remove_class("-answer")
+        page = self.app.main.query_one(OpeningPage)
+        if asks:
+            page.start()
+            page.answers.focus()
+        else:
+            self._form.focus_row()
+
+    def answer(self, event: QuestionAnswered) -> None:
+        """Take the answer to a question into the form; after the last one comes the form."""
+        values = {key: value for key, value in self.app.values.items() if key not in event.before}
+        values.update(event.sets)
+        if values != self.app.values:
+            self._history.changed(values)
+            self._put(values)
+        if event.last:
+            self._leave_questions()
+
+    def leave(self, event: OpeningLeft) -> None:
+        """Leave the questions: for the form or a brief, or answer for a maker and go on with them."""
+        if event.towards == "maker":
+            self.app.action_audience()
+        elif event.towards == "brief":
+            self.app.files.choose()
+        else:
+            self._leave_questions()
+
+    def _leave_questions(self) -> None:
+        self.app.main.remove_class("-opening")
+        self._form.focus_row()
+        if self.app.main.has_class("-narrow"):
+            self.app.notify("f2 turns to the whole answer and back.", timeout=6, markup=False)
 
     def undo(self) -> None:
         """Put the form as it was before the last change."""
@@ -62,6 +103,8 @@ class FormActions:
             self.app.notify(f"Nothing to {what}.", timeout=3, markup=False)
         else:
             self._put(values)
+            if values and self.app.main.has_class("-opening"):
+                self._leave_questions()
 
     def _put(self, values: dict[str, str]) -> None:
         app = self.app

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from textual.app import SystemCommand
 from textual.command import CommandList, CommandPalette
@@ -18,6 +18,10 @@ _AFTER_SAVING = (
     ("Save the quote", "the price on the screen, into the quote book", "save_quote"),
     ("Quote book", "quotes, what became of them, their documents", "quote_book"),
     ("Keep the trial", "to compare it", "keep_trial"),
+    ("Search the answer", "for words, on every page", "search"),
+    ("Another grind, dotted", "drawn over the proposal, one after the other", "dotted"),
+    ("Undo", "the last change of the form", "undo"),
+    ("Redo", "what was undone last", "redo"),
     ("Buyer or maker", "for whom it answers", "audience"),
     ("Millimetres or inches", "of every length", "inches"),
     ("Dark or light", "colours", "theme_turn"),
@@ -40,22 +44,28 @@ def commands(
     tabs: Sequence[tuple[str, str]],
     writers: Iterable[str],
     left_out: str = "",
+    keys: Mapping[str, str] | None = None,
 ) -> Iterable[SystemCommand]:
     """Pages of the answer by (id, title), then everything else.
 
     `action` gives what runs an action of the app, by its name and arguments; `writers` are the documents' ids,
-    `left_out` is a plug-in that may be blocked.
+    `left_out` is a plug-in that may be blocked, `keys` are what does the same, by action.
     """
+
+    def plain(title: str, about: str, name: str) -> SystemCommand:
+        key = (keys or {}).get(name)
+        return SystemCommand(title, f"{key}: {about}" if key else about, action(name))
+
     if left_out:
         yield SystemCommand(f"Block the plug-in {left_out}", "not import it any more", action("block_plugin"))
     for name, title in tabs:
         yield SystemCommand(f"Show: {title}", "a page of the answer", action("show_tab", name))
     for title, about, name in _PLAIN:
-        yield SystemCommand(title, about, action(name))
+        yield plain(title, about, name)
     kinds = {"txt": "text", "json": "JSON", **{writer: writer.upper() for writer in writers}}
     for kind, words in kinds.items():
         yield SystemCommand(f"Save the answer as {words}", "to a new file here", action("save_answer", kind))
     for kind, words in (("txt", "text"), ("json", "JSON")):
         yield SystemCommand(f"Copy the answer as {words}", "to the clipboard", action("copy_answer", kind))
     for title, about, name in _AFTER_SAVING:
-        yield SystemCommand(title, about, action(name))
+        yield plain(title, about, name)

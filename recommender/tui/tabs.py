@@ -17,8 +17,8 @@ TABS = (
     ("shop", "Shop", TextPart, ()),
     ("price", "Price", OrderForm, ()),
     ("care", "Care", Paragraphs, ("care", "advice")),
-    ("given", "Given", TextPart, ("assumed", "made with")),
-    ("keep", "Keep", TextPart, ()),
+    ("assumed", "Assumed", TextPart, ("assumed", "made with")),
+    ("save", "Save", TextPart, ()),
 )
 """Tab, its title, what it is made of, and the parts of the answer on it."""
 MAKERS = ("shop", "price")

@@ -89,7 +89,7 @@ def catalogue(service: Service) -> Catalogue:
     return Catalogue(
         tasks=choices(known.tasks_to_choose, "meaning"),
         gear=choices(known.gear.values(), "meaning"),
-        steels=choices(known.steels.values()),
+        steels=choices(known.steels.values(), "family"),
         grinds=choices(service.grinds.values()),
         writers=tuple(service.registry.writers),
         foreign=tuple(str(origin) for origin in service.registry.origins if origin.foreign),

@@ -127,7 +127,7 @@ def test_every_part_of_the_answer_has_its_tab(tui: SimpleNamespace, service: Ser
         assert "Why not another" in tui.text_of(app, "#part-others")
         assert "What would change the grind" in tui.text_of(app, "#part-change")
         assert "Take care" in tui.text_of(app, "#part-care")
-        assert "Assumed" in tui.text_of(app, "#part-given")
+        assert "Assumed" in tui.text_of(app, "#part-assumed")
         tabs = app.query_one("#tabs", TabbedContent)
         assert not tabs.get_tab("tab-shop").display, "a buyer has no page about the shop"
         await pilot.press("f3")
@@ -247,7 +247,7 @@ def test_a_brief_is_saved_beside_others_and_says_the_same(
         await pilot.press("right")
         await pilot.press("f5", "f5")
         await tui.answered(app, pilot)
-        assert "--set tasks.prying=1" in tui.text_of(app, "#part-keep")
+        assert "--set tasks.prying=1" in tui.text_of(app, "#part-save")
 
     tui.drive(service, flow, folder=tmp_path)
     for name in ("brief.toml", "brief-2.toml"):
@@ -373,13 +373,13 @@ def test_letters_and_digits_do_what_the_function_keys_do(tui: SimpleNamespace, s
         await pilot.press("3")
         assert tabs.active == "tab-others"
         await pilot.press("0")
-        assert tabs.active == "tab-keep"
+        assert tabs.active == "tab-save"
         await pilot.press("i")
         assert app.inches
         await pilot.press("question_mark")
         assert len(app.screen_stack) == 2
         await pilot.press("3", "i")
-        assert tabs.active == "tab-keep"
+        assert tabs.active == "tab-save"
         assert app.inches, "over another screen only its own keys count"
         await pilot.press("escape", "b", "8")
         assert tabs.active == "tab-shop"
@@ -407,7 +407,7 @@ def test_another_width_wraps_anew(tui: SimpleNamespace, service: Service) -> Non
 def test_cautions_are_on_the_screen_as_many_as_fit(tui: SimpleNamespace, service: Service, size, least: int) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         assert app.answer is not None
-        for name in ("why", "keep"):
+        for name in ("why", "save"):
             app.action_show_tab(name)
             await pilot.pause()
             shown = tui.text_of(app, "#caution")

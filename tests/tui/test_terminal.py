@@ -88,6 +88,10 @@ class Terminal:
         return changed
 
 
+FIRST = b"What will it mostly do"
+"""On the first screen of an empty form."""
+
+
 @pytest.fixture
 def opened(tmp_path: Path) -> Iterator[Terminal]:
     terminal = Terminal(tmp_path)
@@ -107,12 +111,12 @@ def _closing(terminal: Terminal) -> Iterator[Terminal]:
 def test_a_signal_leaves_the_terminal_as_it_was_found_and_keeps_the_form(
     opened: Terminal, tmp_path: Path, number: signal.Signals
 ) -> None:
-    opened.read_until(b"What it has to do")
+    opened.read_until(FIRST)
     # As a terminal that can, so that it is told of sizes and pixels in the band too.
     opened.press(b"\x1b[?2048;2$y")
     opened.read_until(b"\x1b[?1016h")
-    opened.press(b"\x1b[C")
-    opened.read_until(b"\xe2\x96")
+    opened.press(b"a")
+    opened.read_until(b"How will it be sharpened")
     end = time.monotonic() + WAIT_S
     while not (tmp_path / "bevelwright" / "as-left.json").exists():
         assert time.monotonic() < end, "nothing is kept"
@@ -124,8 +128,8 @@ def test_a_signal_leaves_the_terminal_as_it_was_found_and_keeps_the_form(
 
 
 def test_quitting_while_it_computes(opened: Terminal) -> None:
-    opened.read_until(b"What it has to do")
-    opened.press(b"\x1b[C\x11")
+    opened.read_until(FIRST)
+    opened.press(b"a\x11")
     assert opened.ended() == 0
     assert opened.left_changed() == set()
     assert opened.messages.read_bytes() == b""
@@ -135,8 +139,8 @@ def test_quitting_while_it_computes(opened: Terminal) -> None:
 @pytest.mark.parametrize("end", ["SIGKILL", "SIGTERM", "SIGHUP", "interrupt to the group", "closed terminal", "ctrl+q"])
 def test_its_worker_ends_with_it_while_it_computes(tmp_path: Path, end: str) -> None:
     for terminal in _closing(Terminal(tmp_path)):
-        terminal.read_until(b"What it has to do")
-        terminal.press(b"\x1b[C")
+        terminal.read_until(FIRST)
+        terminal.press(b"a")
         workers = _children(terminal.process.pid)
         assert workers, "it computes in no process of its own"
         if end == "closed terminal":
@@ -181,7 +185,7 @@ def test_a_crash_leaves_the_terminal_as_it_was_found_and_says_where_its_report_l
     tmp_path: Path, method: str
 ) -> None:
     for terminal in _closing(Terminal(tmp_path, before=FAILS.format(method=method))):
-        terminal.read_until(b"What it has to do")
+        terminal.read_until(FIRST)
         terminal.press(b"\x1bOS")  # f4
         assert terminal.ended() == 3
         assert terminal.left_changed() == set()
@@ -207,7 +211,7 @@ def test_a_form_that_brings_it_down_does_so_once(tmp_path: Path) -> None:
 
 
 def test_it_comes_back_from_a_terminal_of_one_cell(opened: Terminal) -> None:
-    opened.read_until(b"What it has to do")
+    opened.read_until(FIRST)
     opened.press(b"\x1bOQ")  # f2
     for size in ((20, 5), (1, 1), (80, 1), (80, 24)):
         opened.resize(*size)

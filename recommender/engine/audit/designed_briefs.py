@@ -11,6 +11,7 @@ from pathlib import Path
 from recommender.engine.intake.brief_text import MAX_BRIEF_BYTES, read_brief, with_settings
 from recommender.errors import InputError
 from recommender.files import read_file
+from recommender.folders import EXPECTED
 from recommender.models.brief import Brief
 from recommender.packs.facts import BRIEF
 from recommender.packs.knowledge import Knowledge
@@ -21,8 +22,6 @@ Level = tuple[str, ...]
 OPEN: Level = ()
 _Place = tuple[int, int]
 """A factor and one of its levels, by number."""
-EXPECTED = ".expected.toml"
-"""Ending of the files beside shipped briefs that say what a maker expects: no briefs."""
 
 
 @dataclass(frozen=True)

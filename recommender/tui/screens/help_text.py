@@ -11,22 +11,24 @@ from recommender.drawing.text.text_page import TextPage
 from recommender.tui.state.keys_file import KEYS, keys_folder
 from recommender.worker.parts import GrindWords
 
-_SIGNS = {"question_mark": "?"}
+_SIGNS = {"question_mark": "?", "slash": "/"}
 _MOVING = (
     ("tab, shift+tab", "to the next field or part, and back"),
     ("left, right", "change the field, or move a dimension of the trial"),
     ("backspace", "leave the field open again, or put the dimension back"),
     ("up, down", "to the field, row or line above or below; elsewhere scroll"),
     ("letters, digits, ?", "count outside boxes to type in"),
-    ("enter", "on a reason under Why: its rule"),
-    ("/", "in the rulebook: search"),
+    ("enter", "on a reason under Why: its rule; on a field of many choices: the list of them, searched as one types"),
+    ("/", "in the rulebook and the quote book too: search"),
     ("1 to 9, 0", "to a page of the answer, in their order  [page-1 to page-10]"),
     ("ctrl+p", "everything that can be done, by name"),
 )
 
 
-def help_text(grinds: Sequence[GrindWords], here: str, bindings: Sequence[Binding], width: int) -> str:
-    """Everything on one page."""
+def help_text(
+    grinds: Sequence[GrindWords], here: str, bindings: Sequence[Binding], named: Sequence[Binding], width: int
+) -> str:
+    """Everything on one page; of all keys that are `named` those of `bindings` with what they do."""
     page = TextPage(width)
     page.line("Help (esc goes back)")
     if here:
@@ -47,5 +49,8 @@ def help_text(grinds: Sequence[GrindWords], here: str, bindings: Sequence[Bindin
         page.row(key, does)
     page.gap()
     page.line(f'Other keys: write lines such as save = "f11", by the names in brackets, to {keys_folder() / KEYS}')
+    own = {binding.id for binding in bindings}
+    rest = [f"{b.id} ({', '.join(_SIGNS.get(key, key) for key in b.key.split(','))})" for b in named if b.id not in own]
+    page.line(f"The keys of rows and of the other screens have names too: {', '.join(rest)}.")
     page.gap()
     return page.text() + "\n" + glossary_text([(grind, grind.outline, grind.line_mm) for grind in grinds], width)

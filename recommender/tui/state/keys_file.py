@@ -12,6 +12,8 @@ from recommender.parsing import parse_toml
 from recommender.text import clean, shorten
 
 KEYS = "keys.toml"
+FORMERLY = {"ghost": "dotted"}
+"""Names of earlier versions, which go on working."""
 _MOST_BYTES = 64_000
 _LONGEST = 60
 """Characters; several keys, with commas between them, do the same."""
@@ -29,6 +31,7 @@ def keymap(known: Iterable[str], folder: Path | None = None) -> dict[str, str]:
         return {}
     valid = list(known)
     data = parse_toml(read_file(path, _MOST_BYTES, "a file of keys"), str(path), InputError, _MOST_BYTES)
+    data = {FORMERLY.get(name, name): key for name, key in data.items()}
     for name, key in data.items():
         if name not in valid:
             raise InputError(

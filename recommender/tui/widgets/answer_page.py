@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from typing import ClassVar
 
@@ -23,8 +24,16 @@ def literal(lines: list[str] | str) -> Content:
     return Content(clean(lines if isinstance(lines, str) else "\n".join(lines)))
 
 
+def marked(text: str, words: str) -> Content:
+    """A text as it is, every place that has the words marked."""
+    content = literal(text)
+    return content.highlight_regex(f"(?i){re.escape(words)}", style="reverse") if words else content
+
+
 class TextPart(VerticalScroll, can_focus=True):
     """A text, scrolled by itself."""
+
+    text = ""
 
     def compose(self) -> ComposeResult:
         """One text."""
@@ -32,7 +41,16 @@ class TextPart(VerticalScroll, can_focus=True):
 
     def show(self, text: str | list[str]) -> None:
         """Show a text as it is."""
-        self.query_one(Static).update(literal(text))
+        self.text = text if isinstance(text, str) else "\n".join(text)
+        self.mark("")
+
+    def mark(self, words: str) -> None:
+        """Mark every place that has the words; none for ""."""
+        self.query_one(Static).update(marked(self.text, words))
+
+    def reveal(self, line: int) -> None:
+        """Bring a line of the text into sight."""
+        self.scroll_to(y=max(0, line - 2), animate=False)
 
 
 class Widened(Message):
@@ -73,6 +91,8 @@ class Paragraphs(OptionList):
     """Paragraphs below each other; those about a rule open it with enter or a click."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("space", "select", "open", id="rule.open", show=False)]
+    text = ""
+    _texts: tuple[str, ...] = ()
 
     def show(self, paragraphs: list[tuple[str | None, str]]) -> None:
         """Show paragraphs, each with the id of its rule where it has one."""
@@ -80,8 +100,27 @@ class Paragraphs(OptionList):
         self.clear_options()
         self.add_options([Option(literal(text), disabled=rule is None) for rule, text in paragraphs])
         self.rules = [rule for rule, _ in paragraphs]
+        self._texts = tuple(text for _, text in paragraphs)
+        self.text = "\n".join(self._texts)
         if at is not None and at < len(self.rules) and self.rules[at] is not None:
             self.highlighted = at
+
+    def mark(self, words: str) -> None:
+        """Mark every place that has the words; none for ""."""
+        for at, text in enumerate(self._texts):
+            self.replace_option_prompt_at_index(at, marked(text, words))
+
+    def reveal(self, line: int) -> None:
+        """Bring a line of the text into sight, and the cursor to its paragraph where that has a rule."""
+        first = 0
+        for at, text in enumerate(self._texts):
+            after = first + text.count("\n") + 1
+            if line < after:
+                if self.rules[at] is not None:
+                    self.highlighted = at
+                break
+            first = after
+        self.scroll_to(y=max(0, line - 2), animate=False)
 
     def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
         """Ask for the rule."""

@@ -9,6 +9,7 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.content import Content
 from textual.message import Message
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from recommender.text import clean
@@ -24,6 +25,18 @@ class Changed(Message):
         self.key, self.value, self.typed = key, value, typed
 
 
+class ChoiceWanted(Message):
+    """One of many choices of a row is asked for."""
+
+    def __init__(self, row: FieldRow) -> None:
+        super().__init__()
+        self.row = row
+
+
+MANY = 8
+"""Of more choices than these one is asked for from a list that is filtered as one types."""
+
+
 class FieldRow(CursorRow):
     """One field on one line: its label, its value, and how it moves."""
 
@@ -32,7 +45,8 @@ class FieldRow(CursorRow):
         row_key("down", "go(1)", "field below", id="field.below"),
         row_key("left", "step(-1)", "less", id="field.less"),
         row_key("right", "step(1)", "more", id="field.more"),
-        row_key("space,enter", "step(1)", "more", id="field.next"),
+        row_key("space", "step(1)", "more", id="field.next"),
+        row_key("enter", "choose", "more; a long list is searched", id="field.choose"),
         row_key("backspace,delete", "open", "leave open", id="field.open"),
     ]
 
@@ -46,10 +60,15 @@ class FieldRow(CursorRow):
 
     def words_shown(self) -> list[Styled]:
         """Label and value; what is open is dim."""
-        room = max(8, self.size.width - 20)
+        room = self._room
         label = clean(self.field.label, one_line=True)
         label = label if len(label) <= room else label[: room - 1] + "…"
         return [f"{label:<{room}} ", self._shown()]
+
+    @property
+    def _room(self) -> int:
+        """Columns of the label."""
+        return max(8, self.size.width - 20)
 
     def _shown(self) -> tuple[str, str]:
         field = self.field
@@ -84,14 +103,24 @@ class FieldRow(CursorRow):
             at = values.index(self.value) if self.value in values else 0
             self.put(values[(at + by) % len(values)])
 
+    def action_choose(self) -> None:
+        """Move the value one step; of many choices ask for one."""
+        if isinstance(self.field, ChoiceField) and len(self.field.options) > MANY:
+            self.post_message(ChoiceWanted(self))
+        else:
+            self.action_step(1)
+
     def action_open(self) -> None:
         """Leave the field open."""
         self.put("")
 
     def on_click(self, event: events.Click) -> None:
-        """A click moves on; in the left half of the value of a share, back."""
-        share = isinstance(self.field, ShareField)
-        self.action_step(-1 if share and event.x < self.size.width - 9 else 1)
+        """A click moves on, opens a long list, and on the bar of a share sets it to that length."""
+        cell = event.x - self._room - 1
+        if isinstance(self.field, ShareField) and 1 <= cell <= MOST_PARTS:
+            self.put(str(cell))
+        else:
+            self.action_choose()
 
     def put(self, value: str) -> None:
         """Set the value, and tell it."""
@@ -120,10 +149,13 @@ class BriefForm(Rows):
     def __init__(self, groups: list[FieldGroup], values: dict[str, str]) -> None:
         super().__init__(id="ask")
         self.groups, self.values = groups, values
+        self._last: Widget | None = None
+        """Where the cursor was last."""
 
     def compose(self) -> ComposeResult:
         """A word on how it goes, titles and rows."""
-        yield Static(Content("Up and down choose, left and right change; leave open what you do not know."), id="how")
+        how = "Up and down choose, left and right change, enter opens a long list; leave open what you do not know."
+        yield Static(Content(how), id="how")
         for group in self.groups:
             yield Static(Content(group.title), classes="title")
             for field in group.fields:
@@ -146,9 +178,16 @@ class BriefForm(Rows):
         self.call_after_refresh(self.scroll_home, animate=False)
 
     def on_descendant_focus(self) -> None:
-        """The first field brings what stands over it into sight again."""
+        """The cursor finds its row again; the first field brings what stands over it into sight."""
+        if self.display:  # as it is hidden the focus goes anywhere
+            self._last = self.screen.focused
         if self.screen.focused is self.query("FieldRow").first():
             self.call_after_refresh(self.scroll_home, animate=False)
+
+    def focus_row(self) -> None:
+        """The cursor goes to the row that it was on last, else to the first."""
+        among = list(self.query("CursorRow, SafeInput"))
+        self.screen.set_focus(self._last if self._last in among else among[0])
 
     def add_up(self) -> None:
         """Tell every task what all parts come to."""
