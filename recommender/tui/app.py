@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Callable, Iterable
 from contextlib import suppress
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any, ClassVar
@@ -150,7 +151,9 @@ class BevelwrightApp(App[None]):
         self._quits_when_saved = False
         self.key_trouble = key_trouble
         """Why the user's own keys are not in force."""
-        self.set_keymap(keys or {})
+        self.own_keys = keys or {}
+        """The user's, by the names of what they do."""
+        self.set_keymap(self.own_keys)
 
     @property
     def main(self) -> Screen[Any]:
@@ -637,9 +640,12 @@ class BevelwrightApp(App[None]):
         def action(name: str, *arguments: str) -> Callable[[], None]:
             return partial(getattr(self, f"action_{name}"), *arguments)
 
-        keys: dict[str, str] = {}
-        for active in self.main.active_bindings.values():
-            keys.setdefault(active.binding.action, self.get_key_display(active.binding))
+        own = (
+            replace(b, key=self.own_keys.get(str(b.id), b.key).split(",")[0])
+            for b in self.BINDINGS
+            if isinstance(b, Binding)
+        )
+        keys = {binding.action: self.get_key_display(binding) for binding in own}
         tabs = [(name, title) for name, title, *_ in TABS]
         return commands(action, tabs, self.catalogue.writers, self.left_out, keys)
 

@@ -87,8 +87,6 @@ class FormActions:
     def _leave_questions(self) -> None:
         self.app.main.remove_class("-opening")
         self._form.focus_row()
-        if self.app.main.has_class("-narrow"):
-            self.app.notify("f2 turns to the whole answer and back.", timeout=6, markup=False)
 
     def undo(self) -> None:
         """Put the form as it was before the last change."""

@@ -101,7 +101,7 @@ def test_coming_back_finds_the_row_that_one_left(tui: SimpleNamespace, service: 
 
 def test_the_palette_says_which_key_does_the_same(tui: SimpleNamespace, service: Service) -> None:
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
-        app.set_keymap({"save": "f11"})
+        app.own_keys = {"save": "f11"}
         help_of = {command.title: command.help for command in app.get_system_commands(app.main)}
         assert help_of["Save the brief"].startswith("f11: ")
         assert help_of["Start afresh"].startswith("f6: ")
