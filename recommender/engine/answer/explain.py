@@ -204,6 +204,10 @@ _GENERAL = frozenset({"brief.tasks", "brief.owner.gear", "design.apex_included_d
 """Fields that hold for any blade of a task or gear; a rule on others speaks of this blade, steel or owner."""
 
 
+DECIDING = 2
+"""Things that are told of why another grind falls behind: the heaviest."""
+
+
 def alternative(other: Best, winner: Best, case: Case, form: BladeForm | None) -> Alternative:
     """The best of another grind against the proposal: goals lost, goals gained, and a sentence."""
     design = proposal(other, case.resolved, form)
@@ -211,13 +215,13 @@ def alternative(other: Best, winner: Best, case: Case, form: BladeForm | None) -
     gained = [g for g in lost if g.points < -0.05]
     lost = [g for g in lost if g.points > 0.05]
     behind = winner.points - other.points
-    parts = [
-        f"{g.title.lower()} ({_shown(g.alternative, g.unit)} against {_shown(g.proposal, g.unit)}, "
-        f"{g.points:.1f} points)"
-        for g in lost[:3]
-    ]
     leans = _lean_gaps(winner, other)
-    parts += [f"{gap.title.lower()} ({gap.points:+.1f} points)" for gap in leans if gap.points < -0.05]
+    counts = [
+        (g.points, f"{g.title.lower()} ({_shown(g.alternative, g.unit)} against {_shown(g.proposal, g.unit)})")
+        for g in lost
+    ]
+    counts += [(-gap.points, gap.title.lower()) for gap in leans if gap.points < -0.05]
+    parts = [words for _, words in sorted(counts, key=lambda count: -count[0])[:DECIDING]]
     if behind < -EQUAL_POINTS:
         why = f"{-behind:.1f} points ahead, but the brief wishes for {winner.grind.item.label}"
     elif behind < EQUAL_POINTS:

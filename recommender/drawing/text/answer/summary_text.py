@@ -73,11 +73,23 @@ def as_good(answer: Answer) -> list[Alternative]:
 def _ask_for(p: Proposal, equal: list[Alternative], named: Named, lengths: Lengths) -> str:
     article = "An" if named.steel[0] in "aeiou" else "A"
     looks = [_looks(p, named, lengths), *(_looks(a.proposal, named, lengths) for a in equal if a.proposal)]
-    ground = looks[0] if len(looks) == 1 else f"either {' or '.join(looks)} (one as good as the other)"
+    ground = looks[0] if len(looks) == 1 else f"{_either(looks)} (one as good as the other)"
     return (
         f"{article} {named.steel} {named.blade} about {_about(p.blade_length_mm, lengths)} long, "
         f"{_thick(p.stock_thickness_mm, lengths)}, ground {ground}, its edge at {_edge(p)}."
     )
+
+
+def _either(looks: list[str]) -> str:
+    """Ways to grind of which one is as good as the other; what all begin with is said once.
+
+    >>> _either(["on one face only, from back to edge", "on one face only, up to a line"])
+    'on one face only, either from back to edge or up to a line'
+    """
+    starts = [words.rpartition(", ")[0] for words in looks]
+    if starts[0] and len(set(starts)) == 1:
+        return f"{starts[0]}, either {' or '.join(words.rpartition(', ')[2] for words in looks)}"
+    return f"either {' or '.join(looks)}"
 
 
 def _looks(p: Proposal, named: Named, lengths: Lengths) -> str:
