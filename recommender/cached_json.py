@@ -28,10 +28,12 @@ def read_cached(file: Path) -> dict[str, Any]:
         return {}
 
 
-def write_cached(file: Path, data: dict[str, Any], most_kept: int) -> None:
-    """Keep an object, and of its folder the files used last; where that cannot be, or it is no JSON, so be it."""
-    with contextlib.suppress(OSError, InputError, TypeError):
-        _write(file, json.dumps(data, ensure_ascii=True, allow_nan=False).encode(), most_kept)
+def write_cached(file: Path, data: dict[str, Any], most_kept: int) -> bool:
+    """Keep an object, and of its folder the files used last; whether that could be, and it is JSON."""
+    try:
+        return _write(file, json.dumps(data, ensure_ascii=True, allow_nan=False).encode(), most_kept)
+    except (OSError, InputError, TypeError):
+        return False
 
 
 def _is_ours(path: Path, is_kind: Any) -> bool:
@@ -46,11 +48,11 @@ def _refuse(name: str) -> NoReturn:
     raise ValueError(name)
 
 
-def _write(file: Path, body: bytes, most_kept: int) -> None:
+def _write(file: Path, body: bytes, most_kept: int) -> bool:
     folder = file.parent
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     if not _is_ours(folder, stat.S_ISDIR):
-        return
+        return False
     if file.is_symlink():
         file.unlink()
     write_whole(file, hashlib.sha256(body).hexdigest().encode() + b"\n" + body, cache=True)
@@ -59,3 +61,4 @@ def _write(file: Path, body: bytes, most_kept: int) -> None:
     for path in found[most_kept:]:
         with contextlib.suppress(OSError):
             path.unlink()
+    return True

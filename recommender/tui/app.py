@@ -122,6 +122,7 @@ class BevelwrightApp(App[None]):
         self.kept = kept
         found = kept.read() if kept is not None else None
         self._is_kept = found is not None
+        self._told_unkept = False
         self.catalogue = found or engine.catalogue()
         self.values: dict[str, str] = values_of(brief) or self.session.left_off()
         """Of the form, as text."""
@@ -229,14 +230,21 @@ class BevelwrightApp(App[None]):
             case Refused() | Failed():
                 self.end_without_engine(reply)
 
+    def _take_other_catalogue(self, reply: Reply) -> None:
+        """What a plug-in gave that is gone is not there to choose any more."""
+        if isinstance(reply, Catalogue):
+            self._take_catalogue(reply)
+
     def end_without_engine(self, why: Refused | Failed) -> None:
         """Leave: there is nothing to choose from."""
         self.exit(return_code=why.exit_code if isinstance(why, Refused) else CRASHED)
 
     def _keep(self, catalogue: Catalogue) -> None:
-        """Keep what the engine says for the next start."""
-        if self.kept is not None:
-            self.kept.keep(catalogue)
+        """Keep what the engine says for the next start, or say once that nothing can be kept."""
+        if self.kept is not None and not self.kept.keep(catalogue) and not self._told_unkept:
+            self._told_unkept = True
+            words = f"Nothing can be kept in {clean(str(self.kept.folder), one_line=True)}: every start reads it anew."
+            self.notify(words, timeout=60, markup=False)
 
     def _say_bounds(self, catalogue: Catalogue) -> None:
         """Say what the system does not do for plug-ins."""
@@ -383,6 +391,7 @@ class BevelwrightApp(App[None]):
         """Say what has happened to the engine, and how to keep out the plug-in that did it."""
         if event.trouble.plugin is not None:
             self.left_out = event.trouble.plugin.plugin
+        self.put(CatalogueQuestion(), self._take_other_catalogue, always=True)
         self.notify(
             event.trouble.words, title="The engine was started again", severity="warning", timeout=60, markup=False
         )

@@ -19,6 +19,7 @@ from recommender.tui.app import BevelwrightApp
 from recommender.tui.state.session_state import LAST, SessionState
 from recommender.worker.client import Trouble
 from recommender.worker.in_process import InProcessEngine
+from recommender.worker.parts import Choice
 
 LOST = LeftOut(plugin="hostile", distribution="hostile-dist", version="3", doing="drawing", cause="crashed")
 
@@ -46,6 +47,23 @@ def test_a_plug_in_that_ended_the_engine_is_told_and_blocked_for_good(tui: Simpl
         assert blocked_names() == {"hostile"}
         app.action_block_plugin()
         assert "blocked already" in tui.text_of(app, "#state")
+
+    tui.drive(service, flow)
+
+
+def test_what_a_lost_plug_in_gave_cannot_be_chosen_any_more(
+    tui: SimpleNamespace, service: Service, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        whole = app.catalogue
+        # As it is while the plug-in is there: one steel more than the engine has after its end.
+        more = whole.model_copy(update={"steels": (*whole.steels, Choice(id="x", label="of a plug-in"))})
+        await app._offer(more)
+        assert len(tui.row(app, "steel.grade").field.options) == len(whole.steels) + 2
+        app.engine._tell_trouble(Trouble("Plug-in hostile crashed.", LOST))
+        await tui.answered(app, pilot)
+        assert app.catalogue == whole
+        assert len(tui.row(app, "steel.grade").field.options) == len(whole.steels) + 1
 
     tui.drive(service, flow)
 

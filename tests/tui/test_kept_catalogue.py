@@ -140,3 +140,24 @@ def test_where_nothing_loads_it_ends_as_if_nothing_had_been_kept(
 
     app = _drive(Service(packs=[str(tmp_path / "nothing")]), kept, tmp_path, flow)
     assert app.return_code == 2
+
+
+def test_that_nothing_can_be_kept_is_said_once(
+    tui: SimpleNamespace, service: Service, catalogue: Catalogue, tmp_path: Path
+) -> None:
+    (tmp_path / "catalogue").write_text("a file where the folder should be")
+    kept = KeptCatalogue(folder=tmp_path)
+    assert not kept.keep(catalogue)
+
+    async def run() -> None:
+        app = BevelwrightApp(
+            InProcessEngine(service), Brief(), session=SessionState(tmp_path), folder=tmp_path, flips=False, kept=kept
+        )
+        async with app.run_test() as pilot:
+            await tui.answered(app, pilot)
+            app._keep(catalogue)
+            told = [note.message for note in app._notifications if "Nothing can be kept" in note.message]
+            assert len(told) == 1
+            assert str(tmp_path / "catalogue") in told[0]
+
+    asyncio.run(run())

@@ -35,9 +35,14 @@ class KeptCatalogue:
             return None
         return found if found is not None and _is_clean(data) else None
 
-    def keep(self, catalogue: Catalogue) -> None:
-        """Keep what the engine says."""
-        write_cached(self._file, catalogue.model_dump(mode="json"), MOST_KEPT)
+    def keep(self, catalogue: Catalogue) -> bool:
+        """Keep what the engine says; whether it could be."""
+        return write_cached(self._file, catalogue.model_dump(mode="json"), MOST_KEPT)
+
+    @property
+    def folder(self) -> Path:
+        """Where it is kept."""
+        return self._file.parent
 
 
 def _is_clean(data: object) -> bool:
