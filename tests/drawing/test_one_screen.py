@@ -119,7 +119,7 @@ def test_nothing_fits_is_said_first(ask) -> None:
 @pytest.mark.parametrize(
     ("chance", "word"),
     [(1.0, "very likely"), (0.9, "very likely"), (0.89, "likely"), (0.66, "likely"), (0.65, "about as likely as not"),
-     (0.33, "about as likely as not"), (0.32, "unlikely"), (0.0, "unlikely")],
+     (0.33, "about as likely as not"), (0.32, "unlikely"), (0.0, "very unlikely"), (0.2, "unlikely")],
 )  # fmt: skip
 def test_words_for_chances(chance: float, word: str) -> None:
     """Mastrandrea et al., IPCC guidance note (2010), table 1; from memory."""

@@ -313,7 +313,7 @@ def test_markup_is_shown_as_it_is() -> None:
     service = Service(plugins={"marked": plugin(grinds=words)}, strict=True)
     answer = service.recommend(with_settings(Brief(), ["wishes.grind=another-flat"]), flips=False)
     page = answer_text(answer, service.drawings.outline_of(answer), audience="maker", width=100)
-    assert f"Recommended: {MARKUP} (" in page
+    assert f"As wished: {MARKUP} (" in page
     assert json.loads(json.dumps(answer.as_json()))["proposal"]["grind_label"] == MARKUP
     drawn = ElementTree.fromstring(service.drawings.document(answer, "svg"))
     assert any(MARKUP in (text or "").replace("\n", " ") for text in drawn.itertext())

@@ -104,7 +104,10 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> tuple[Chosen 
             *(explain.alternative(other, winner, case, form.form if form else None) for other in others),
             *(explain.shut_out_alternative(f) for f in fields if f.grind.item.id not in found),
         ],
-        "deciding": limits_that_decide(fields, winner),
+        # Where a grind is wished for, no limit decided for it against another.
+        "deciding": limits_that_decide(
+            fields if resolved.brief.wishes.grind is None else [f for f in fields if f.grind is winner.grind], winner
+        ),
         "points": _points(winner),
         "blade": blade,
         "shop": shop,

@@ -262,3 +262,19 @@ def test_a_blade_of_another_length_has_another_height(service: Service) -> None:
     open_one = service.briefs.resolve(with_settings(Brief(), ["tasks.food-prep=1"])).brief.blade
     same = with_settings(Brief(), ["tasks.food-prep=1", f"blade.length_mm={open_one.length_mm}"])
     assert service.briefs.resolve(same).brief.blade.height_mm == open_one.height_mm
+
+
+def test_a_wish_is_never_called_best_and_its_cost_is_told(ask) -> None:
+    costly = ask("tasks.food-prep=1", "wishes.grind=scandi")
+    best = min((a for a in costly.alternatives if a.behind is not None), key=lambda a: a.behind or 0.0)
+    said = costly.summary
+    assert said.first.startswith("Mind: a scandi grind is what was wished, not what serves best")
+    assert best.grind_label in said.first
+    assert "it is the best" not in said.sure
+    cheap = ask("tasks.food-prep=1", f"wishes.grind={best.grind}")
+    assert "wished" not in cheap.summary.first
+
+
+def test_no_limit_decides_against_another_grind_where_one_is_wished(ask) -> None:
+    answer = ask("tasks.wood-splitting=1", "wishes.grind=saber-flat")
+    assert {d.grind for d in answer.deciding} <= {"saber-flat"}

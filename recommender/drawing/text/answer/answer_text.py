@@ -174,7 +174,8 @@ def _shoulder(outline: Outline, proposal: Proposal) -> float:
 def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> None:
     points = answer.points
     assert points is not None  # comes with every proposal
-    page.line(f"Recommended: {p.grind_label} ({points.total:.0f} of 100 points)")
+    called = "Recommended" if answer.brief.wishes.grind is None else "As wished"
+    page.line(f"{called}: {p.grind_label} ({points.total:.0f} of 100 points)")
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg))
     if micro := micro_bevel_words(p):
         page.row("micro-bevel", micro)
@@ -278,12 +279,22 @@ def _whole_blade(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     bend = answer.metrics.get("tip_bend_strength")
     band = ""
     if bend is not None and bend.low is not None and bend.high is not None:
-        band = f" (from {bend.low:.0f} to {bend.high:.0f})"
+        band = f" (from {_two_digits(bend.low)} to {_two_digits(bend.high)})"
     page.row(
         f"tip, sideways {lengths(blade.behind_tip_mm, 0)} behind it",
-        f"~ fails at {blade.tip_strength_n:.0f} N{band}, bends 1 mm under {show(blade.stiffness_n_per_mm, Unit.N)}",
+        f"~ fails at {_two_digits(blade.tip_strength_n)} N{band}, bends 1 mm under "
+        f"{show(blade.stiffness_n_per_mm, Unit.N)}",
         32,
     )
+
+
+def _two_digits(value: float) -> str:
+    """A figure that is an estimate, to two digits.
+
+    >>> _two_digits(1234.5), _two_digits(87.2)
+    ('1200', '87')
+    """
+    return f"{float(f'{value:.2g}'):g}"
 
 
 def _why(page: TextPage, answer: Answer, lengths: Lengths) -> None:
@@ -318,14 +329,9 @@ def _how_sure(page: TextPage, answer: Answer) -> None:
         return
     labels = {answer.proposal.grind: answer.proposal.grind_label}
     labels.update({a.grind: a.grind_label for a in answer.alternatives})
-    wins = ", ".join(f"{labels[grind]} {100 * share:.0f} %" for grind, share in list(sure.wins.items())[:4])
-    text = f"How sure: with every uncertain number drawn {sure.draws} times from its band, the best is {wins}."
-    first = next(iter(sure.wins))
-    if first != answer.proposal.grind:
-        text += (
-            f" With every number as it most likely is {answer.proposal.grind_label} leads, but {labels[first]} comes "
-            "out on top more often: take the two as equal."
-        )
+    wins = ", ".join(f"{labels[grind]} {100 * share:.0f}" for grind, share in list(sure.wins.items())[:4])
+    what = "the best" if answer.brief.wishes.grind is None else "the best without the wish"
+    text = f"Chances: with every uncertain number drawn {sure.draws} times from its band, {what} of 100 is {wins}."
     main = sure.main_uncertainty
     if main is not None:
         text += f" What matters most is the {main.input} (a {main.favours_proposal_when} one speaks for this answer)."

@@ -4,17 +4,23 @@ from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.parameters_text import micro_bevel_words
-from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Alternative, Answer, Proposal, Reason
+from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Alternative, Answer, Lost, Proposal, Reason
 from recommender.models.answer.summary import Named, Summary
 from recommender.text import capital
-from recommender.units import INCH_MM
+from recommender.units import INCH_MM, Unit, show
 
 THIN_MM, STOUT_MM = 2.2, 5.0
 """Stock that is called thin up to the one and stout from the other on; an estimate of how people speak."""
 NEAR_POINTS, FAR_POINTS = 2.0, 6.0
 """So far behind is called close, and from there on well behind."""
 REASONS = 3
-LIKELY_WORDS = ((0.9, "very likely"), (0.66, "likely"), (0.33, "about as likely as not"), (0.0, "unlikely"))
+LIKELY_WORDS = (
+    (0.9, "very likely"),
+    (0.66, "likely"),
+    (0.33, "about as likely as not"),
+    (0.1, "unlikely"),
+    (0.0, "very unlikely"),
+)
 """Chance from which a word is used. Source: Mastrandrea et al., IPCC guidance note on uncertainties (2010), table 1,
 without its outermost rows; from memory."""
 
@@ -26,7 +32,7 @@ def summary(answer: Answer, named: Named | None, lengths: Lengths = Lengths()) -
         return Summary(first="Nothing fits this brief; no wish was replaced.")
     equal = as_good(answer) if answer.brief.wishes.grind is None else []
     return Summary(
-        first=poor_words(answer),
+        first=" ".join(filter(None, (poor_words(answer), unwise_words(answer)))),
         ask_for=_ask_for(p, equal, named, lengths),
         grind=_grind(answer, p, equal, lengths),
         why=_why(answer),
@@ -49,6 +55,41 @@ def poor_words(answer: Answer) -> str:
     if poor and len(answer.task_fit) > 1:
         return f"No single blade does all of this well: poor at {' and '.join(poor)}. Consider two blades."
     return "Mind: within what this brief fixes, no blade does this well." if poor else ""
+
+
+def unwise_words(answer: Answer) -> str:
+    """What a reader has to know of a wish that costs much; else ""."""
+    other = _better_than_wished(answer)
+    if other is None or answer.proposal is None or -(other.behind or 0.0) < FAR_POINTS:
+        return ""
+    wished = answer.proposal.grind_label
+    return f"Mind: a {wished} grind is what was wished, not what serves best; {_wish_costs(other)}."
+
+
+def _better_than_wished(answer: Answer) -> Alternative | None:
+    """The grind that would have been proposed without the wish for another; None where the wish costs nothing."""
+    if answer.brief.wishes.grind is None:
+        return None
+    ahead = [a for a in answer.alternatives if a.proposal and a.behind is not None and a.behind <= -EQUAL_POINTS]
+    return min(ahead, key=lambda a: a.behind or 0.0, default=None)
+
+
+def _wish_costs(other: Alternative) -> str:
+    """What the wish costs, in words: how much better the other would serve, and in which two things most."""
+    ahead = -(other.behind or 0.0)
+    how = "a little" if ahead < NEAR_POINTS else "much" if ahead >= FAR_POINTS else "clearly"
+    gained = sorted(other.gained, key=lambda gain: gain.points)[:2]
+    things = "; ".join(f"{_lower(gain.title)} ({_against(gain)})" for gain in gained)
+    return f"{other.grind_label} would serve {how} better" + (f": {things}" if things else "")
+
+
+def _against(gain: Lost) -> str:
+    """The other's figure against that of the wish."""
+    other, own = (
+        "does not get there" if value is None else show(value, Unit(gain.unit))
+        for value in (gain.alternative, gain.proposal)
+    )
+    return f"{other} against {own}"
 
 
 def main_reasons(answer: Answer) -> list[Reason]:
@@ -159,6 +200,8 @@ def _sure(answer: Answer, p: Proposal, equal: list[Alternative]) -> str:
     wins = answer.confidence.wins
     chance = round(sum(wins.get(grind, 0.0) for grind in (p.grind, *(a.grind for a in equal))), 2)
     what = "one of these is" if equal else "it is"
+    if answer.brief.wishes.grind is not None:
+        what = "without the wish it would be"
     text = f"How sure: {what} the best in {100 * chance:.0f} of 100 sets of numbers that the sources allow"
     return f"{text} ({likely(chance)})."
 
@@ -167,10 +210,10 @@ def _next_best(answer: Answer, equal: list[Alternative]) -> str:
     others = [a for a in answer.alternatives if a.proposal and a.behind is not None and a not in equal]
     if not others:
         return ""
+    if better := _better_than_wished(answer):
+        return "" if unwise_words(answer) else f"Without the wish: {_wish_costs(better)}."
     first = min(others, key=lambda a: a.behind or 0.0)
     behind = first.behind or 0.0
-    if behind < 0:
-        return f"Without the wish: {first.grind_label}, which serves better."
     how = "close behind" if behind < NEAR_POINTS else "well behind" if behind >= FAR_POINTS else "somewhat behind"
     return f"Next best: {first.grind_label}, {how}."
 
