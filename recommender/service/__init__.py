@@ -177,3 +177,9 @@ class Service:
     def answers(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Iterator[Answer]:
         """The answer to a brief in stages, each as soon as it stands. Raises InputError."""
         return self.briefs.answers(brief, file, flips=flips)
+
+    def two_blades(self, brief: Brief, file: str = "brief") -> Answer:
+        """Two blades for tasks that quarrel: the first, with `second_blade`. Raises InputError, also for one task."""
+        from recommender.service.two_blades import two_blades
+
+        return two_blades(self.briefs, brief, file)

@@ -11,6 +11,7 @@ from recommender.drawing.text.answer.answer_text import answer_parts, headline
 from recommender.drawing.text.answer.blade_text import blade_lines
 from recommender.drawing.text.answer.life_text import life_text
 from recommender.drawing.text.answer.section_text import whole_lines
+from recommender.drawing.text.answer.summary_text import two_blades_text
 from recommender.models.answer.proposal import Answer, Proposal
 from recommender.models.answer.sharpening_life import Life
 from recommender.tui.state.form_fields import settings
@@ -18,8 +19,9 @@ from recommender.tui.tabs import TABS
 from recommender.tui.widgets.answer_page import AnswerHead, Care, Paragraphs, TextPart, paragraphs
 from recommender.worker.client import Reply
 from recommender.worker.drawn_blade import NOTHING_DRAWN, DrawnBlade
-from recommender.worker.parts import AlternativePart
-from recommender.worker.questions import AlternativeQuestion
+from recommender.worker.messages import Refused
+from recommender.worker.parts import AlternativePart, TwoBladesPart
+from recommender.worker.questions import AlternativeQuestion, TwoBladesQuestion
 
 if TYPE_CHECKING:
     from recommender.tui.app import BevelwrightApp
@@ -41,10 +43,31 @@ class AnswerDisplay:
         """What there is to draw of the answer's proposal."""
         self.others_drawn: dict[str, DrawnBlade] = {}
         """Of its alternatives by grind, those that were asked for."""
+        self.two_blades: Answer | None = None
+        """The first of two blades instead, once they were asked for."""
 
     def start_over(self) -> None:
         """What was worked out besides was of another answer."""
-        self.life, self.others_drawn = None, {}
+        self.life, self.others_drawn, self.two_blades = None, {}, None
+
+    def ask_for_two_blades(self) -> None:
+        """Have worked out two blades instead of this one, and show them over the other grinds."""
+        app = self.app
+        if app.answer is None or len(app.answer.task_fit) < 2:
+            app.notify("One task takes one blade: say what else it has to do.", markup=False)
+            return
+        app.say("Working out two blades …")
+        app.put(TwoBladesQuestion(brief=app.brief), self._take_two_blades)
+
+    def _take_two_blades(self, reply: Reply) -> None:
+        match reply:
+            case TwoBladesPart():
+                self.two_blades = reply.answer
+                self.app.say("")
+                self.app.show()
+                self.app.action_show_tab("others")
+            case Refused():
+                self.app.say(reply.words)
 
     def _take_other(self, reply: Reply) -> None:
         """Take what there is to draw of an alternative."""
@@ -59,6 +82,9 @@ class AnswerDisplay:
         parts = self._parts(answer)
         for name, _, kind, wanted in TABS:
             text = "\n".join(parts[part] for part in wanted if part in parts) or self._nothing_there(name)
+            if name == "others" and self.two_blades is not None:
+                app = self.app
+                text = f"{two_blades_text(self.two_blades, app.audience, app.page_width(), app.inches)}\n{text}"
             if kind is Paragraphs:
                 main.query_one(f"#part-{name}", Paragraphs).show(paragraphs(text, answer))
             elif wanted and name != "blade":

@@ -94,6 +94,7 @@ class BevelwrightApp(App[None]):
         Binding("f6,n", "afresh", "Start afresh", id="afresh", show=False),
         Binding("f7,p", "next_tab", "Next page", id="next", show=False),
         Binding("f8,g", "dotted", "Another grind, dotted", id="dotted", show=False),
+        Binding("f10,t", "two_blades", "Two blades instead", id="two-blades", show=False),
         Binding("f9,r", "rulebook", "Rulebook", id="rulebook", show=False),
         Binding("f12,k", "keep_trial", "Keep the trial", id="keep-trial", show=False),
         Binding("slash", "search", "Search the answer", id="search", show=False),
@@ -464,6 +465,10 @@ class BevelwrightApp(App[None]):
     def action_dotted(self) -> None:
         """Draw the best of another grind dotted over the proposal, in turn, then none."""
         self.answer_display.turn_dotted()
+
+    def action_two_blades(self) -> None:
+        """Have two blades worked out instead of one."""
+        self.answer_display.ask_for_two_blades()
 
     def action_search(self) -> None:
         """Look for words in the answer."""

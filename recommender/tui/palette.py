@@ -20,6 +20,7 @@ _AFTER_SAVING = (
     ("Keep the trial", "to compare it", "keep_trial"),
     ("Search the answer", "for words, on every page", "search"),
     ("Another grind, dotted", "drawn over the proposal, one after the other", "dotted"),
+    ("Two blades instead", "one for what goes together, one for the rest", "two_blades"),
     ("Undo", "the last change of the form", "undo"),
     ("Redo", "what was undone last", "redo"),
     ("Buyer or maker", "for whom it answers", "audience"),

@@ -29,6 +29,7 @@ from recommender.worker.parts import (
     QuotePart,
     RulebookPart,
     TrialPart,
+    TwoBladesPart,
     written,
 )
 from recommender.worker.questions import (
@@ -43,6 +44,7 @@ from recommender.worker.questions import (
     QuoteQuestion,
     RulebookQuestion,
     TrialQuestion,
+    TwoBladesQuestion,
 )
 
 
@@ -60,6 +62,8 @@ def parts(service: Service, question: Question) -> Iterator[Part]:
             yield from _answer(service, question)
         case AlternativeQuestion():
             yield AlternativePart(grind=question.blade.grind, drawn=_drawn(service, question.blade))
+        case TwoBladesQuestion():
+            yield TwoBladesPart(answer=service.two_blades(question.brief))
         case TrialQuestion():
             yield from _trial(service, question)
         case PriceQuestion():

@@ -63,6 +63,13 @@ class AnswerPart(Model):
     """Of its proposal."""
 
 
+class TwoBladesPart(Model):
+    """The answer for the first of two blades, which has that for the second."""
+
+    kind: Literal["two blades"] = "two blades"
+    answer: Answer
+
+
 class LifePart(Model):
     """The lives of an answer's blades."""
 
@@ -169,6 +176,7 @@ Part = Annotated[
     Catalogue
     | AnswerPart
     | LifePart
+    | TwoBladesPart
     | AlternativePart
     | TrialPart
     | ComparisonPart

@@ -44,6 +44,13 @@ class AlternativeQuestion(_Asking):
     blade: Proposal
 
 
+class TwoBladesQuestion(_Asking):
+    """Two blades for a brief instead of one."""
+
+    kind: Literal["two blades"] = "two blades"
+    brief: Brief
+
+
 class TrialQuestion(_Asking):
     """A blade moved away from one that was proposed, weighed beside the proposal, and blades side by side."""
 
@@ -119,6 +126,7 @@ Question = Annotated[
     CatalogueQuestion
     | AnswerQuestion
     | AlternativeQuestion
+    | TwoBladesQuestion
     | TrialQuestion
     | PriceQuestion
     | QuoteQuestion

@@ -122,23 +122,28 @@ def test_every_key_added_since_has_a_default(held, quote_schema) -> None:
     assert needed <= set(pinned), needed - set(pinned)
 
 
-def required(node: dict[str, Any], path: str, models: dict[str, Any]) -> Iterator[str]:
-    """The keys without a default in a JSON Schema."""
+def required(
+    node: dict[str, Any], path: str, models: dict[str, Any], within: frozenset[str] = frozenset()
+) -> Iterator[str]:
+    """The keys without a default in a JSON Schema; a model inside itself has them once."""
     if "$ref" in node:
-        node = models[node["$ref"].rpartition("/")[2]]
+        name = node["$ref"].rpartition("/")[2]
+        if name in within:
+            return
+        node, within = models[name], within | {name}
     for part in (*node.get("anyOf", ()), *node.get("oneOf", ())):
-        yield from required(part, path, models)
+        yield from required(part, path, models, within)
     for name, child in node.get("properties", {}).items():
         below = f"{path}.{name}".lstrip(".")
         if name in node.get("required", ()):
             yield below
-        yield from required(child, below, models)
+        yield from required(child, below, models, within)
     for child in node.get("patternProperties", {}).values():
-        yield from required(child, f"{path}.*", models)
+        yield from required(child, f"{path}.*", models, within)
     if isinstance(node.get("additionalProperties"), dict):
-        yield from required(node["additionalProperties"], f"{path}.*", models)
+        yield from required(node["additionalProperties"], f"{path}.*", models, within)
     if isinstance(node.get("items"), dict):
-        yield from required(node["items"], f"{path}[]", models)
+        yield from required(node["items"], f"{path}[]", models, within)
 
 
 @pytest.mark.parametrize(

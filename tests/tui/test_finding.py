@@ -120,3 +120,15 @@ def test_every_key_has_a_name_and_names_of_earlier_versions_go_on_working(tmp_pa
 def test_no_two_names_are_told_apart_by_nothing() -> None:
     for binding in bindings():
         assert binding.description.strip(), binding.id
+
+
+def test_two_blades_are_worked_out_when_asked(tui: SimpleNamespace, service: Service) -> None:
+    async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
+        await pilot.press("f10")
+        await tui.answered(app, pilot)
+        said = tui.text_of(app, "#part-others")
+        assert app.main.query_one("#tabs", TabbedContent).active == "tab-others"
+        assert "One, for wood-splitting" in said
+        assert "The other, for food-prep" in said
+
+    tui.drive(service, flow, brief=Brief.model_validate({"tasks": {"food-prep": 1, "wood-splitting": 1}}))

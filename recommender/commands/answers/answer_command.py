@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from recommender.commands.common import (
@@ -46,6 +47,9 @@ def add(commands: Commands) -> None:
     )
     for name, (_, words) in _PARTS.items():
         recommend.add_argument(f"--{name.replace('_', '-')}", action="store_true", help=words)
+    recommend.add_argument(
+        "--two", action="store_true", help="two blades: one for what goes together, one for the rest"
+    )
     recommend.add_argument("--full", action="store_true", help="print everything there is to say")
     strict_argument(recommend)
 
@@ -59,7 +63,7 @@ def add(commands: Commands) -> None:
 def _recommend(service: Service, args: argparse.Namespace) -> int:
     brief, file = load_brief(service, args)
     if args.json:
-        answer = service.recommend(brief, file)
+        answer = service.two_blades(brief, file) if args.two else service.recommend(brief, file)
         write_json(answer.as_json())
         return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
 
@@ -83,6 +87,8 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
         )
         return first, rest
 
+    if args.two:
+        return _two(service.two_blades(brief, file), written)
     shown, said = None, ""
     for answer in service.answers(brief, file, flips=not names or "change" in names):
         if answer.confidence is not None and shown is None:
@@ -95,6 +101,15 @@ def _recommend(service: Service, args: argparse.Namespace) -> int:
     rest = "\n".join(text for text in (head, tail) if text)
     write_text("\n" * bool(said and rest) + rest)
     return 0 if answer.proposal is not None else EXIT_NOTHING_FITS
+
+
+def _two(first: Answer, written: Callable[[Answer], tuple[str, str]]) -> int:
+    """Write two blades one after the other, each with what it is for."""
+    blades = [first, *([first.second_blade] if first.second_blade else [])]
+    for number, answer in enumerate(blades):
+        write_text(f"{'The other' if number else 'One'} blade, for {', '.join(answer.brief.tasks)}\n")
+        write_text("\n".join(text for text in written(answer) if text) + "\n" * (number == 0))
+    return 0 if all(answer.proposal is not None for answer in blades) else EXIT_NOTHING_FITS
 
 
 def _life(service: Service, args: argparse.Namespace) -> int:

@@ -420,9 +420,12 @@ class Answer(Model):
     """The dimensions of the proposal, the one that must be kept most closely first."""
     blocked: list[ShutOut] = Field(default_factory=list)
     relaxations: list[str] = Field(default_factory=list)
+    second_blade: Answer | None = None
+    """The answer for what this blade is not for, where two blades were asked for."""
     provenance: Provenance
 
     def as_json(self) -> dict[str, Any]:
         """The object as JSON data, `schema` first."""
         data = self.model_dump(mode="json", by_alias=True)
+        data["second_blade"] = None if self.second_blade is None else self.second_blade.as_json()
         return {"schema": data.pop("schema_"), **data}

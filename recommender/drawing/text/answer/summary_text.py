@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.parameters_text import micro_bevel_words
+from recommender.drawing.text.answer.words_text import Audience
+from recommender.drawing.text.text_page import TextPage
 from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Alternative, Answer, Lost, Proposal, Reason
 from recommender.models.answer.summary import Named, Summary
 from recommender.text import capital
@@ -47,6 +49,18 @@ def sentences(found: Summary, *, maker: bool) -> list[str]:
     """Those for a buyer or a maker, in their order."""
     what = found.grind if maker else found.ask_for
     return [text for text in (found.first, what, found.why, found.sure, found.next_best, found.not_for) if text]
+
+
+def two_blades_text(first: Answer, audience: Audience, width: int, inches: bool) -> str:
+    """Two blades in a breath each, with what each is for."""
+    page = TextPage(width, Lengths(inches))
+    page.heading("Two blades instead")
+    for word, answer in (("One", first), ("The other", first.second_blade)):
+        if answer is not None:
+            found = summary(answer, answer.summary.named if answer.summary else None, Lengths(inches))
+            words = " ".join(sentences(found, maker=audience == "maker"))
+            page.line(f"{word}, for {', '.join(answer.brief.tasks)}: {words}", "  ", "    ")
+    return page.text()
 
 
 def poor_words(answer: Answer) -> str:
