@@ -189,11 +189,22 @@ class BevelwrightApp(App[None]):
         """The engine ends with the interface."""
         self.engine.close()
 
-    def on_mount(self) -> None:
-        """Show the first answer."""
+    def on_load(self) -> None:
+        """Settle colours and width before there are widgets: every one of them would be styled anew."""
         self.register_theme(DARK)
         self.register_theme(LIGHT)
         self.theme = LIGHT.name if self.session.view().get("theme") == LIGHT.name else DARK.name
+
+    def get_default_screen(self) -> Screen[Any]:
+        """The screen of form and answer, by the width that the terminal has."""
+        screen = super().get_default_screen()
+        screen.set_classes(
+            next(name for least, name in reversed(self.HORIZONTAL_BREAKPOINTS) if self.size.width >= least)
+        )
+        return screen
+
+    def on_mount(self) -> None:
+        """Show the first answer."""
         self._show_shop()
         self.main.query_one(OrderForm).write(self.quotes.order)
         if self.size.width >= BROAD:
