@@ -163,6 +163,19 @@ def test_a_quotes_way_through_the_book(bevelwright, home: Path) -> None:
     assert edge["per_min"] == pytest.approx(5 * planned.amount / 25.5, rel=1e-6)
 
 
+def test_a_quote_is_not_revised_for_another_customer(bevelwright, home: Path) -> None:
+    book = home / "b.sqlite3"
+    answered_with(bevelwright("quote", *BRIEF, "--book", book, "--save", "--customer", "Ann"))
+    code, out, err = bevelwright("book", "revise", "1", "--book", book, "--customer", "Bo")
+    assert (code, out) == (2, "")
+    assert err.count("\n") == 1
+    assert "quote 1 is for Ann, not for Bo" in err
+    assert "--renamed" in err
+    assert len(Book(book).entries()) == 1
+    named = bevelwright("book", "revise", "1", "--book", book, "--customer", "Anne Lee", "--renamed")
+    assert "Saved as quote 1.2" in answered_with(named)
+
+
 def test_a_document_that_cannot_be_saves_nothing(bevelwright, home: Path) -> None:
     book = home / "b.sqlite3"
     code, _, err = bevelwright("quote", *BRIEF, "--book", book, "--save", "--document", "quote.docx")

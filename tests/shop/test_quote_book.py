@@ -94,6 +94,23 @@ def test_documents_come_out_of_the_book_byte_for_byte(book: Book, quote: Quote) 
         assert document_pdf(then, "letter") == document_pdf(now, "letter")
 
 
+def test_a_revision_is_of_the_same_customer(book: Book, quote: Quote) -> None:
+    book.add(copies(quote, **for_whom(quote, "")))
+    book.add(copies(quote, **for_whom(quote, "Ann")), number=1)
+    book.add(copies(quote, **for_whom(quote, "")), number=1)
+    book.add(copies(quote, **for_whom(quote, " ANN ")), number=1)
+    assert book.customers(1) == {"Ann", " ANN "}
+    other = copies(quote, **for_whom(quote, "Bo"))
+    with pytest.raises(InputError, match="not for Bo: nothing is saved"):
+        book.add(other, number=1)
+    with pytest.raises(InputError, match="not for Bo: nothing is saved"):
+        book.add_as_named(other(1, 5))
+    assert [e.name for e in book.entries()] == ["1.4", "1.3", "1.2", "1"]
+    assert book.add(other).name == "2", "a quote of their own"
+    assert book.add(other, number=1, renamed=True).name == "1.5"
+    assert book.add(copies(quote, **for_whom(quote, "bo")), number=1).name == "1.6"
+
+
 def test_revisions_leave_the_earlier_as_they_were(book: Book, quote: Quote) -> None:
     first = book.add(copies(quote))
     book.add(copies(quote, title="another"))

@@ -65,6 +65,7 @@ def add(commands: Commands) -> None:
     revise = _numbered(parts, "revise", "answer and price it anew, with some changes, as its next revision", _revise)
     settings_argument(revise)
     order_arguments(revise, kept=True)
+    revise.add_argument("--renamed", action="store_true", help="--customer is the same one, written otherwise")
     shop_argument(revise)
     document_arguments(revise)
     revise.add_argument("--inches", action="store_true", help="show lengths in inches")
@@ -214,7 +215,9 @@ def _revise(service: Service, args: argparse.Namespace) -> int:
         raise NothingFitsError("nothing fits the brief so changed: the quote stays as it was")
     _say_passed_over(book, args.number)
     new = book.add(
-        service.workshop.quote(brief, answer, order, shop, date.today(), inches=args.inches), number=entry.number
+        service.workshop.quote(brief, answer, order, shop, date.today(), inches=args.inches),
+        number=entry.number,
+        renamed=args.renamed,
     )
     write_text(f"Saved as quote {new.name}: a draft, valid until {new.valid_until.isoformat()}. ")
     write_text(f"{entry.name} stays as it was.\n")

@@ -180,3 +180,13 @@ def named(number: int, revision: int) -> str:
     if number == UNSAVED:
         return "draft"
     return str(number) if revision == 1 else f"{number}.{revision}"
+
+
+def same_customer(one: str, other: str) -> bool:
+    """Whether two names may be one customer's: they differ in case and spaces alone, or one of them is not named yet.
+
+    >>> same_customer("Ann  Lee", "ann lee"), same_customer("", "Ann"), same_customer("Ann", "Bo")
+    (True, True, False)
+    """
+    first, second = (" ".join(name.casefold().split()) for name in (one, other))
+    return not first or not second or first == second

@@ -16,7 +16,7 @@ from uuid import uuid4
 from recommender.errors import InputError
 from recommender.folders import user_folder
 from recommender.models.workshop.book import Damaged, Doubt, Entry, Event, Identity, Kept, TakenIn, Time
-from recommender.models.workshop.quote import NEXT, Documents, Quote, Status, named
+from recommender.models.workshop.quote import NEXT, Documents, Quote, Status, named, same_customer
 from recommender.shop.quotes.book_care import backup, findings, restore
 from recommender.shop.quotes.book_file import BookFile, raise_version
 from recommender.shop.quotes.book_rows import (
@@ -67,11 +67,16 @@ class Book:
 
     # Quotes come in
 
-    def add(self, make: Callable[[int, int], Quote], *, number: int | None = None) -> Quote:
-        """Put a quote in: `make` gets its number and revision; with a number, the next revision of that one."""
+    def add(self, make: Callable[[int, int], Quote], *, number: int | None = None, renamed: bool = False) -> Quote:
+        """Put a quote in: `make` gets its number and revision; with a number, the next revision of that one.
+
+        Raises InputError for a revision that names another customer, unless that is the same one `renamed`.
+        """
         with self.store.writing() as db:
             name = self._next_name(db, number)
             quote = make(*name)
+            if not renamed:
+                self._refuse_other_customer(db, quote)
             _put_in(db, name, quote)
         return quote
 
@@ -81,13 +86,35 @@ class Book:
             return (number or 1, 1) if db is None else self._next_name(db, number)
 
     def add_as_named(self, quote: Quote) -> bool:
-        """Put a quote in under the name that it was written with; False where that is not the next one any more."""
+        """Put a quote in under the name that it was written with; False where that is not the next one any more.
+
+        Raises InputError for a revision that names another customer.
+        """
         name = (quote.number, quote.revision)
         with self.store.writing() as db:
             free = name == self._next_name(db, None if quote.revision == 1 else quote.number)
             if free:
+                self._refuse_other_customer(db, quote)
                 _put_in(db, name, quote)
         return free
+
+    def customers(self, number: int) -> set[str]:
+        """Who is named in the revisions of a quote."""
+        return {entry.customer for entry in self.revisions(number) if entry.customer}
+
+    def _refuse_other_customer(self, db: sqlite3.Connection, quote: Quote) -> None:
+        """Raise InputError where a revision names another customer than every one before it that names any."""
+        named_before: list[str] = []
+        for row in rows_of(db, quote.number) if quote.revision > 1 else ():
+            with suppress(DamagedError):
+                named_before.append(entry_at(db, row, {}).customer)
+        named_before = [customer for customer in named_before if customer]
+        if named_before and not any(same_customer(quote.order.customer, customer) for customer in named_before):
+            raise InputError(
+                f"quote {quote.number} is for {named_before[-1]}, not for {quote.order.customer}: nothing is saved",
+                file=self.store.shown,
+                expected="the same customer (--renamed where only the name is written otherwise), or a new quote",
+            )
 
     def _next_name(self, db: sqlite3.Connection, number: int | None) -> Key:
         if number is None:
