@@ -106,12 +106,11 @@ class AnswerDisplay:
         self.life = life
         self._show_life()
 
-    def turn_dotted(self) -> None:
+    def turn_dotted(self, answer: Answer) -> None:
         """Draw the best of another grind dotted over the proposal, in turn, then none."""
-        answer = self.app.answer
         if self.app.trials.moved:
             self.app.notify("Behind a trial the proposal is drawn; esc drops the trial.", markup=False)
-        elif answer is not None:
+        else:
             grinds = ["", *(a.grind for a in answer.alternatives if a.proposal is not None)]
             at = grinds.index(self.dotted) if self.dotted in grinds else 0
             self.dotted = grinds[(at + 1) % len(grinds)]

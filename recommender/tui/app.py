@@ -27,6 +27,7 @@ from recommender.service import block_plugin
 from recommender.text import clean
 from recommender.tui.answer_display import AnswerDisplay
 from recommender.tui.answer_search import AnswerSearch
+from recommender.tui.answer_wait import AnswerWait
 from recommender.tui.file_actions import FileActions
 from recommender.tui.form_actions import FormActions
 from recommender.tui.palette import Palette, commands
@@ -35,6 +36,7 @@ from recommender.tui.state.crash_report import CRASHED, report_failure
 from recommender.tui.state.form_fields import ChoiceField, groups, settings, values_of
 from recommender.tui.state.kept_catalogue import KeptCatalogue
 from recommender.tui.state.opening_questions import opening_questions
+from recommender.tui.state.order_fields import OrderInHand
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.tabs import MAKERS, TABS
 from recommender.tui.themes import DARK, LIGHT
@@ -129,7 +131,6 @@ class BevelwrightApp(App[None]):
         """Of the form, as text."""
         self.asks_first = asks_first
         """Whether an empty form begins with its questions."""
-        self.form = FormActions(self)
         view = self.session.view()
         self.audience: Audience = "maker" if view.get("audience") == "maker" else "buyer"
         self.inches = view.get("lengths") == "inches"
@@ -140,6 +141,8 @@ class BevelwrightApp(App[None]):
         """As it was asked when the answer on the screen was given."""
         self.files = FileActions(self, folder or Path.cwd())
         self.quotes = QuoteActions(self)
+        self.form = FormActions(self)
+        self.waits = AnswerWait(self)
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
         self.search = AnswerSearch(self)
@@ -290,6 +293,7 @@ class BevelwrightApp(App[None]):
         """Have answered what the form says now; what is on the screen stays until then."""
         self.serial += 1
         self._action_said = False
+        self.waits.asked()
         self._write_state("…")
         self._no_more_of("trial", "price")  # of the answer that is about to go
         given = tuple(settings(self.values))
@@ -327,8 +331,16 @@ class BevelwrightApp(App[None]):
         """Nothing more comes on a question."""
         if self._saving.get(group) is take:
             del self._saving[group]
-        if self._quits_when_saved and not self._saving:
+        self.quit_if_saved()
+
+    def quit_if_saved(self) -> None:
+        """Quit, where that was asked for, once nothing is left to be saved."""
+        if self._quits_when_saved and not self._is_to_be_saved:
             self.exit()
+
+    @property
+    def _is_to_be_saved(self) -> bool:
+        return bool(self._saving) or self.waits.is_to_save or self.quotes.is_being_read
 
     def is_saving(self, group: str) -> bool:
         """Whether what was asked for in a group is to be saved and not there yet."""
@@ -336,8 +348,8 @@ class BevelwrightApp(App[None]):
 
     async def action_quit(self) -> None:
         """Quit, once what was asked to be saved is."""
-        self._quits_when_saved = bool(self._saving)
-        if self._saving:
+        self._quits_when_saved = self._is_to_be_saved
+        if self._quits_when_saved:
             self.say("Still being saved; then it quits.")
         else:
             self.exit()
@@ -367,7 +379,13 @@ class BevelwrightApp(App[None]):
             case LifePart():
                 self.answer_display.show_life(reply.life)
             case Refused():  # the answer before stays on the screen
-                self._write_state(self.form.show_refused(reply.words))
+                words = self.form.show_refused(reply.words)
+                self._write_state(words)
+                self.waits.refused(words)
+            case Failed():
+                self.waits.refused("the program failed at it")
+            case Done():
+                self.waits.ended()
         if isinstance(reply, (Done, Refused)):
             # Once the first question is answered and drawn, what was kept has done no harm.
             self.call_after_refresh(self.session.settle)
@@ -385,10 +403,12 @@ class BevelwrightApp(App[None]):
             self._write_state(self._notice(answer))
         if fresh:
             self.answer_display.start_over()
+        if fresh or not self.trials.is_weighed:
             self.trials.start_over()
-        if (fresh or firmer) and self.audience == "maker":
+        if (fresh or firmer or not self.quotes.is_worked_out) and self.audience == "maker":
             self.quotes.work_out()
         self.show()
+        self.waits.answered()
 
     def _notice(self, answer: Answer) -> str:
         if answer.brief_sources["tasks"].source == "given":
@@ -434,8 +454,9 @@ class BevelwrightApp(App[None]):
         (self.quotes.save if event.name == "save" else self.quotes.open_book)()
 
     def action_drop_trial(self) -> None:
-        """Drop the trial: the proposal is on the screen again."""
-        self.trials.drop()
+        """Drop what waits for the answer; else the trial: the proposal is on the screen again."""
+        if not self.waits.drop("it is not wanted any more"):
+            self.trials.drop()
 
     def action_keep_trial(self) -> None:
         """Keep the trial to compare it."""
@@ -462,8 +483,9 @@ class BevelwrightApp(App[None]):
         self.files.choose()
 
     def action_afresh(self) -> None:
-        """Open every field again."""
-        self.form.fill({})
+        """Open every field again, for another order."""
+        self.quotes.end_revision()
+        self.form.fill({}, OrderInHand())
 
     def action_save_answer(self, kind: str) -> None:
         """Write the answer to a file that does not exist yet."""
@@ -475,7 +497,7 @@ class BevelwrightApp(App[None]):
 
     def action_dotted(self) -> None:
         """Draw the best of another grind dotted over the proposal, in turn, then none."""
-        self.answer_display.turn_dotted()
+        self.waits.do("draw another grind dotted over it", self.answer_display.turn_dotted)
 
     def action_two_blades(self) -> None:
         """Have two blades worked out instead of one."""
@@ -519,6 +541,15 @@ class BevelwrightApp(App[None]):
         """
         self._action_said = True
         self._write_state(words)
+
+    def stay(self) -> None:
+        """Not quit: what it was put off for has not come about."""
+        self._quits_when_saved = False
+
+    def unsay(self) -> None:
+        """Write over what was said what the answer has to say."""
+        self._action_said = False
+        self._write_state("" if self.answer is None else self._notice(self.answer))
 
     def _write_state(self, words: str) -> None:
         self.main.query_one("#state", Static).update(Content(clean(words, one_line=True)))
@@ -633,8 +664,9 @@ class BevelwrightApp(App[None]):
 
     def action_rulebook(self, rule: str | None = None) -> None:
         """Every loaded rule before this answer, and the plug-ins."""
-        if self.answer is None:
-            return
+        self.waits.do("open the rulebook", lambda answer: self._open_rulebook(answer, rule))
+
+    def _open_rulebook(self, answer: Answer, rule: str | None) -> None:
         from recommender.tui.screens.rulebook_screen import RulebookScreen  # brings the engine's traces along
 
         screen = RulebookScreen(rule)
@@ -648,7 +680,7 @@ class BevelwrightApp(App[None]):
             elif isinstance(reply, Refused):
                 screen.say(reply.words)
 
-        self.put(RulebookQuestion(brief=self.brief, answer=self.answer), take)
+        self.put(RulebookQuestion(brief=self.brief, answer=answer), take)
 
     def on_opened(self, event: Opened) -> None:
         """A reason is opened: its rule."""

@@ -103,16 +103,19 @@ class FileActions:
             self.app.say(str(error))
             return
         self.app.session.used(path)
-        self.app.form.fill(values_of(brief))
+        self.app.form.fill(values_of(brief), self.app.quotes.for_another_brief())
 
     def save_answer(self, kind: str) -> None:
-        """Write the answer to a file that does not exist yet."""
-        app, answer = self.app, self.app.answer
-        if answer is None:
-            return
+        """Write the answer to a file that does not exist yet, once it is that of the form."""
+        self.app.waits.do(f"save the answer as {kind}", lambda answer: self._save_answer(answer, kind), saves=True)
+
+    def _save_answer(self, answer: Answer, kind: str) -> None:
+        app = self.app
         if kind in _TEXTS:
             self._write_answer(kind, self._as_text(answer, kind))
-        elif answer.proposal is not None:
+        elif answer.proposal is None:
+            app.notify("Nothing fits, so there is nothing to draw.", markup=False)
+        else:
 
             def take(reply: Reply) -> None:
                 if isinstance(reply, DocumentPart):
@@ -126,11 +129,12 @@ class FileActions:
         self._write(lambda: free(self.folder, "answer", kind), lambda: data, brief=False)
 
     def copy_answer(self, kind: str) -> None:
-        """Copy the answer, where the terminal lets it."""
-        if self.app.answer is not None:
-            self.app.copy_to_clipboard(self._as_text(self.app.answer, kind).decode())
-            words = "Copied, where this terminal allows it; saving to a file always works."
-            self.app.notify(words, markup=False)
+        """Copy the answer, where the terminal lets it, once it is that of the form."""
+        self.app.waits.do("copy the answer", lambda answer: self._copy_answer(answer, kind), saves=True)
+
+    def _copy_answer(self, answer: Answer, kind: str) -> None:
+        self.app.copy_to_clipboard(self._as_text(answer, kind).decode())
+        self.app.notify("Copied, where this terminal allows it; saving to a file always works.", markup=False)
 
     def _as_text(self, answer: Answer, kind: str) -> bytes:
         app = self.app

@@ -11,7 +11,8 @@ from recommender.drawing.lengths import Lengths
 from recommender.models.answer.proposal import Proposal
 from recommender.text import clean
 from recommender.tui.state.answer_line import answer_line, field_words, refusal_line
-from recommender.tui.state.form_history import FormHistory
+from recommender.tui.state.form_history import FormHistory, FormState
+from recommender.tui.state.order_fields import OrderInHand
 from recommender.tui.widgets.brief_form import BriefForm, Changed
 from recommender.tui.widgets.opening_page import OpeningLeft, OpeningPage, QuestionAnswered
 
@@ -24,7 +25,9 @@ class FormActions:
 
     def __init__(self, app: BevelwrightApp) -> None:
         self.app = app
-        self._history = FormHistory(app.values)
+        self._history = FormHistory(app.values, app.quotes.in_hand)
+        self._line = ""
+        """Under the form, as it was written last."""
         self._moved = ""
         """The field that was moved last, in words."""
 
@@ -41,14 +44,18 @@ class FormActions:
             values.pop(event.key, None)
         self._form.add_up()
         self._moved = field_words(event.key, event.value, self._form.groups)
-        self._history.changed(values, event.key if event.typed else "")
+        self._history.changed(values, self.app.quotes.in_hand, event.key if event.typed else "")
         self.app.session.leave(values)
         self.app.ask()
 
-    def fill(self, values: dict[str, str]) -> None:
-        """Put other values into every field, and ask; an empty form begins with its questions."""
-        self._history.changed(values)
-        self._put(values)
+    def fill(self, values: dict[str, str], order: OrderInHand | None = None) -> None:
+        """Put other values into every field, and ask, for another order or for the one in hand.
+
+        An empty form begins with its questions.
+        """
+        order = order or self.app.quotes.in_hand
+        self._history.changed(values, order)
+        self._put(values, order)
         self.begin()
 
     # The questions before the form
@@ -70,8 +77,8 @@ class FormActions:
         values = {key: value for key, value in self.app.values.items() if key not in event.before}
         values.update(event.sets)
         if values != self.app.values:
-            self._history.changed(values)
-            self._put(values)
+            self._history.changed(values, self.app.quotes.in_hand)
+            self._put(values, self.app.quotes.in_hand)
         if event.last:
             self._leave_questions()
 
@@ -96,16 +103,17 @@ class FormActions:
         """Do again what was undone last."""
         self._turn(self._history.redo(), "redo")
 
-    def _turn(self, values: dict[str, str] | None, what: str) -> None:
-        if values is None:
+    def _turn(self, state: FormState | None, what: str) -> None:
+        if state is None:
             self.app.notify(f"Nothing to {what}.", timeout=3, markup=False)
         else:
-            self._put(values)
-            if values and self.app.main.has_class("-opening"):
+            self._put(state.values, state.order)
+            if state.values and self.app.main.has_class("-opening"):
                 self._leave_questions()
 
-    def _put(self, values: dict[str, str]) -> None:
+    def _put(self, values: dict[str, str], order: OrderInHand) -> None:
         app = self.app
+        app.quotes.take_up(order)
         app.values.clear()
         app.values.update(values)
         self._form.fill(app.values)
@@ -123,5 +131,17 @@ class FormActions:
         self._write(f"! {said}")
         return said
 
+    def say_waiting(self, words: str) -> None:
+        """Say there what waits for the answer."""
+        self._show_line(words)
+
+    def say_answered(self) -> None:
+        """Say there again what the last change did."""
+        self._show_line(self._line)
+
     def _write(self, words: str) -> None:
+        self._line = words
+        self._show_line(words)
+
+    def _show_line(self, words: str) -> None:
         self.app.main.query_one("#answer-line", Static).update(Content(clean(words, one_line=True)))

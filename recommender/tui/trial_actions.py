@@ -28,6 +28,8 @@ class TrialActions:
         self.ready: TrialPart | None = None
         """The trial as it was last weighed."""
         self.compared: list[tuple[str, Weighed]] = []
+        self.is_weighed = True
+        """Nothing of it has been asked for that is not there yet."""
 
     @property
     def moved(self) -> bool:
@@ -59,7 +61,9 @@ class TrialActions:
         """Have weighed the blade that is moved and those side by side."""
         comparison = self.comparison
         if comparison is None or comparison.base is None or comparison.answer.proposal is None:
+            self.is_weighed = True
             return
+        self.is_weighed = False
         # The trial has no blade yet; the proposal holds its place.
         beside = comparison.side_by_side(comparison.answer.proposal)
         question = TrialQuestion(
@@ -75,13 +79,16 @@ class TrialActions:
         """Show the trial with its figures and its drawing, and the blades side by side."""
         match reply:
             case TrialPart():
-                self.ready = reply
+                self.ready, self.is_weighed = reply, True
                 self.show_trial()
                 self.app.answer_display.show_blade()
+                self.app.waits.look()
             case ComparisonPart():
                 self.compared = list(reply.blades)
                 self.show_comparison()
             case Refused():
+                self.is_weighed = True
+                self.app.waits.drop(reply.words)
                 self.app.say(reply.words)
 
     # What the keys do
@@ -91,6 +98,7 @@ class TrialActions:
         comparison, ready = self.comparison, self.ready
         if comparison is None:
             return
+        self.app.waits.drop("the trial was moved")
         if name.startswith("beside-"):
             blade = None if ready is None else ready.trial.proposal
             comparison.turn_pick(int(name.removeprefix("beside-")), by, blade)
@@ -116,7 +124,10 @@ class TrialActions:
             self.weigh()
 
     def keep(self) -> None:
-        """Keep the trial to compare it."""
+        """Keep the trial to compare it, once it is weighed."""
+        self.app.waits.do("keep the trial", lambda answer: self._keep(), trial=True)
+
+    def _keep(self) -> None:
         comparison, ready = self.comparison, self.ready
         if comparison is None or ready is None or not comparison.moved:
             self.app.notify("Nothing has been moved yet; the rows under Try move the blade.", markup=False)

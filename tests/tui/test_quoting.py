@@ -178,7 +178,7 @@ def test_the_book_is_searched_and_filtered(tui: SimpleNamespace, service: Servic
         await pilot.press("escape")
         await as_maker(app, pilot, tui)
         for name in ("Ann", "Bo"):
-            app.quotes.order["customer"] = name
+            app.query(OrderBox).first().value = name
             app.action_save_quote()
             await tui.answered(app, pilot)
         app.action_quote_book()
@@ -210,7 +210,7 @@ def test_doubts_are_said_first_and_damage_is_named(tui: SimpleNamespace, service
     async def flow(app: BevelwrightApp, pilot: Pilot[None]) -> None:
         await as_maker(app, pilot, tui)
         for name in ("Ann", "Bo", "Cleo"):
-            app.quotes.order["customer"] = name
+            app.query(OrderBox).first().value = name
             app.action_save_quote()
             await tui.answered(app, pilot)
         change("UPDATE quotes SET valid_until = '2020-01-01' WHERE number = 3")

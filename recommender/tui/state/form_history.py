@@ -2,38 +2,53 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
+from recommender.tui.state.order_fields import OrderInHand
+
 MOST_KEPT = 200
 
 
-class FormHistory:
-    """States of the form, each the text of its fields."""
+class FormState(NamedTuple):
+    """The text of every field, and the order that they were filled in for."""
 
-    def __init__(self, values: dict[str, str]) -> None:
-        self._past: list[dict[str, str]] = []
-        self._now = dict(values)
-        self._future: list[dict[str, str]] = []
+    values: dict[str, str]
+    order: OrderInHand
+
+    def is_that_of(self, values: dict[str, str], order: OrderInHand) -> bool:
+        """Whether nothing differs; an order is the same while it is written on."""
+        return self.values == values and self.order is order
+
+
+class FormHistory:
+    """States of the form, the one that stands there last."""
+
+    def __init__(self, values: dict[str, str], order: OrderInHand) -> None:
+        self._past: list[FormState] = []
+        self._now = FormState(dict(values), order)
+        self._future: list[FormState] = []
         self._typed = ""
 
-    def changed(self, values: dict[str, str], typed: str = "") -> None:
+    def changed(self, values: dict[str, str], order: OrderInHand, typed: str = "") -> None:
         """Take a change; what is `typed` into one field after the other key is one change."""
-        if values == self._now:
+        if self._now.is_that_of(values, order):
             return
         if not typed or typed != self._typed:
             self._past = [*self._past, self._now][-MOST_KEPT:]
-        self._typed, self._now = typed, dict(values)
+        self._typed, self._now = typed, FormState(dict(values), order)
         self._future.clear()
 
-    def undo(self) -> dict[str, str] | None:
+    def undo(self) -> FormState | None:
         """What stood there before; None where nothing was changed."""
         return self._turn(self._past, self._future)
 
-    def redo(self) -> dict[str, str] | None:
+    def redo(self) -> FormState | None:
         """What was undone last; None where nothing was, or the form was changed since."""
         return self._turn(self._future, self._past)
 
-    def _turn(self, back: list[dict[str, str]], forth: list[dict[str, str]]) -> dict[str, str] | None:
+    def _turn(self, back: list[FormState], forth: list[FormState]) -> FormState | None:
         if not back:
             return None
         forth.append(self._now)
         self._now, self._typed = back.pop(), ""
-        return dict(self._now)
+        return FormState(dict(self._now.values), self._now.order)

@@ -5,13 +5,40 @@ A field's value is text, as in the form of the brief.
 
 from __future__ import annotations
 
-from recommender.models.workshop.quote import Order
+from dataclasses import dataclass, field
+
+from recommender.models.workshop.quote import Order, same_customer
 from recommender.models.workshop.shop import Shop
 
 NONE = "none"
 PIECES = "pieces"
 MOST_PIECES = 10_000
 _CHOSEN = ("finish", "handle", "sheath", "shipping")
+
+
+@dataclass
+class OrderInHand:
+    """An order as it is written, and what saving it makes: a new quote, or the next revision of one."""
+
+    texts: dict[str, str] = field(default_factory=dict)
+    """Its fields."""
+    revises: int | None = None
+    """Number of the quote that it was taken from, to revise it."""
+    customers: frozenset[str] = frozenset()
+    """Who is named in that one."""
+    is_saved: bool = False
+    """It is in the book, and nothing of it has been changed since."""
+
+    @property
+    def is_of_that_customer(self) -> bool:
+        """Whether it may still be a revision: it names nobody else than the quote that it was taken from."""
+        own = self.texts.get("customer", "")
+        return not self.customers or any(same_customer(own, customer) for customer in self.customers)
+
+    @property
+    def revision_of(self) -> int | None:
+        """Number of the quote whose next revision it becomes; None for a new quote."""
+        return self.revises if self.is_of_that_customer else None
 
 
 def offers(shop: Shop) -> dict[str, list[tuple[str, str]]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import ClassVar
 
 from textual import events
@@ -84,8 +85,13 @@ class WrittenRow(TypedRow):
         self.what = what
 
     def typed(self, text: str) -> Written:
+        """What stands in the line by now: more may have been typed than is told."""
+        return Written(self.what, self.text)
+
+    @property
+    def text(self) -> str:
         """What stands in the line."""
-        return Written(self.what, text)
+        return self.box.value.strip()
 
 
 class OrderForm(Rows):
@@ -108,9 +114,25 @@ class OrderForm(Rows):
         for stepper in self.query(Stepper):
             name = stepper.what.removeprefix("order-")
             stepper.show(name, *rows.get(name, (NONE, "")))
-        self.query(ActionRow).first().say(save)
+        self.say_save(save)
         self.query_one(".total", Static).update(literal(total))
         self.query_one(".text", Static).update(literal(text))
+
+    def when_typed(self, act: Callable[[dict[str, str]], None]) -> None:
+        """Act on what stands in the lines, once every key pressed so far has come to them."""
+        rows = list(self.query(WrittenRow))
+
+        def through(rest: list[WrittenRow]) -> None:
+            if rest:
+                rest[0].box.call_later(through, rest[1:])  # behind the keys that wait in its queue
+            else:
+                act({row.what: row.text for row in rows})
+
+        through(rows)
+
+    def say_save(self, words: str) -> None:
+        """Show what saving is called."""
+        self.query(ActionRow).first().say(words)
 
     def write(self, texts: dict[str, str]) -> None:
         """Put texts into the lines, without telling each."""
