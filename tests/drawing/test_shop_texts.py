@@ -15,6 +15,7 @@ from recommender.drawing.text.workshop.quote_book_text import differences_text, 
 from recommender.drawing.text.workshop.shop_rates_text import fits_text, shop_rates_text
 from recommender.models.workshop.book import Difference, Entry, Event
 from recommender.models.workshop.quote import Order
+from recommender.models.workshop.rate_words import rate_words
 from recommender.shop.rates.calibration import Job, fits
 
 WIDTHS = (40, 80, 100)
@@ -42,7 +43,7 @@ def test_price(quote) -> None:
     told = price_text(quote.price, quote.title)
     for line in quote.price.lines:
         assert f"{line.amount:,.2f}" in told
-        assert line.rate_from in " ".join(told.split())
+        assert rate_words(line.rate_from) in " ".join(told.split())
     for amount in (quote.price.net, quote.price.total, quote.price.each):
         assert f"{amount:,.2f} EUR" in told
     for other in quote.price.against:

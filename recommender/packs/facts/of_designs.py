@@ -46,10 +46,10 @@ DESIGN = (
         range=Numbers(0.0, 1.0),
     ),
     Fact("design.edge_thickness_mm", "thickness behind the edge, mm", "number", range=NO_LESS_THAN_0),
-    Fact("design.edge_angle_per_side_deg", "edge angle per ground side, deg", "number", range=Numbers(0.0, 90.0)),
+    Fact("design.edge_angle_per_side_deg", "edge angle per side, deg", "number", range=Numbers(0.0, 90.0)),
     Fact(
         "design.edge_angle_included_deg",
-        "included edge angle, deg",
+        "edge angle included, deg",
         "number",
         from_blades=lambda blades: blades.designs.edge_angle_included_deg,
         range=Numbers(0.0, 180.0),
@@ -63,14 +63,14 @@ DESIGN = (
     ),
     Fact(
         "design.wheel_diameter_mm",
-        "contact wheel, mm (hollows only)",
+        "contact wheel, mm",
         "number",
         range=NO_LESS_THAN_0,
         may_be_unknown=True,
     ),
     Fact(
         "design.micro_bevel_per_side_deg",
-        "micro-bevel per side, deg (where there is one)",
+        "micro-bevel per side, deg",
         "number",
         range=Numbers(0.0, 90.0),
         may_be_unknown=True,
@@ -103,7 +103,7 @@ DESIGN = (
     ),
     Fact(
         "design.distal_taper_mm_per_mm",
-        "stock lost per mm of length",
+        "distal taper, mm/mm",
         "number",
         range=NO_LESS_THAN_0,
         may_be_unknown=True,

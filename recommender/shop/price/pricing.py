@@ -11,6 +11,7 @@ from recommender.errors import InputError
 from recommender.geometry.blade import Blade
 from recommender.models.answer.proposal import Proposal
 from recommender.models.workshop.quote import Against, Group, Line, Order, Price, Share, Worked
+from recommender.models.workshop.rate_words import rate_words
 from recommender.models.workshop.shop import Finish, Part, Shipping, Shop
 from recommender.shop.price.work import Operation, Work, fitting, work
 from recommender.text import plural, shorten
@@ -70,8 +71,10 @@ def price(blades: Sequence[tuple[Proposal, Blade]], steel: str, order: Order, sh
 def _warnings(p: Proposal, shop: Shop) -> Iterator[str]:
     wheels = shop.equipment.wheels_mm
     if p.wheel_diameter_mm is not None and not any(abs(d - p.wheel_diameter_mm) <= SAME_WHEEL_MM for d in wheels):
-        have = ",".join(f"{d:g}" for d in wheels)
-        instead = f": --set workshop.wheels_mm={have} asks for a blade that its wheels can grind" if have else ""
+        have = ", ".join(f"{d:g}" for d in wheels)
+        instead = (
+            f": with its wheels in the brief ({have} mm) the answer is a blade that they can grind" if have else ""
+        )
         yield f"the shop has no contact wheel of {p.wheel_diameter_mm:g} mm{instead}"
 
 
@@ -211,7 +214,9 @@ def _labour(bill: _Bill, done: Work) -> None:
         total = task.set_up_minutes + task.minutes * bill.pieces
         once = f"{task.set_up_minutes:g} min to set up, " if task.set_up_minutes else ""
         each = f"{task.minutes:.1f} min" + (" a blade" if bill.pieces > 1 else "")
-        bill.minutes(task.id, task.label, "blade", total, f"{once}{each}: {task.how} at {task.rate_from}")
+        bill.minutes(
+            task.id, task.label, "blade", total, f"{once}{each}: {task.how}, by the {rate_words(task.rate_from)}"
+        )
 
 
 def _belts(bill: _Bill, done: Work) -> None:
@@ -258,7 +263,8 @@ def _part(bill: _Bill, kind: Any, part: Part) -> None:
     pieces = Decimal(bill.pieces)
     bill.add(f"{kind}-material", part.label, kind, pieces, "pieces", part.material, f"{table}.material", "material")
     minutes = part.minutes * bill.pieces
-    bill.minutes(f"{kind}-work", f"{kind} work", kind, minutes, f"{part.minutes:g} min each: {table}.minutes")
+    how = f"{part.minutes:g} min each, the {rate_words(f'{table}.minutes')}"
+    bill.minutes(f"{kind}-work", f"{kind} work", kind, minutes, how)
 
 
 class _Parcels(NamedTuple):

@@ -4,25 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from recommender.models.answer.proposal import Answer, Proposal, Provenance, SwedgeBevel
+from recommender.models.answer.proposal import PER_SIDE, Answer, Proposal, Provenance, SwedgeBevel
 from recommender.models.workshop.book import Difference
 from recommender.models.workshop.quote import Price, Quote
+from recommender.packs.facts import FACTS
 
 _DIMENSIONS = {
-    "grind_label": "grind",
-    "edge_angle_per_side_deg": "edge angle per side, deg",
-    "edge_angle_included_deg": "edge angle included, deg",
-    "edge_thickness_mm": "thickness behind the edge, mm",
-    "micro_bevel_per_side_deg": "micro-bevel per side, deg",
-    "stock_thickness_mm": "stock thickness, mm",
-    "blade_height_mm": "blade height, mm",
-    "blade_length_mm": "blade length, mm",
-    "grind_line_mm": "grind line above the edge, mm",
-    "wheel_diameter_mm": "wheel, mm",
-    "side": "ground side",
-    "tip": "tip",
-    "distal_taper": "distal taper, mm/mm",
+    "grind_label": "design.grind",
+    "edge_angle_per_side_deg": "design.edge_angle_per_side_deg",
+    "edge_angle_included_deg": "design.edge_angle_included_deg",
+    "edge_thickness_mm": "design.edge_thickness_mm",
+    "micro_bevel_per_side_deg": "design.micro_bevel_per_side_deg",
+    "stock_thickness_mm": "design.stock_thickness_mm",
+    "blade_height_mm": "design.height_mm",
+    "blade_length_mm": "brief.blade.length_mm",
+    "grind_line_mm": "design.grind_line_mm",
+    "wheel_diameter_mm": "design.wheel_diameter_mm",
+    "side": "design.side",
+    "tip": "design.tip",
+    "distal_taper": "design.distal_taper_mm_per_mm",
 }
+"""Keys of a proposal -> the facts that say what they are called."""
 
 
 def differences(quote: Quote, answer: Answer, price: Price | None) -> list[Difference]:
@@ -39,14 +41,16 @@ def _of_blade(then: Proposal | None, now: Proposal | None) -> Iterator[Differenc
         if then is not now:
             yield Difference("grind", _shown(then and then.grind_label), _shown(now and now.grind_label))
         return
-    for name, label in _DIMENSIONS.items():
+    for name, fact in _DIMENSIONS.items():
         if getattr(then, name) != getattr(now, name):
-            yield Difference(label, _shown(getattr(then, name)), _shown(getattr(now, name)))
+            yield Difference(str(FACTS[fact].about), _shown(getattr(then, name)), _shown(getattr(now, name)))
     ours, theirs = then.own_parameters, now.own_parameters
     for name in dict.fromkeys([*ours, *theirs]):
         was, is_now = (None if own.get(name) is None else own[name].value for own in (ours, theirs))
         if was != is_now:
-            yield Difference(name.replace("_", " "), _shown(was), _shown(is_now))
+            labels = (own[name].label for own in (theirs, ours) if name in own)
+            label = next((label for label in labels if label), name.replace("_", " "))
+            yield Difference(label.removesuffix(PER_SIDE), _shown(was), _shown(is_now))
     old, new = (_shown(None if p.swedge is None else _swedge(p.swedge)) for p in (then, now))
     if old != new:  # in words: a key that came since is no difference
         yield Difference("swedge", old, new)

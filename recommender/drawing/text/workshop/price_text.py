@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from recommender.drawing.text.text_page import TextPage
 from recommender.models.workshop.quote import Against, Line, Price
+from recommender.models.workshop.rate_words import in_words, rate_words
 from recommender.text import plural
 
 _ONE = {"belts": "belt", "batches": "batch", "pieces": "piece"}
@@ -66,7 +67,7 @@ def money(amount: Decimal | int, price: Price) -> str:
 def _line(page: TextPage, line: Line, price: Price) -> None:
     amount = f"{line.amount:,.{price.minor_digits}f}"
     page.spread(f"{line.label}: {worked(line)}", amount)
-    how = ": ".join(part for part in (line.rate_from, line.how) if part)
+    how = ": ".join(part for part in (rate_words(line.rate_from), in_words(line.how)) if part)
     page.line(how, "    ", "    ")
 
 

@@ -6,8 +6,9 @@ from collections.abc import Collection, Iterable, Sequence
 
 from recommender.drawing.text.text_page import TextPage
 from recommender.models.workshop.book import Fitted
+from recommender.models.workshop.rate_words import rate_words
 from recommender.models.workshop.shop import PIECES, Shop
-from recommender.text import nearest, plural
+from recommender.text import capital, nearest, plural
 
 _ROOM = 24
 
@@ -73,7 +74,7 @@ def fits_text(found: Sequence[Fitted], *, width: int = 80) -> str:
     page.line("Rates from past jobs, with one standard error either way. shop.toml stays yours to edit.")
     for fitted in found:
         page.gap()
-        page.line(f"{fitted.rate}, from {plural(fitted.jobs, 'job')}")
+        page.line(f"{capital(rate_words(fitted.rate))} ({fitted.rate}), from {plural(fitted.jobs, 'job')}")
         page.row("rate", _rate(fitted), _ROOM)
         if fitted.set_up_minutes is not None:
             page.row("set-up", _set_up(fitted), _ROOM)

@@ -245,7 +245,7 @@ def _wheel(wheel: WheelChange, lengths: Lengths) -> str:
         return f"{wanted}, and the shop lists no wheel"
     nearest = f"{wanted} is not in the shop; the nearest, {lengths(wheel.nearest_mm, 0)},"
     if wheel.refused:
-        instead = "--set workshop.wheels_mm with your own asks for a blade that they can grind"
+        instead = "With your own wheels in the brief the answer is a blade that they can grind"
         return f"{nearest} cannot grind it: {'; '.join(wheel.refused)}. {instead}"
     parts = []
     if wheel.nearest_middle_thickness_mm is not None and wheel.middle_thickness_mm is not None:
