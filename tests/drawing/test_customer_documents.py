@@ -15,7 +15,7 @@ from markdown_it import MarkdownIt
 from pypdf import PdfReader
 
 from recommender.drawing.documents.document_markdown import document_markdown
-from recommender.drawing.documents.document_pdf import document_pdf
+from recommender.drawing.documents.document_pdf import SCALES, document_pdf
 from recommender.drawing.text.answer.words_text import for_audience
 from recommender.models.workshop.document import Bullets, Document, Heading, Paragraph, Table
 from recommender.models.workshop.quote import Order
@@ -100,7 +100,9 @@ def test_what_a_quote_must_hold(quoted, answered) -> None:
                 "never licence a load",
                 "Local law",
                 *quote.shop.business.terms,
-                *(word.text for word in for_audience(answer.cautions, "buyer")),
+                *(word.short for word in for_audience(answer.cautions, "buyer") if word.short),
+                "in full",
+                "care sheet 12.2",
             ]
             for words in wanted:
                 assert squeezed(words) in text, (name, kind, words)
@@ -108,6 +110,60 @@ def test_what_a_quote_must_hold(quoted, answered) -> None:
         for word in for_audience(answer.cautions, "buyer"):
             assert squeezed(word.text) in care
         assert both_angles(p.edge_angle_per_side_deg, p.edge_angle_included_deg) in care
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_a_quote_is_two_pages_at_most(service, answered, shop, paper: str) -> None:
+    """Of every scenario, with everything ordered and with nothing, its words all there and not set below 8 points."""
+    assert 10 * min(SCALES) >= 8, "of the 10 that text is set in"
+    orders = (
+        Order(),
+        Order(pieces=3, handle="laminate", sheath="leather", shipping="parcel", customer="Ann Lee", reference="7"),
+    )
+    most = 0
+    for place, (name, scenario) in enumerate(answered.items()):
+        make = service.workshop.quote
+        quote = make(scenario.brief, scenario.answer, orders[1], shop, DAY, inches=place % 2 == 1)(12, 2)
+        least = make(scenario.brief, scenario.answer, orders[0], shop, DAY)(12, 2)
+        for document in (quote.document, quote.care, least.document):
+            pages = PdfReader(io.BytesIO(document_pdf(document, paper))).pages
+            assert len(pages) <= 2, (name, document.title)
+        text = pdf_text(quote.document, paper)
+        guards = [word for word in for_audience(scenario.answer.cautions, "buyer") if word.short]
+        most = max(most, len(guards))
+        for word in guards:
+            assert squeezed(word.short) in text, (name, word.id)
+    assert most >= 10, "some scenario has a long list"
+
+
+def test_what_is_longer_than_two_pages_is_not_cut(quoted) -> None:
+    quote = quoted(terms=("A term of the shop's. " * 60,) * 20)
+    text = pdf_text(quote.document)
+    assert text.count("term ") == 60 * 20
+    assert len(PdfReader(io.BytesIO(document_pdf(quote.document))).pages) > 2
+
+
+def test_the_customer_reads_no_maker_s_detail(service, answered, shop) -> None:
+    """Neither rules nor points nor rates; what is included and what is not, and the deposit, in words."""
+    for name, scenario in answered.items():
+        quote = service.workshop.quote(scenario.brief, scenario.answer, Order(), shop, DAY)(12, 2)
+        text = plain(document_markdown(quote.document))
+        for rule in {reason.rule for reason in scenario.answer.reasons} | {w.id for w in scenario.answer.cautions}:
+            assert rule not in text, (name, rule)
+        assert "of 100" not in text
+        assert str(shop.business.labour_per_hour) not in text
+        assert "Not included: a handle; a sheath; sending it to you; anything else" in text
+        rest = quote.price.total - quote.price.deposit
+        assert f"Deposit on order: {quote.price.deposit:,.2f} EUR; then {rest:,.2f} EUR are left to pay." in text
+
+
+def test_what_is_ordered_is_said_to_be_included(quoted) -> None:
+    text = plain(document_markdown(quoted(handle="laminate", sheath="leather", shipping="parcel").document))
+    assert (
+        "Included: the blade of the steel named, ground, hardened, finished and sharpened; fibre laminate scales; "
+        "stitched leather sheath; insured parcel; sales tax." in text
+    )
+    assert "Not included: anything else that is not named here." in text
 
 
 def test_shares_on_paper_add_to_the_net_price(quoted) -> None:

@@ -16,6 +16,8 @@ from recommender.models.workshop.sheet import PAPERS_MM, Paper
 _MARGIN_MM = 20.0
 _TALLEST_MM = 58.0
 """Of a picture."""
+SCALES = (1.0, 0.95, 0.9, 0.85, 0.8)
+"""Of letters, in turn: text of 10 points down to 8, the least that is read with ease."""
 _FRAME_PT = 6.0
 """Room that the layout leaves inside its frame."""
 _FOOT_PT = 8.0
@@ -24,7 +26,17 @@ _PAGE_NUMBER_PT = 50.0
 
 
 def document_pdf(document: Document, paper: Paper = "a4") -> bytes:
-    """Write a document as PDF with its text embedded and searchable."""
+    """Write a document as PDF with its text embedded and searchable, on as few pages as it asks for where it can be."""
+    written = b""
+    for scale in SCALES if document.pages else SCALES[:1]:
+        written, pages = _written(document, paper, scale)
+        if document.pages is None or pages <= document.pages:
+            break
+    return written
+
+
+def _written(document: Document, paper: Paper, scale: float) -> tuple[bytes, int]:
+    """A document with its letters and pictures in a scale, and how many pages that takes."""
     from reportlab.platypus import SimpleDocTemplate
 
     height, width = (side * POINTS_PER_MM for side in PAPERS_MM[paper])  # standing
@@ -53,10 +65,10 @@ def document_pdf(document: Document, paper: Paper = "a4") -> bytes:
         creator="Bevelwright",
         invariant=1,
     )
-    styles = _styles()
-    flowing = [part for block in document.blocks for part in _flowables(block, styles, room)]
+    styles = _styles(scale)
+    flowing = [part for block in document.blocks for part in _flowables(block, styles, room, scale)]
     template.build(flowing, onFirstPage=foot, onLaterPages=foot)
-    return out.getvalue()
+    return out.getvalue(), template.page
 
 
 def _clipped(text: str, room_pt: float) -> str:
@@ -69,14 +81,14 @@ def _clipped(text: str, room_pt: float) -> str:
     return f"{shown}…"
 
 
-def _styles() -> dict[str, Any]:
+def _styles(scale: float) -> dict[str, Any]:
     from reportlab.lib.colors import HexColor
     from reportlab.lib.styles import ParagraphStyle
 
     regular, bold = register_fonts()
     ink = HexColor("#1d2733")
     text = ParagraphStyle("text", fontName=regular, fontSize=10, leading=13.5, textColor=ink, spaceAfter=5)
-    return {
+    styles = {
         "text": text,
         "cell": ParagraphStyle("cell", parent=text, spaceAfter=0),
         "name": ParagraphStyle("name", parent=text, spaceAfter=0, textColor=HexColor("#4a5a69")),
@@ -88,9 +100,13 @@ def _styles() -> dict[str, Any]:
             "2", parent=text, fontName=bold, fontSize=12, leading=16, spaceBefore=9, spaceAfter=4, keepWithNext=1
         ),
     }
+    for style in styles.values() if scale != 1 else ():
+        for size in ("fontSize", "leading", "spaceBefore", "spaceAfter", "bulletFontSize"):
+            setattr(style, size, getattr(style, size) * scale)
+    return styles
 
 
-def _flowables(block: Block, styles: dict[str, Any], width: float) -> list[Any]:
+def _flowables(block: Block, styles: dict[str, Any], width: float, scale: float) -> list[Any]:
     from reportlab.platypus import Paragraph as Text
 
     match block:
@@ -101,18 +117,18 @@ def _flowables(block: Block, styles: dict[str, Any], width: float) -> list[Any]:
         case Bullets():
             return [Text(_shown(item), styles["bullet"], bulletText="–") for item in block.items]
         case Table():
-            return _table(block, styles, width)
+            return _table(block, styles, width, scale)
         case Picture():
-            return [_drawn(block, width), Text(_shown(block.caption), styles["caption"])]
+            return [_drawn(block, width, scale), Text(_shown(block.caption), styles["caption"])]
 
 
-def _drawn(picture: Picture, width: float) -> Any:
-    """A picture as something that flows, in the middle and shrunk to the width."""
+def _drawn(picture: Picture, width: float, scale: float) -> Any:
+    """A picture as something that flows, in the middle and shrunk to the width; words get the room before it."""
     from reportlab.platypus import Flowable
 
     view = view_of(picture)
     box = view_box(view)
-    shown_mm = min(width / POINTS_PER_MM, box.width, box.width * _TALLEST_MM / box.height)
+    shown_mm = min(width / POINTS_PER_MM, box.width, box.width * _TALLEST_MM * scale**2 / box.height)
 
     class Drawn(Flowable):  # type: ignore[misc]
         def __init__(self) -> None:
@@ -125,7 +141,7 @@ def _drawn(picture: Picture, width: float) -> Any:
     return Drawn()
 
 
-def _table(table: Table, styles: dict[str, Any], width: float) -> list[Any]:
+def _table(table: Table, styles: dict[str, Any], width: float, scale: float) -> list[Any]:
     from reportlab.lib.colors import HexColor
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Paragraph as Text
@@ -153,10 +169,10 @@ def _table(table: Table, styles: dict[str, Any], width: float) -> list[Any]:
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 2),
-        ("TOPPADDING", (0, 0), (-1, -1), 2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 3),
+        ("TOPPADDING", (0, 0), (-1, -1), 2 * scale),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 3 * scale),
     ]
-    return [Grid(rows, colWidths=widths, style=style), Spacer(0, 6)]
+    return [Grid(rows, colWidths=widths, style=style), Spacer(0, 6 * scale)]
 
 
 def _shown(text: str) -> str:

@@ -12,17 +12,25 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.form_text import form_words
 from recommender.drawing.text.answer.life_text import life_facts
 from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.summary_text import main_reasons, not_for, summary
 from recommender.drawing.text.answer.words_text import for_audience
-from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Answer, MetricValue, Proposal, Words
+from recommender.drawing.text.workshop.price_text import money
+from recommender.models.answer.proposal import POOR_FIT, Answer, Proposal, Words
 from recommender.models.answer.sharpening_life import Life
+from recommender.models.answer.summary import Named
 from recommender.models.workshop.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
 from recommender.models.workshop.quote import Order, Price
 from recommender.models.workshop.shop import Business
 from recommender.text import capital, clean, plural
-from recommender.units import Unit, show
 
-TOLD_REASONS = 5
-TOLD_GRINDS = 3
+TOLD_REASONS = 3
+TOLD_GRINDS = 3  # of 0.1, which told of the next best in points
+MOST_PAGES = 2
+_EXACT = (
+    "It is ground by hand: edge angles within half a degree, the thickness behind the edge within 0.05 mm, lengths "
+    "within 0.5 mm. How it cuts, lasts and bears load is reckoned with coefficients that are estimates. Strength "
+    "figures compare shapes and never licence a load."
+)
 
 
 @dataclass(frozen=True)
@@ -56,31 +64,34 @@ Head = QuoteHead  # its name in 0.1
 def quote_document(
     head: QuoteHead, answer: Answer, price: Price, names: Names, pictures: Sequence[Picture], *, inches: bool = False
 ) -> Document:
-    """The quote: what is recommended and why, what it costs, how to keep it, what not to do with it, the terms."""
+    """The quote: what is made, what it costs, the terms, why, what guards people in short, how to keep it.
+
+    For somebody who knows nothing, on two pages: rates, rules, points and estimates are the maker's, in `book show`.
+    """
     p = answer.proposal
     assert p is not None
     lengths = Lengths(inches)
     blocks: list[Block] = [
         Heading(text=f"Quote {head.name}", level=1),
         *_head(head, answer, price),
-        Heading(text="What we recommend"),
+        Heading(text="What you get"),
         *_recommended(answer, p, names, lengths),
-        Heading(text="What you get, and what it costs"),
-        *_ordered(head.order, names),
-        *_costs(price),
+        Heading(text="What it costs"),
+        *_costs(price, names),
+        *_included(head.order, price, names),
         *pictures,
-        Heading(text="Why this grind"),
-        *_why(answer),
-        Heading(text="Which figures are estimates"),
-        Paragraph(text=_estimates(answer, lengths)),
-        Heading(text="Sharpening it with what you have"),
-        *_sharpening(answer, p, names),
-        *_cautions(answer),
         Heading(text="Terms"),
-        Bullets(items=(f"This quote holds until {head.valid_until.isoformat()}.", *map(_plain, head.business.terms))),
+        _terms(head, price),
+        Heading(text="Why this blade"),
+        *_why(answer, lengths),
+        *_cautions_in_short(answer, head.name),
+        Heading(text="Sharpening and care"),
+        *_care_in_short(p, names),
+        Heading(text="How exact it is"),
+        Paragraph(text=_EXACT),
     ]
     foot = _foot(head.business, f"quote {head.name}")
-    return Document(title=f"Quote {head.name}", foot=foot, blocks=_in_readers_units(blocks, lengths))
+    return Document(title=f"Quote {head.name}", foot=foot, blocks=_in_readers_units(blocks, lengths), pages=MOST_PAGES)
 
 
 def care_document(head: QuoteHead, answer: Answer, life: Life, names: Names, *, inches: bool = False) -> Document:
@@ -104,7 +115,9 @@ def care_document(head: QuoteHead, answer: Answer, life: Life, names: Names, *, 
         *_cautions(answer),
     ]
     foot = _foot(head.business, "care sheet")
-    return Document(title=f"Care sheet {head.name}", foot=foot, blocks=_in_readers_units(blocks, lengths))
+    return Document(
+        title=f"Care sheet {head.name}", foot=foot, blocks=_in_readers_units(blocks, lengths), pages=MOST_PAGES
+    )
 
 
 def _in_readers_units(blocks: Sequence[Block], lengths: Lengths) -> tuple[Block, ...]:
@@ -141,7 +154,7 @@ def _head(head: QuoteHead, answer: Answer, price: Price) -> list[Block]:
         rows.append(("Your reference", _plain(order.reference)))
     if answer.brief.title:
         rows.append(("About", _plain(answer.brief.title)))
-    rows += [("Date", head.made.isoformat()), ("Valid until", head.valid_until.isoformat())]
+    rows.append(("Date", f"{head.made.isoformat()}, valid until {head.valid_until.isoformat()}"))
     blocks: list[Block] = [Table(rows=tuple(rows))]
     if price.shop_values == "invented":
         blocks.append(Paragraph(text="An example: shop, rates and terms are invented, so nobody offers this."))
@@ -150,8 +163,11 @@ def _head(head: QuoteHead, answer: Answer, price: Price) -> list[Block]:
 
 def _recommended(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> list[Block]:
     work = " and ".join((", ".join(names.tasks[:-1]), names.tasks[-1])) if len(names.tasks) > 1 else names.tasks[0]
+    named = answer.summary.named if answer.summary else None
+    blade = "blade" if named is None else _plain(named.blade)
+    what = f"a {blade} of {_plain(names.steel)} with a {p.grind_label} grind"
     return [
-        Paragraph(text=f"For {_plain(work)}: a {p.grind_label} blade in {_plain(names.steel)}. {_plain(names.about)}"),
+        Paragraph(text=f"For {_plain(work)}: {what}. {_plain(names.about)}"),
         *_reservations(answer, names),
         _figures(answer, p, names, lengths),
     ]
@@ -172,20 +188,18 @@ def _reservations(answer: Answer, names: Names) -> list[Block]:
     ]
 
 
-def _ordered(order: Order, names: Names) -> list[Block]:
-    blades = ("Blades", f"{order.pieces}, all alike") if order.pieces > 1 else ("Blade", "one, as above")
-    return [Table(rows=(blades, *((what, _plain(which)) for what, which in names.ordered)))]
-
-
 def _figures(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> Table:
     line = (
         "at the spine: ground over its full height"
         if p.grind_line_below_spine_mm < 1e-6
-        else lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)
+        else f"{lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)}: where the ground face ends"
     )
+    behind = f"{lengths(p.edge_thickness_mm)}, where the small bevel of the edge begins"
+    if not p.edge_thickness_mm:
+        behind = "none: the faces themselves meet in the edge"
     rows = [
-        ("Edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)),
-        ("Thickness behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
+        ("Edge", f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}: what to hold when you sharpen it"),
+        ("Thickness behind the edge", behind),
         ("Grind line", line),
         *((capital(_plain(label)), _plain(value)) for label, value in parameter_rows(p, lengths)),
         ("Ground on", "both sides" if p.side == "both" else f"the {p.side} side, seen edge down and tip forward"),
@@ -204,32 +218,30 @@ def _figures(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> Tab
     return Table(rows=tuple(rows))
 
 
-def _why(answer: Answer) -> list[Block]:
-    telling = [r for r in answer.reasons if r.points > 0][:TOLD_REASONS]
-    blocks: list[Block] = [Bullets(items=tuple(f"{_plain(r.title)}: {_plain(r.text)}" for r in telling))]
-    near = [a for a in answer.alternatives if a.points is not None and a.proposal is not None][:TOLD_GRINDS]
-    if near and answer.points is not None:
-        leads = [(_plain(a.grind_label), answer.points.total - a.points) for a in near if a.points is not None]
-        behind = [f"{label} {lead:.1f} behind" for label, lead in leads if lead >= EQUAL_POINTS]
-        alike = [label for label, lead in leads if abs(lead) < EQUAL_POINTS]
-        ahead = [f"{label} by {-lead:.1f}" for label, lead in leads if lead <= -EQUAL_POINTS]
-        if ahead:
-            # The grind was wished: a customer hears what the wish costs.
-            blocks.append(
-                Paragraph(text=f"This grind was asked for. Ahead of it, in points of 100: {', '.join(ahead)}.")
-            )
-        if alike:
-            blocks.append(Paragraph(text=f"As good by points: {', '.join(alike)}."))
-        if behind:
-            blocks.append(Paragraph(text=f"Next best of the other grinds, in points of 100: {', '.join(behind)}."))
-    return blocks
+def _why(answer: Answer, lengths: Lengths) -> list[Block]:
+    telling = main_reasons(answer)[:TOLD_REASONS]
+    blocks: list[Block] = []
+    if telling:
+        blocks.append(Bullets(items=tuple(f"{_plain(r.title)}: {_plain(r.text)}" for r in telling)))
+    # What the wish for this grind costs stands in it too: a customer has to hear that.
+    next_best = summary(answer, answer.summary.named if answer.summary else Named(), lengths).next_best
+    return [*blocks, Paragraph(text=_plain(next_best))] if next_best else blocks
 
 
-def _costs(price: Price) -> list[Block]:
+def _costs(price: Price, names: Names) -> list[Block]:
     def amount(value: Decimal) -> str:
         return f"{value:,.{price.minor_digits}f}"
 
-    rows = [(capital(_plain(share.label)), amount(share.amount)) for share in price.shares]
+    chosen = dict(names.ordered)
+
+    def called(label: str) -> str:
+        """What a customer sees as one, with which it is."""
+        which = chosen.get("Finish" if label == "blade" else capital(label))
+        if which is None:
+            return capital(_plain(label))
+        return _plain(f"{plural(price.pieces, label) if price.pieces > 1 else capital(label)}: {which}")
+
+    rows = [(called(share.label), amount(share.amount)) for share in price.shares]
     tax = next((line for line in price.lines if line.group == "tax"), None)
     totals = [(f"Total in {price.currency}", amount(price.total))]
     if tax is not None:
@@ -243,25 +255,62 @@ def _costs(price: Price) -> list[Block]:
     return [Table(rows=(*rows, *totals), totals=len(totals), figures=True)]
 
 
-def _estimates(answer: Answer, lengths: Lengths) -> str:
-    shown = [
-        f"{metric.label} {lengths.figure(metric.value, Unit(metric.unit))} "
-        f"({show(metric.low, Unit.NONE)} to {show(metric.high, Unit.NONE)})"
-        for metric in _telling_estimates(answer)
-        if metric.value is not None and metric.low is not None and metric.high is not None and metric.low < metric.high
+def _included(order: Order, price: Price, names: Names) -> list[Block]:
+    """What is in the price and what is not, each by name: nobody has to ask what goes without saying."""
+    chosen = dict(names.ordered)
+    blades = "the blade" if order.pieces == 1 else f"{order.pieces} blades, all alike,"
+    tax = next((_plain(line.label) for line in price.lines if line.group == "tax"), None)
+    parts = {
+        "a handle": "Handle" in chosen and f"{_plain(chosen['Handle'])}",
+        "a sheath": "Sheath" in chosen and f"{_plain(chosen['Sheath'])}",
+        "sending it to you": "Sent" in chosen and f"{_plain(chosen['Sent'])}",
+        "tax": tax,
+    }
+    made = f"{blades} of the steel named, ground, hardened, finished and sharpened"
+    has = "; ".join([made, *(words for words in parts.values() if words)])
+    lacks = "; ".join([*(what for what, words in parts.items() if not words), "anything else that is not named here"])
+    return [Bullets(items=(f"Included: {has}.", f"Not included: {lacks}."))]
+
+
+def _terms(head: QuoteHead, price: Price) -> Bullets:
+    terms = [f"This quote holds until {head.valid_until.isoformat()}."]
+    if price.deposit:
+        rest = money(price.total - price.deposit, price)
+        terms.append(f"Deposit on order: {money(price.deposit, price)}; then {rest} are left to pay.")
+    return Bullets(items=(*terms, *map(_plain, head.business.terms)))
+
+
+def _cautions_in_short(answer: Answer, name: str) -> list[Block]:
+    """What it is not for, and every caution that guards a person in one line; where they stand in full."""
+    words = for_audience(answer.cautions, "buyer")
+    guards = sorted((w for w in words if w.short), key=lambda w: not w.specific)
+    others = len(words) - len(guards)
+    more = f", with {plural(others, 'caution')} on upkeep" if others else ""
+    blocks: list[Block] = [Heading(text="Take care")]
+    if unfit := not_for(answer):
+        blocks.append(Paragraph(text=_plain(unfit)))
+    if guards:
+        blocks.append(Bullets(items=tuple(_plain(str(w.short)) for w in guards)))
+    return [
+        *blocks,
+        Paragraph(
+            text=f"Read all of it in full{more} in care sheet {name}, which comes with this quote. "
+            "Local law and licensed practice come before anything written here."
+        ),
     ]
-    details = f" Here: {', '.join(shown)}." if shown else ""
-    return (
-        "Dimensions and angles are what the blade is ground to, by hand: edge angles within half a degree, the "
-        "thickness behind the edge within 0.05 mm, lengths within 0.5 mm. How it cuts, lasts and bears load "
-        f"is reckoned with coefficients that are estimates.{details} Strength figures compare shapes and never licence "
-        "a load."
-    )
 
 
-def _telling_estimates(answer: Answer) -> list[MetricValue]:
-    wanted = [r.metric for r in answer.reasons[:TOLD_REASONS] if r.metric is not None]
-    return [answer.metrics[name] for name in dict.fromkeys(wanted) if answer.metrics[name].estimate]
+def _care_in_short(p: Proposal, names: Names) -> list[Block]:
+    keep = f"Keep the angle it has: {angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}."
+    return [
+        Bullets(
+            items=(
+                f"You have: {', '.join(map(_plain, names.gear))}. {_plain(names.sharpened)}",
+                keep,
+                "The care sheet says step by step how to sharpen it, how it ages, and when it wants thinning.",
+            )
+        )
+    ]
 
 
 def _sharpening(answer: Answer, p: Proposal, names: Names) -> list[Block]:

@@ -83,3 +83,5 @@ class Document(Model):
     title: str
     foot: str
     blocks: tuple[Block, ...]
+    pages: int | None = None
+    """As many as it should fit on as a PDF: what is longer is set smaller, as far as it stays readable."""

@@ -40,7 +40,7 @@ def summary(answer: Answer, named: Named | None, lengths: Lengths = Lengths()) -
         why=_why(answer),
         sure=_sure(answer, p, equal),
         next_best=_next_best(answer, equal),
-        not_for=_not_for(answer),
+        not_for=not_for(answer),
         named=named,
     )
 
@@ -232,6 +232,7 @@ def _next_best(answer: Answer, equal: list[Alternative]) -> str:
     return f"Next best: {first.grind_label}, {how}."
 
 
-def _not_for(answer: Answer) -> str:
+def not_for(answer: Answer) -> str:
+    """What its cautions say that it must not do; "" where none says anything."""
     uses = list(dict.fromkeys(w.forbids for w in answer.cautions if w.forbids))
     return f"Not for {', nor for '.join(uses)}." if uses else ""

@@ -8,9 +8,14 @@ from decimal import Decimal
 from recommender.drawing.text.answer.answer_text import headline
 from recommender.drawing.text.text_page import TextPage
 from recommender.drawing.text.workshop.price_text import price_part
+from recommender.models.answer.proposal import Answer
 from recommender.models.workshop.book import Difference, Entry, Event
 from recommender.models.workshop.quote import Quote
 from recommender.text import clean, plural
+from recommender.units import Unit, show
+
+TOLD_REASONS = 5
+TOLD_GRINDS = 3
 
 
 def entries_text(entries: Sequence[Entry], *, width: int = 80, sought: bool = False) -> str:
@@ -60,7 +65,26 @@ def quote_text(quote: Quote, entry: Entry, history: Sequence[Event], *, width: i
     page.row("became", ", ".join(f"{event.status} {event.day}" for event in history))
     page.gap()
     price_part(page, quote.price)
+    _weighed(page, answer)
     return page.text()
+
+
+def _weighed(page: TextPage, answer: Answer) -> None:
+    """Add what the customer's document leaves out: rules with their points, other grinds, and the bands of figures."""
+    if answer.points is None:
+        return
+    page.heading(f"Why: {answer.points.total:.1f} of 100 points")
+    for reason in answer.reasons[:TOLD_REASONS]:
+        page.line(f"{reason.title} ({reason.rule}): {reason.points:+.1f}", "  - ", "    ")
+    for other in answer.alternatives[:TOLD_GRINDS]:
+        if other.points is not None:
+            page.row(other.grind_label, f"{other.points:.1f} points")
+    wanted = dict.fromkeys(r.metric for r in answer.reasons[:TOLD_REASONS] if r.metric is not None)
+    estimates = [m for m in (answer.metrics[name] for name in wanted if name in answer.metrics) if m.estimate]
+    for metric in estimates:
+        if metric.value is not None and metric.low is not None and metric.high is not None:
+            band = f"{show(metric.low, Unit.NONE)} to {show(metric.high, Unit.NONE)}"
+            page.row(metric.label, f"~ {show(metric.value, Unit(metric.unit))} ({band})")
 
 
 def passed_over_text(keys: Sequence[str]) -> str:
