@@ -69,7 +69,7 @@ class AnswerWait:
         elif answer is not None and self._is_there_for(held):
             self._let_go()
             held.act(answer)
-            self.app.quit_if_saved()
+            self.app.quitting.look()
 
     def _is_there_for(self, held: Held) -> bool:
         if held.trial and not self.app.trials.is_weighed:
@@ -82,7 +82,7 @@ class AnswerWait:
         if held is None:
             return False
         self._let_go()
-        self.app.stay()
+        self.app.quitting.stay()
         self.app.notify(f"Not done: {held.what}; {why}.", severity="warning", markup=False)
         return True
 

@@ -31,6 +31,7 @@ from recommender.tui.answer_wait import AnswerWait
 from recommender.tui.file_actions import FileActions
 from recommender.tui.form_actions import FormActions
 from recommender.tui.palette import Palette, commands
+from recommender.tui.quitting import Quitting
 from recommender.tui.quote_actions import QuoteActions
 from recommender.tui.state.crash_report import CRASHED, report_failure
 from recommender.tui.state.form_fields import ChoiceField, groups, settings, values_of
@@ -62,10 +63,8 @@ from recommender.worker.parts import (
 from recommender.worker.questions import (
     AnswerQuestion,
     CatalogueQuestion,
-    DocumentQuestion,
     GlossaryQuestion,
     Question,
-    QuoteQuestion,
     RulebookQuestion,
 )
 
@@ -143,6 +142,7 @@ class BevelwrightApp(App[None]):
         self.quotes = QuoteActions(self)
         self.form = FormActions(self)
         self.waits = AnswerWait(self)
+        self.quitting = Quitting(self)
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
         self.search = AnswerSearch(self)
@@ -151,9 +151,6 @@ class BevelwrightApp(App[None]):
         """For the glossary, once they have been drawn."""
         self.left_out = ""
         """The plug-in that brought the engine down last."""
-        self._saving: dict[str, Callable[[Reply], None]] = {}
-        """What is being written to be saved, by group."""
-        self._quits_when_saved = False
         self.key_trouble = key_trouble
         """Why the user's own keys are not in force."""
         self.own_keys = keys or {}
@@ -304,8 +301,7 @@ class BevelwrightApp(App[None]):
 
         Unless `always`, nothing is told any more once another answer is asked for.
         """
-        if isinstance(question, (QuoteQuestion, DocumentQuestion)):
-            self._saving[question.group] = take
+        self.quitting.asked(question, take)
         replies: asyncio.Queue[Reply] = asyncio.Queue()
         loop = asyncio.get_running_loop()
 
@@ -321,38 +317,15 @@ class BevelwrightApp(App[None]):
                 reply = await replies.get()
                 self.deliver(reply, serial, take)
                 if isinstance(reply, (Done, Refused, Failed)):
-                    self._answered(question.group, take)
+                    self.quitting.answered(question.group, take)
                     return
 
         job: Callable[[], Any] = listen  # no coroutine yet: one that is dropped before it starts would complain
         self.run_worker(job, group=question.group, exclusive=True)
 
-    def _answered(self, group: str, take: Callable[[Reply], None]) -> None:
-        """Nothing more comes on a question."""
-        if self._saving.get(group) is take:
-            del self._saving[group]
-        self.quit_if_saved()
-
-    def quit_if_saved(self) -> None:
-        """Quit, where that was asked for, once nothing is left to be saved."""
-        if self._quits_when_saved and not self._is_to_be_saved:
-            self.exit()
-
-    @property
-    def _is_to_be_saved(self) -> bool:
-        return bool(self._saving) or self.waits.is_to_save or self.quotes.is_being_read
-
-    def is_saving(self, group: str) -> bool:
-        """Whether what was asked for in a group is to be saved and not there yet."""
-        return group in self._saving
-
     async def action_quit(self) -> None:
         """Quit, once what was asked to be saved is."""
-        self._quits_when_saved = self._is_to_be_saved
-        if self._quits_when_saved:
-            self.say("Still being saved; then it quits.")
-        else:
-            self.exit()
+        self.quitting.quit()
 
     def deliver(self, reply: Reply, serial: int | None, take: Callable[[Reply], None]) -> None:
         """Hand on what the engine tells, unless another answer has been asked for since, or the interface closes."""
@@ -541,10 +514,6 @@ class BevelwrightApp(App[None]):
         """
         self._action_said = True
         self._write_state(words)
-
-    def stay(self) -> None:
-        """Not quit: what it was put off for has not come about."""
-        self._quits_when_saved = False
 
     def unsay(self) -> None:
         """Write over what was said what the answer has to say."""

@@ -198,7 +198,7 @@ class QuoteActions:
         if answer.proposal is None:
             app.notify("Nothing fits, so there is nothing to quote.", markup=False)
             return
-        if app.is_saving("quote"):
+        if app.quitting.is_saving("quote"):
             app.notify("The quote before is still being saved.", markup=False)
             return
         self._have_written(app.brief, answer, self.in_hand, order_of(self.order), self.revising)
