@@ -50,10 +50,10 @@ class AnswerDisplay:
         """What was worked out besides was of another answer."""
         self.life, self.others_drawn, self.two_blades = None, {}, None
 
-    def ask_for_two_blades(self) -> None:
+    def ask_for_two_blades(self, answer: Answer) -> None:
         """Have worked out two blades instead of this one, and show them over the other grinds."""
         app = self.app
-        if app.answer is None or len(app.answer.task_fit) < 2:
+        if len(answer.task_fit) < 2:
             app.notify("One task takes one blade: say what else it has to do.", markup=False)
             return
         app.say("Working out two blades …")

@@ -474,7 +474,7 @@ class BevelwrightApp(App[None]):
 
     def action_two_blades(self) -> None:
         """Have two blades worked out instead of one."""
-        self.answer_display.ask_for_two_blades()
+        self.waits.do("work out two blades", self.answer_display.ask_for_two_blades)
 
     def action_search(self) -> None:
         """Look for words in the answer."""
