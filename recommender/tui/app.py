@@ -22,26 +22,27 @@ from recommender.drawing.text.answer.words_text import Audience
 from recommender.errors import BevelwrightError
 from recommender.models.answer.proposal import Answer
 from recommender.models.brief import Brief
-from recommender.processes.process_limits import MEMORY_IS_LIMITED
 from recommender.service import block_plugin
 from recommender.text import clean
-from recommender.tui.answer_display import AnswerDisplay
-from recommender.tui.answer_search import AnswerSearch
-from recommender.tui.answer_wait import AnswerWait
-from recommender.tui.file_actions import FileActions
-from recommender.tui.form_actions import FormActions
+from recommender.tui.actions.answer_display import AnswerDisplay
+from recommender.tui.actions.answer_search import AnswerSearch
+from recommender.tui.actions.answer_wait import AnswerWait
+from recommender.tui.actions.catalogue_actions import CatalogueActions
+from recommender.tui.actions.file_actions import FileActions
+from recommender.tui.actions.form_actions import FormActions
+from recommender.tui.actions.quitting import Quitting
+from recommender.tui.actions.quote_actions import QuoteActions
+from recommender.tui.actions.screen_actions import ScreenActions
+from recommender.tui.actions.trial_actions import TrialActions
 from recommender.tui.palette import Palette, commands
-from recommender.tui.quitting import Quitting
-from recommender.tui.quote_actions import QuoteActions
 from recommender.tui.state.crash_report import CRASHED, report_failure
-from recommender.tui.state.form_fields import ChoiceField, groups, settings, values_of
+from recommender.tui.state.form_fields import groups, settings, values_of
 from recommender.tui.state.kept_catalogue import KeptCatalogue
 from recommender.tui.state.opening_questions import opening_questions
 from recommender.tui.state.order_fields import OrderInHand
 from recommender.tui.state.session_state import SessionState
 from recommender.tui.tabs import MAKERS, TABS
 from recommender.tui.themes import DARK, LIGHT
-from recommender.tui.trial_actions import TrialActions
 from recommender.tui.widgets.answer_page import AnswerHead, Care, Opened, TextPart
 from recommender.tui.widgets.brief_form import BriefForm, Changed, ChoiceWanted
 from recommender.tui.widgets.opening_page import OpeningLeft, OpeningPage, QuestionAnswered
@@ -53,19 +54,11 @@ from recommender.worker.messages import Done, Failed, Refused
 from recommender.worker.parts import (
     AnswerPart,
     Catalogue,
-    GlossaryPart,
-    GrindWords,
     LifePart,
-    RulebookPart,
-    read_plugins,
-    read_traces,
 )
 from recommender.worker.questions import (
     AnswerQuestion,
-    CatalogueQuestion,
-    GlossaryQuestion,
     Question,
-    RulebookQuestion,
 )
 
 BROAD = 160
@@ -121,11 +114,7 @@ class BevelwrightApp(App[None]):
     ) -> None:
         super().__init__()
         self.engine, self.session, self.flips = engine, session or SessionState(), flips
-        self.kept = kept
-        found = kept.read() if kept is not None else None
-        self._is_kept = found is not None
-        self._told_unkept = False
-        self.catalogue = found or engine.catalogue()
+        self.choices = CatalogueActions(self, kept)
         self.values: dict[str, str] = values_of(brief) or self.session.left_off()
         """Of the form, as text."""
         self.asks_first = asks_first
@@ -146,9 +135,8 @@ class BevelwrightApp(App[None]):
         self.trials = TrialActions(self)
         self.answer_display = AnswerDisplay(self)
         self.search = AnswerSearch(self)
+        self.screens = ScreenActions(self)
         self._action_said = False
-        self._grinds: tuple[GrindWords, ...] = ()
-        """For the glossary, once they have been drawn."""
         self.left_out = ""
         """The plug-in that brought the engine down last."""
         self.key_trouble = key_trouble
@@ -156,6 +144,11 @@ class BevelwrightApp(App[None]):
         self.own_keys = keys or {}
         """The user's, by the names of what they do."""
         self.set_keymap(self.own_keys)
+
+    @property
+    def catalogue(self) -> Catalogue:
+        """What there is to choose from."""
+        return self.choices.now
 
     @property
     def main(self) -> Screen[Any]:
@@ -213,11 +206,7 @@ class BevelwrightApp(App[None]):
         for trouble in self.engine.troubles:  # while it was being loaded
             self.post_message(EngineTrouble(trouble))
         self.engine.on_trouble = self._tell_trouble
-        if self._is_kept:
-            self.put(CatalogueQuestion(), self._take_catalogue, always=True)
-        else:
-            self._keep(self.catalogue)
-            self._say_bounds(self.catalogue)
+        self.choices.start()
         self.ask()
         self.form.begin()
         if self.values:
@@ -226,43 +215,9 @@ class BevelwrightApp(App[None]):
             if words:
                 self.notify(words, title="Not as it was", severity="warning", timeout=60, markup=False)
 
-    async def _offer(self, catalogue: Catalogue) -> None:
-        self.catalogue = catalogue
-        self.main.query_one(OpeningPage).offer(opening_questions(catalogue))
-        await self.main.query_one(BriefForm).offer(groups(catalogue))
-
-    def _take_catalogue(self, reply: Reply) -> None:
-        """Correct what was kept by what is there; where nothing is, end as if nothing had been kept."""
-        match reply:
-            case Catalogue():
-                if reply != self.catalogue:
-                    self._keep(reply)
-                    self.run_worker(self._offer(reply), group="offer")
-                self._say_bounds(reply)
-            case Refused() | Failed():
-                self.end_without_engine(reply)
-
-    def _take_other_catalogue(self, reply: Reply) -> None:
-        """What a plug-in gave that is gone is not there to choose any more."""
-        if isinstance(reply, Catalogue):
-            self._take_catalogue(reply)
-
     def end_without_engine(self, why: Refused | Failed) -> None:
         """Leave: there is nothing to choose from."""
         self.exit(return_code=why.exit_code if isinstance(why, Refused) else CRASHED)
-
-    def _keep(self, catalogue: Catalogue) -> None:
-        """Keep what the engine says for the next start, or say once that nothing can be kept."""
-        if self.kept is not None and not self.kept.keep(catalogue) and not self._told_unkept:
-            self._told_unkept = True
-            words = f"Nothing can be kept in {clean(str(self.kept.folder), one_line=True)}: every start reads it anew."
-            self.notify(words, timeout=60, markup=False)
-
-    def _say_bounds(self, catalogue: Catalogue) -> None:
-        """Say what the system does not do for plug-ins."""
-        if catalogue.foreign and not MEMORY_IS_LIMITED:
-            words = f"This system does not bound the memory of plug-ins ({', '.join(catalogue.foreign)})."
-            self.notify(words, markup=False)
 
     # Asking
 
@@ -396,7 +351,7 @@ class BevelwrightApp(App[None]):
         """Say what has happened to the engine, and how to keep out the plug-in that did it."""
         if event.trouble.plugin is not None:
             self.left_out = event.trouble.plugin.plugin
-        self.put(CatalogueQuestion(), self._take_other_catalogue, always=True)
+        self.choices.ask_again()
         self.notify(
             event.trouble.words, title="The engine was started again", severity="warning", timeout=60, markup=False
         )
@@ -486,16 +441,7 @@ class BevelwrightApp(App[None]):
 
     def on_choice_wanted(self, event: ChoiceWanted) -> None:
         """Choose for a row from a list that is filtered as one types."""
-        from recommender.tui.screens.choice_screen import ChoiceScreen
-
-        row, field = event.row, event.row.field
-        assert isinstance(field, ChoiceField)
-
-        def chosen(value: str | None) -> None:
-            if value is not None:
-                row.put(value)
-
-        self.push_screen(ChoiceScreen(field.label, field.options, row.value), chosen)
+        self.screens.choose(event.row)
 
     # Showing
 
@@ -606,50 +552,11 @@ class BevelwrightApp(App[None]):
 
     def action_help_here(self) -> None:
         """What the cursor is on, the keys, the trade's words and the grinds."""
-        about = getattr(self.focused, "tooltip", None) or getattr(
-            getattr(self.focused, "parent", None), "tooltip", None
-        )
-        bindings = [b for b in self.BINDINGS if isinstance(b, Binding)]
-
-        def text(width: int) -> str:
-            from recommender.tui.key_names import bindings as named
-            from recommender.tui.screens.help_text import help_text
-
-            return help_text(self._grinds, str(about or ""), bindings, tuple(named()), width)
-
-        from recommender.tui.screens.help_screen import HelpScreen
-
-        screen = HelpScreen(text)
-        self.push_screen(screen)
-
-        def take(reply: Reply) -> None:
-            if isinstance(reply, GlossaryPart):
-                self._grinds = reply.grinds
-                if screen in self.screen_stack:
-                    screen.show()
-
-        if not self._grinds:
-            self.put(GlossaryQuestion(), take)
+        self.screens.help([b for b in self.BINDINGS if isinstance(b, Binding)])
 
     def action_rulebook(self, rule: str | None = None) -> None:
         """Every loaded rule before this answer, and the plug-ins."""
-        self.waits.do("open the rulebook", lambda answer: self._open_rulebook(answer, rule))
-
-    def _open_rulebook(self, answer: Answer, rule: str | None) -> None:
-        from recommender.tui.screens.rulebook_screen import RulebookScreen  # brings the engine's traces along
-
-        screen = RulebookScreen(rule)
-        self.push_screen(screen)
-
-        def take(reply: Reply) -> None:
-            if screen not in self.screen_stack:
-                return  # left meanwhile
-            if isinstance(reply, RulebookPart):
-                screen.take(read_traces(reply), reply.measures, read_plugins(reply))
-            elif isinstance(reply, Refused):
-                screen.say(reply.words)
-
-        self.put(RulebookQuestion(brief=self.brief, answer=answer), take)
+        self.waits.do("open the rulebook", lambda answer: self.screens.rulebook(answer, rule))
 
     def on_opened(self, event: Opened) -> None:
         """A reason is opened: its rule."""

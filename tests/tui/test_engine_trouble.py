@@ -58,7 +58,7 @@ def test_what_a_lost_plug_in_gave_cannot_be_chosen_any_more(
         whole = app.catalogue
         # As it is while the plug-in is there: one steel more than the engine has after its end.
         more = whole.model_copy(update={"steels": (*whole.steels, Choice(id="x", label="of a plug-in"))})
-        await app._offer(more)
+        await app.choices.offer(more)
         assert len(tui.row(app, "steel.grade").field.options) == len(whole.steels) + 2
         app.engine._tell_trouble(Trouble("Plug-in hostile crashed.", LOST))
         await tui.answered(app, pilot)

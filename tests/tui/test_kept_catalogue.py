@@ -155,7 +155,7 @@ def test_that_nothing_can_be_kept_is_said_once(
         )
         async with app.run_test() as pilot:
             await tui.answered(app, pilot)
-            app._keep(catalogue)
+            app.choices.keep(catalogue)
             told = [note.message for note in app._notifications if "Nothing can be kept" in note.message]
             assert len(told) == 1
             assert str(tmp_path / "catalogue") in told[0]
