@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Self
 
 from recommender.text import clean, nearest
 
@@ -17,27 +18,38 @@ class BevelwrightError(Exception):
 
 
 class InputError(BevelwrightError):
-    """Bad input: which file, which key, what was expected and the nearest valid name."""
+    """Bad input: which file, which rule in it, which key, what was expected and the nearest valid name."""
 
     def __init__(
         self,
         problem: str,
         *,
         file: str | None = None,
+        rule: str | None = None,
         key: str | None = None,
         expected: str | None = None,
         given: str | None = None,
         valid: Iterable[str] = (),
     ) -> None:
-        self.file, self.key, self.expected, self.given, self.problem = file, key, expected, given, problem
+        self.file, self.rule, self.key = file, rule, key
+        self.expected, self.given, self.problem = expected, given, problem
         self.nearest = nearest(given, valid) if given is not None else None
-        where = ": ".join(part for part in (file, key) if part)
-        line = f"{where}: {problem}" if where else problem
-        if expected:
-            line += f"; expected {expected}"
+        super().__init__(self._line())
+
+    def located(self, rule: str | None, key: str | None) -> Self:
+        """The same, told of a rule of the file, and a key in that."""
+        self.rule, self.key = rule, key
+        self.args = (self._line(),)
+        return self
+
+    def _line(self) -> str:
+        where = ": ".join(part for part in (self.file, self.rule, self.key) if part)
+        line = f"{where}: {self.problem}" if where else self.problem
+        if self.expected:
+            line += f"; expected {self.expected}"
         if self.nearest:
             line += f"; nearest: {self.nearest}"
-        super().__init__(line)
+        return line
 
 
 class PackError(InputError):

@@ -20,6 +20,8 @@ def _clean_text(value: Any) -> Any:
 
 Text = Annotated[str, BeforeValidator(_clean_text), Field(max_length=2000)]
 Id = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9._-]*$", max_length=60)]
+RuleId = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9._-]*(/[a-z0-9][a-z0-9._-]*)?$", max_length=121)]
+"""Id of a rule, or `rule/task` for a row of one."""
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 NotNegative = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]

@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import os
 import sys
+from collections.abc import Callable
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
@@ -21,11 +22,14 @@ from recommender.cached_json import read_cached, write_cached
 from recommender.errors import PackError
 from recommender.folders import user_folder
 from recommender.models import brief
-from recommender.packs import located, plain_models
-from recommender.packs.located import parse_toml, validated
+from recommender.models.knowledge import written_rule
+from recommender.packs import located, plain_models, rule_files
+from recommender.packs.located import parse_toml
 from recommender.packs.plain_models import plain, rebuilt
 
 FOLDER = "checked-packs"
+Check = Callable[[dict[str, Any], str], tuple[Any, list[PackError]]]
+"""TOML data and the name of its file -> the models in it, and what is wrong."""
 MOST_KEPT = 16
 """Packs, each of one place and of one version of this program; beyond that the oldest go."""
 MOST_BYTES = 1_000_000
@@ -41,20 +45,25 @@ class CheckedFiles:
         self._now: dict[str, Any] = {}
         self._bytes = 0
 
-    def read(self, kind: str, model: Any, raw: bytes, file: str) -> Any:
-        """The model that a file of a kind holds. Raises PackError, located."""
+    def read(self, kind: str, check: Check, raw: bytes, file: str) -> tuple[Any, list[PackError]]:
+        """What a file of a kind holds as far as it can be read, and every problem of the rest."""
         key = f"{kind} {hashlib.sha256(raw).hexdigest()}"
         data = self._before.get(key)
         found = _rebuilt(data) if data is not None else None
         if found is None:
-            found = validated(model, parse_toml(raw, file, PackError), file, PackError)
+            try:
+                found, problems = check(parse_toml(raw, file, PackError), file)
+            except PackError as problem:
+                return None, [problem]
+            if problems:
+                return found, problems
             data = plain(found)
         self._bytes += len(raw)
         if self._bytes <= MOST_BYTES:
             self._now[key] = data
         else:
             self._now.clear()
-        return found
+        return found, []
 
     def keep(self) -> None:
         """Keep what has been checked, if it is not what was kept; where that cannot be, so be it."""
@@ -67,7 +76,8 @@ def kept_file(pack: Traversable) -> Path:
     """Where the files of a pack are kept: a name for its place, and for all that has a say in what they hold."""
     told_apart = hashlib.sha256(os.path.abspath(str(pack)).encode("utf-8", "replace"))
     told_apart.update(f"\0{__version__}\0{sys.version}\0{pydantic.VERSION}\0".encode())
-    for module in (sys.modules[__name__], brief, errors, located, parsing, plain_models, text, *plain_models.MODULES):
+    own = (sys.modules[__name__], located, plain_models, rule_files, written_rule, *plain_models.MODULES)
+    for module in (*own, brief, errors, parsing, text):
         told_apart.update(Path(str(module.__file__)).read_bytes())
     return user_folder("cache") / FOLDER / f"{told_apart.hexdigest()[:32]}.json"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import Any
 
@@ -11,6 +12,8 @@ from recommender.packs.facts import Fact
 from recommender.packs.fields import TESTS
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.text import shorten
+
+_SHIFTED = re.compile(r"when\.all\.(\d+)(.*)")
 
 
 def cross_problems(knowledge: Knowledge, known: dict[str, Fact]) -> Iterator[PackError]:
@@ -48,7 +51,28 @@ def name_problems(name: str, valid: Iterable[str], file: str, key: str) -> Itera
 
 
 def rule_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackError]:
-    """What a rule asks or sets that its fields do not know."""
+    """What a rule asks or sets that its fields do not know, at the key where its file says so."""
+    for problem in _rule_problems(loaded, known):
+        if loaded.old_form:  # its file says which rule it is
+            problem.rule = loaded.rule.id
+        else:
+            problem.located(loaded.rule.id, _key_in_topic(problem.key or "", loaded))
+        yield problem
+
+
+def _key_in_topic(key: str, loaded: LoadedRule) -> str:
+    """What stands under `effect` in a file of one rule stands beside the other keys in a topic; tasks do so too."""
+    place = "when.all.0" if isinstance(loaded.rule.when, All) else "when"
+    if loaded.rule.tasks and key in (f"{place}.has", f"{place}.in"):
+        return "task" if "/" in loaded.rule.id else "tasks"
+    if loaded.rule.tasks and (inside := _SHIFTED.match(key)) and isinstance(loaded.rule.when, All):
+        # The tasks stand before what the file has under `when`.
+        place = f".all.{int(inside[1]) - 1}" if len(loaded.rule.when.all) > 2 else ""
+        return f"when{place}{inside[2]}"
+    return key.removeprefix("effect.")
+
+
+def _rule_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackError]:
     rule, file = loaded.rule, loaded.file
     yield from _condition_problems(rule.when, known, file, "when")
     if rule.kind == "goal":

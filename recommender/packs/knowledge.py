@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import Annotated, Literal, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, WithJsonSchema
 
-from recommender.models.base import Id, Model, NotNegative, Positive, Text
+from recommender.models.base import Id, Model, NotNegative, Positive, RuleId, Text
 from recommender.models.brief import Climate, Hand, Skill
 from recommender.models.knowledge.rule import Rule, named_tasks
 from recommender.models.knowledge.tables import Gear, Material, Steel, Task
@@ -28,6 +29,36 @@ class Defaults(Model):
     """Depth of a nick of use, the flaw from which a blade breaks when pried with, um."""
 
 
+class SwitchedOff(Model):
+    """A rule that does not count any more, and why: of one that guards people that has to be said."""
+
+    id: RuleId
+    because: Text = ""
+
+
+def _by_id(value: Any) -> Any:
+    return {"id": value} if isinstance(value, str) else value
+
+
+_Off = Annotated[
+    SwitchedOff,
+    BeforeValidator(_by_id),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "string"},
+                {
+                    "type": "object",
+                    "properties": {"id": {"type": "string"}, "because": {"type": "string"}},
+                    "required": ["id", "because"],
+                    "additionalProperties": False,
+                },
+            ]
+        }
+    ),
+]
+
+
 class PackInfo(Model):
     """A pack's pack.toml."""
 
@@ -37,8 +68,8 @@ class PackInfo(Model):
     defaults: Defaults | None = None
     usual_steels: Annotated[dict[Id, Id], Field(default_factory=dict)]
     """Task -> the steel it is answered for when the brief names none."""
-    switch_off: tuple[Id, ...] = ()
-    """Rules of earlier packs that do not count any more."""
+    switch_off: tuple[_Off, ...] = ()
+    """Rules of earlier packs that do not count any more: ids, or tables of id and because."""
 
 
 @dataclass(frozen=True)
@@ -48,11 +79,36 @@ class LoadedRule:
     rule: Rule
     pack: str
     file: str
+    old_form: bool = False
+    """Whether its file holds it alone, as in 0.1."""
 
     @cached_property
     def tasks(self) -> frozenset[str]:
         """The tasks the rule asks for by name."""
         return named_tasks(self.rule.when)
+
+    @property
+    def first_id(self) -> str:
+        """The id that it had first. Rules stand by it, so that one that is renamed keeps its place."""
+        return self.rule.formerly[0] if self.rule.formerly else self.rule.id
+
+    @cached_property
+    def words(self) -> str:
+        """All that it says, in lower case, to be searched: ids, texts, conditions, tasks, metric, source, pack."""
+        said = self.rule.model_dump(exclude={"status", "examples", "history"})
+        return " ".join((*_texts(said), self.pack, self.file)).casefold()
+
+
+def _texts(value: Any) -> Iterator[str]:
+    match value:
+        case str():
+            yield value
+        case dict():
+            for item in value.values():
+                yield from _texts(item)
+        case list() | tuple():
+            for item in value:
+                yield from _texts(item)
 
 
 _ONE = {"rules": "rule", "tasks": "task", "materials": "material", "steels": "steel"}
@@ -67,10 +123,25 @@ class Overruled(NamedTuple):
     pack: str
     by: str
     how: Literal["replaced", "switched off"]
+    rule: Rule | None = None
+    """The rule itself."""
+    because: str = ""
+    """Why it is switched off, where the pack says so."""
+
+    def was(self, name: str) -> bool:
+        """Whether it had that id, or had it formerly."""
+        return name == self.id or (self.rule is not None and name in self.rule.formerly)
+
+    @property
+    def unguarded(self) -> bool:
+        """Whether it is a rule that guards people, switched off."""
+        return self.how == "switched off" and self.rule is not None and self.rule.safety
 
     def __str__(self) -> str:
         does = "replaces" if self.how == "replaced" else "switches off"
-        return f"{self.by} {does} {_ONE.get(self.kind, self.kind)} {self.id} of {self.pack}"
+        guard = ", which guards people" if self.unguarded else ""
+        why = f": {self.because}" if self.because else ""
+        return f"{self.by} {does} {_ONE.get(self.kind, self.kind)} {self.id} of {self.pack}{guard}{why}"
 
 
 @dataclass
@@ -85,6 +156,8 @@ class Knowledge:
     rules: dict[str, LoadedRule] = field(default_factory=dict)
     pack_of: dict[tuple[str, str], str] = field(default_factory=dict)
     """(kind, id) of a table -> the pack it comes from."""
+    renamed: dict[str, str] = field(default_factory=dict)
+    """Former id of a rule -> its id."""
     overruled: list[Overruled] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
     """Packs of the user's that could not be loaded, and why."""
@@ -102,6 +175,44 @@ class Knowledge:
     def tasks_to_choose(self) -> list[Task]:
         """Tasks in the order in which people look for them."""
         return sorted(self.tasks.values(), key=lambda task: (task.list_place, task.label))
+
+    def rules_called(self, id_: str) -> list[LoadedRule]:
+        """The rule of an id or a former one, or all rows of one that has rows; none where there is no such rule."""
+        for name in (id_, self.renamed.get(id_)):
+            if name is not None:
+                if name in self.rules:
+                    return [self.rules[name]]
+                if rows := [loaded for key, loaded in self.rules.items() if key.startswith(f"{name}/")]:
+                    return rows
+        return []
+
+    def rules_named(self, name: str) -> list[LoadedRule]:
+        """What a name may mean: the rule of an id, of today or formerly, or its rows; else by title, or a part of it.
+
+        Of several that hold the part all are given; none where nothing does.
+        """
+        if found := self.rules_called(name):
+            return sorted(found, key=lambda loaded: loaded.rule.id)
+        sought, every = name.strip().casefold(), sorted(self.rules.items())
+        if not sought:
+            return []
+        titled = [loaded for _, loaded in every if loaded.rule.title.casefold() == sought]
+        return titled or [r for id_, r in every if sought in id_ or sought in r.rule.title.casefold()]
+
+    def rules_saying(self, words: Sequence[str], metrics: Mapping[str, str]) -> list[LoadedRule]:
+        """Rules, by id, that say every one of the words somewhere; `metrics` has the labels of metrics by id."""
+
+        def said(loaded: LoadedRule) -> str:
+            label = metrics.get(getattr(loaded.rule.effect, "metric", None) or "", "")
+            return f"{loaded.words} {label.casefold()}"
+
+        wanted = [word.casefold() for word in words]
+        return [r for _, r in sorted(self.rules.items()) if all(word in said(r) for word in wanted)]
+
+    @property
+    def of_old_form(self) -> list[str]:
+        """Packs of which some rules stand one in a file: a form that is read for one release more."""
+        return [pack.id for pack in self.packs if any(r.old_form and r.pack == pack.id for r in self.rules.values())]
 
     def of_kind(self, kind: str) -> list[LoadedRule]:
         """Active rules of one kind."""

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from importlib.resources.abc import Traversable
+from itertools import pairwise
 from typing import Any
 
 from recommender.errors import PackError
-from recommender.models.knowledge.rule import Rule
 from recommender.models.knowledge.tables import Gear, Material, Steel, Task
-from recommender.packs.checked_files import CheckedFiles
+from recommender.packs.checked_files import Check, CheckedFiles
 from recommender.packs.cross_checks import cross_problems, name_problems
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge, LoadedRule, Overruled, PackInfo
+from recommender.packs.located import all_problems
+from recommender.packs.rule_files import rules_of
+from recommender.text import plural
 
 TABLES = {"tasks": Task, "materials": Material, "gear": Gear, "steels": Steel}
 
@@ -26,7 +30,7 @@ class Pack:
     tables: Mapping[str, Mapping[str, Any]]
     """Kind -> id -> table."""
     rules: tuple[LoadedRule, ...]
-    """Drafts left out."""
+    """By their first ids; drafts left out."""
 
 
 @dataclass(frozen=True)
@@ -36,52 +40,89 @@ class Reading:
     pack: Pack
     drafts: tuple[LoadedRule, ...]
     unread: frozenset[str]
-    """Names of the files that cannot be read: there is something of that id, and nobody knows what."""
+    """Names of files and rules that cannot be read: there is something of that id, and nobody knows what."""
 
 
 def read_pack(folder: Traversable) -> Pack:
     """Read a pack's folder. Raises PackError, located."""
 
-    def refuse(problem: PackError) -> None:
-        raise problem
+    def refuse(problems: Sequence[PackError]) -> None:
+        first, *others = problems
+        if others:
+            first.args = (f"{first.args[0]} (and {plural(len(others), 'more problem')})",)
+        raise first
 
     return read_through(folder, refuse).pack
 
 
-def read_through(folder: Traversable, note: Callable[[PackError], None]) -> Reading:
-    """Read a pack's folder; each file that cannot be read is noted, and the others are read all the same."""
-    unread = set()
+def read_through(folder: Traversable, note: Callable[[Sequence[PackError]], None]) -> Reading:
+    """Read a pack's folder; the problems of each file are noted, and all the rest is read all the same."""
+    unread: set[str] = set()
     files = CheckedFiles(folder)
 
-    def read(kind: str, model: Any, entry: Traversable, file: str) -> Any:
+    def read(kind: str, check: Check, entry: Traversable, file: str) -> Any:
         try:
-            return files.read(kind, model, _bytes_of(entry, file), file)
+            found, problems = files.read(kind, check, _bytes_of(entry, file), file)
         except PackError as problem:
-            unread.add(entry.name.removesuffix(".toml"))
-            note(problem)
+            found, problems = None, [problem]
+        if problems:
+            unread.update(problem.rule or entry.name.removesuffix(".toml") for problem in problems)
+            note(problems)
+        return found
 
-    def read_all(model: Any, *parts: str) -> Iterator[tuple[Any, str]]:
-        for entry, file in _toml_files(folder, *parts):
-            if (found := read(parts[-1], model, entry, file)) is not None:
-                for problem in _named_after_file(found.id, entry, file):
-                    note(problem)
-                yield found, file
+    def read_tables(kind: str, model: Any) -> Iterator[Any]:
+        for entry, file in _toml_files(folder, "tables", kind):
+            found = read(kind, partial(_one, model), entry, file)
+            if found is not None:
+                _note_any(_named_after_file(found.id, entry, file), note)
+                yield found
 
-    info = read("pack", PackInfo, folder / "pack.toml", f"{folder.name}/pack.toml") or PackInfo.model_construct(
-        id=folder.name, title=folder.name, version="?", usual_steels={}
-    )
-    tables = {kind: {table.id: table for table, _ in read_all(model, "tables", kind)} for kind, model in TABLES.items()}
-    rules = [LoadedRule(rule, info.id, file) for rule, file in read_all(Rule, "rules")]
+    def read_rules() -> Iterator[LoadedRule]:
+        for entry, file in _toml_files(folder, "rules"):
+            old_form, rules = read("rules", rules_of, entry, file) or (False, ())
+            for rule in rules:
+                if old_form:
+                    _note_any(_named_after_file(rule.id, entry, file), note)
+                yield LoadedRule(rule, info.id, file, old_form)
+
+    info = read("pack", partial(_one, PackInfo), folder / "pack.toml", f"{folder.name}/pack.toml")
+    if info is None:
+        info = PackInfo.model_construct(id=folder.name, title=folder.name, version="?", usual_steels={})
+    tables = {kind: {table.id: table for table in read_tables(kind, model)} for kind, model in TABLES.items()}
+    # By their first ids: what goes by order, such as draws of weights and ties, stays where one is renamed;
+    # with the ending of a file, which they had in the order of 0.1.
+    rules = sorted(read_rules(), key=lambda loaded: f"{loaded.first_id}.toml")
+    _note_any(_told_twice(rules), note)
     active = tuple(loaded for loaded in rules if loaded.rule.status == "active")
     drafts = tuple(loaded for loaded in rules if loaded.rule.status == "draft")
     files.keep()
     return Reading(Pack(info, tables, active), drafts, frozenset(unread))
 
 
+def _one(model: Any, data: dict[str, Any], file: str) -> tuple[Any, list[PackError]]:
+    return all_problems(model, data, file, PackError)
+
+
+def _note_any(problems: Iterable[PackError], note: Callable[[Sequence[PackError]], None]) -> None:
+    found = list(problems)
+    if found:
+        note(found)
+
+
+def _told_twice(rules: Sequence[LoadedRule]) -> Iterator[PackError]:
+    """Rules of one pack with the same id, in two files or in one."""
+    for one, other in pairwise(sorted(rules, key=lambda loaded: loaded.rule.id)):
+        if one.rule.id == other.rule.id:
+            problem = "is there twice" if one.file == other.file else f"is in {one.file} too"
+            expected = "an id, or a task, of its own"
+            yield PackError(problem, file=other.file, rule=other.rule.id, key="id", expected=expected)
+
+
 def layered(packs: Iterable[Pack], *, grinds: Iterable[str], metrics: Iterable[str]) -> Knowledge:
     """Lay packs over each other, the last on top, and check them with the grinds and the metrics. Raises PackError.
 
-    A rule or table of a later pack replaces one of the same id; `switch_off` takes rules of earlier packs out.
+    A rule, row or table of a later pack replaces one of the same id, or of one that it had before; `switch_off` takes
+    rules of earlier packs out, with all their rows.
     """
     knowledge = Knowledge()
     for problem in lay(packs, knowledge):
@@ -99,19 +140,43 @@ def lay(packs: Iterable[Pack], knowledge: Knowledge) -> Iterator[PackError]:
             yield PackError(f"there is a pack {pack.info.id} already", file=file, key="id", expected="an id of its own")
         knowledge.packs.append(pack.info)
         _lay_tables(pack, knowledge)
-        for id_ in pack.info.switch_off:
-            yield from name_problems(id_, knowledge.rules, file, "switch_off")
-            gone = knowledge.rules.pop(id_, None)
-            if gone is not None:
-                knowledge.overruled.append(Overruled("rules", id_, gone.pack, pack.info.id, "switched off"))
+        for off in pack.info.switch_off:
+            found = knowledge.rules_called(off.id)
+            if not found:
+                yield from name_problems(off.id, (*knowledge.rules, *knowledge.renamed), file, "switch_off")
+            for gone in found:
+                del knowledge.rules[gone.rule.id]
+                knowledge.overruled.append(
+                    Overruled("rules", gone.rule.id, gone.pack, pack.info.id, "switched off", gone.rule, off.because)
+                )
         for loaded in pack.rules:
-            id_ = loaded.rule.id
-            if id_ in knowledge.rules:
-                before = knowledge.rules[id_].pack
-                knowledge.overruled.append(Overruled("rules", id_, before, pack.info.id, "replaced"))
-            knowledge.rules[id_] = loaded
+            _lay_rule(loaded, knowledge)
+        knowledge.renamed.update((was, loaded.rule.id) for loaded in pack.rules for was in loaded.rule.formerly)
     if not any(info.defaults for info in knowledge.packs):
         yield PackError("no pack states defaults", expected="a [defaults] table in a pack.toml")
+
+
+def _lay_rule(loaded: LoadedRule, knowledge: Knowledge) -> None:
+    """Lay a rule over what is there: in the place of one of its id, of a former id of its own, or of its rows."""
+    rule = loaded.rule
+    now = knowledge.renamed.get(rule.id)
+    if now is not None and rule.id not in knowledge.rules:
+        # It replaces a rule that has another id by now, and goes on under that.
+        rule = rule.model_copy(update={"id": now, "formerly": (*rule.formerly, rule.id)})
+        loaded = replace(loaded, rule=rule)
+    family, row = rule.id.partition("/")[::2]
+    replaced = [rule.id] if rule.id in knowledge.rules else []
+    if row:
+        replaced += [family] if family in knowledge.rules else []
+    else:
+        replaced += [id_ for id_ in knowledge.rules if id_.startswith(f"{rule.id}/")]
+    for id_ in replaced:
+        before = knowledge.rules[id_]
+        if before.pack != loaded.pack:
+            knowledge.overruled.append(Overruled("rules", id_, before.pack, loaded.pack, "replaced", before.rule))
+        if id_ != rule.id:
+            del knowledge.rules[id_]
+    knowledge.rules[rule.id] = loaded
 
 
 def _lay_tables(pack: Pack, knowledge: Knowledge) -> None:

@@ -14,7 +14,7 @@ from recommender.parsing import check_values as check_values
 from recommender.parsing import parse_toml as parse_toml
 from recommender.text import plural, shorten
 
-T = TypeVar("T")
+E = TypeVar("E", bound=InputError)
 
 
 def validated(
@@ -32,13 +32,25 @@ def validated(
     try:
         return _adapter(kind).validate_python(data, extra=extra)
     except ValidationError as problems:
-        found = problems.errors(include_url=False)
-        # An unknown key explains the missing one it was meant to be.
-        first = next((e for e in found if e["type"] == "extra_forbidden"), found[0])
-        located = _located(kind, first, file, error)
-        if len(found) > 1:
-            located.args = (f"{located.args[0]} (and {plural(len(found) - 1, 'more problem')})",)
-        raise located from None
+        first, *others = located_problems(kind, problems, file, error)
+        if others:
+            first.args = (f"{first.args[0]} (and {plural(len(others), 'more problem')})",)
+        raise first from None
+
+
+def located_problems(kind: Any, problems: ValidationError, file: str, error: type[E]) -> list[E]:
+    """Every problem that validation found, located; unknown keys first, as they explain missing ones."""
+    found = problems.errors(include_url=False)
+    found.sort(key=lambda e: e["type"] != "extra_forbidden")
+    return [_located(kind, problem, file, error) for problem in found]
+
+
+def all_problems(kind: Any, data: Any, file: str, error: type[E]) -> tuple[Any, list[E]]:
+    """Data as a model, or None with every problem that there is."""
+    try:
+        return _adapter(kind).validate_python(data), []
+    except ValidationError as problems:
+        return None, located_problems(kind, problems, file, error)
 
 
 @functools.cache
@@ -62,7 +74,7 @@ _PLAIN = {
 _TAGS = {"limit", "goal", "lean", "caution", "advice", "all", "any", "not", "comparison"}
 
 
-def _located(kind: Any, problem: Any, file: str, error: type[InputError]) -> InputError:
+def _located(kind: Any, problem: Any, file: str, error: type[E]) -> E:
     loc = [str(part) for part in problem["loc"]]
     # Tags of unions are pydantic's own and no keys of the file.
     path = [part for k, part in enumerate(loc) if not (part in _TAGS and _is_tag(loc, k))]

@@ -1,4 +1,4 @@
-"""A rule file to fill in, in a pack of the user's own."""
+"""A rule to fill in, in a pack of the user's own."""
 
 from __future__ import annotations
 
@@ -7,35 +7,72 @@ import re
 from pathlib import Path
 
 from recommender.errors import InputError
-from recommender.files import write_whole
+from recommender.files import read_file, write_whole
+from recommender.packs.located import MAX_BYTES, parse_toml
+from recommender.packs.rule_files import KEY, is_old_form
 from recommender.packs.sources import MARK, own_folder
 from recommender.text import clean, shorten
 
 OWN_PACK = "your-rules"
 _ID = re.compile(r"^[a-z0-9][a-z0-9._-]{0,59}$")
-_EFFECTS = {
-    "limit": 'effect = { metric = "stiffness", min = 0.12 }   # metric or field; min, max or in = [...]',
-    "goal": 'effect = { metric = "stiffness", from = 0.6, to = 0.15, weight = 1.0 }   # worth nothing, worth all',
-    "lean": "effect = { points = 1.0 }   # for (or below 0 against) a blade where `when` holds",
-    "caution": (
-        'effect = { short = "The same in one line, if it guards a person.", '
-        'text = "Say what can hurt, and what to do instead.", audience = "everyone" }'
-    ),
-    "advice": 'effect = { text = "Say what is worth knowing.", audience = "buyer" }   # everyone, buyer or maker',
+_LINES = {
+    "limit": """tasks = ["fish-filleting"]   # or always = true, or when = {...}, on what bevelwright fields lists
+metric = "stiffness"   # or field = "design....": bevelwright metrics lists the figures with their units
+min = 0.12   # or max, or both
+# safety = true   # if it guards people, with a line that is said where somebody switches it off:
+# short = "Without it the blade may snap when it is levered."
+""",
+    "goal": """tasks = ["fish-filleting"]   # or always = true, or when = {...}, on what bevelwright fields lists
+metric = "stiffness"   # bevelwright metrics lists them with their units
+from = 0.6   # worth nothing
+to = 0.15   # worth all
+weight = 1.0   # 1 is ordinary, 2 is what the task is about
+# Where several tasks want it, each by its own numbers, a row for each instead of tasks, from, to and weight:
+# row = [
+#   { task = "fish-filleting", from = 0.6,  to = 0.15, weight = 1.0, title = "Gives along the bones", because = "..." },
+#   { task = "fine-slicing",   from = 0.15, to = 0.6,  weight = 0.5, title = "Keeps its line",        because = "..." },
+# ]
+""",
+    "lean": """tasks = ["fish-filleting"]   # asked for here, ...
+when = { field = "design.parent", eq = "flat" }   # ... and holding for some blades and not for others
+points = 2.0   # for a blade where it holds, below 0 against it; all leans together give 12.5 at most
+examples = [
+  { facts = { "brief.tasks" = ["fish-filleting"], "design.parent" = "flat" }, fires = true },
+  { facts = { "brief.tasks" = ["fish-filleting"], "design.parent" = "convex" }, fires = false },
+]
+""",
+    "caution": """tasks = ["fish-filleting"]   # or always = true, or when = {...}, on what bevelwright fields lists
+text = "Say what can hurt, and what to do instead."
+audience = "everyone"   # or buyer, maker
+# safety = true   # if it guards a person from the blade and its use, with the whole warning in a line:
+# short = "Say it in at most 76 characters."
+""",
+    "advice": """tasks = ["fish-filleting"]   # or always = true, or when = {...}, on what bevelwright fields lists
+text = "Say what is worth knowing."
+audience = "buyer"   # or everyone, maker
+""",
 }
+BECAUSE = "One or two sentences that a customer can read."
+"""What every template says, until somebody says it better."""
 
 
-def new_rule(id_: str, kind: str, pack: Path | None) -> tuple[Path, Path]:
+def new_rule(id_: str, kind: str, pack: Path | None, topic: str | None = None) -> tuple[Path, Path]:
     """Write a draft of a rule into a pack, which is made where there is none; gives the file and the pack.
 
-    Raises InputError for an id that is none, or a file that is there already.
+    It goes into the file of a topic, below what stands there, or into one of its own. Raises InputError for an id or
+    a topic that is none, or a rule or file that is there already.
     """
-    if not _ID.match(id_):
-        raise InputError(f"{shorten(id_)} is no id", expected="lower case with hyphens, such as fillet-knife-flexes")
+    for given, expected in ((id_, "such as fillet-knife-flexes"), (topic or id_, "such as stiffness")):
+        if not _ID.match(given):
+            raise InputError(f"{shorten(given)} is no id", expected=f"lower case with hyphens, {expected}")
     folder = pack or own_folder() / OWN_PACK
-    file = folder / "rules" / f"{id_}.toml"
+    file = folder / "rules" / f"{topic or id_}.toml"
+    shown = clean(str(file), one_line=True)
+    before = ""
     if os.path.lexists(file):
-        raise InputError("is there already", file=clean(str(file), one_line=True), expected="a rule of another id")
+        before = _before(file, shown, id_) if topic is not None else ""
+        if not before:
+            raise InputError("is there already", file=shown, expected="a rule of another id, or --topic to add to it")
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
     except OSError as cause:
@@ -43,8 +80,19 @@ def new_rule(id_: str, kind: str, pack: Path | None) -> tuple[Path, Path]:
         raise InputError(f"cannot be made ({cause.strerror})", file=shown, expected="a folder of yours") from None
     if not (folder / MARK).exists():
         write_whole(folder / MARK, _pack(folder.name).encode())
-    write_whole(file, _rule(id_, kind).encode())
+    write_whole(file, (before + _rule(id_, kind)).encode())
     return file, folder
+
+
+def _before(file: Path, shown: str, id_: str) -> str:
+    """What stands in a topic, to be gone on below. Raises InputError where a rule cannot be added to it."""
+    raw = read_file(file, MAX_BYTES, "rules as TOML")
+    data = parse_toml(raw, shown)
+    if is_old_form(data):
+        raise InputError("holds one rule alone, as in 0.1", file=shown, expected="a topic; rules convert makes it one")
+    if any(isinstance(rule, dict) and rule.get("id") == id_ for rule in data.get(KEY, ())):
+        raise InputError("is there already", file=shown, rule=id_, expected="a rule of another id")
+    return raw.decode("utf-8").rstrip() + "\n\n"
 
 
 def _pack(name: str) -> str:
@@ -52,22 +100,18 @@ def _pack(name: str) -> str:
     return f'''id = "{id_}"
 title = "Rules of my own"
 version = "1"
-# switch_off = ["an-id"]   # rules of other packs that should not count any more
+# switch_off = ["an-id"]   # rules of other packs that should not count any more; one that guards people as
+#   {{ id = "an-id", because = "Why it may be done without." }}
 '''
 
 
 def _rule(id_: str, kind: str) -> str:
     title = id_.replace("-", " ").capitalize()
-    return f'''id = "{id_}"
+    return f'''[[rule]]
+id = "{id_}"
 title = "{title}"
 kind = "{kind}"
-status = "draft"   # active once it says what you mean; a draft is not loaded
-when = {{ all = [{{ field = "brief.tasks", has = "fish-filleting" }}] }}   # decides firing
-{_EFFECTS[kind]}
-because = "One or two sentences that a customer can read."
-basis = {{ level = "estimate", citation = "", known = "memory" }}   # or published, common practice
-examples = [
-  {{ facts = {{ "brief.tasks" = ["fish-filleting"] }}, fires = true }},
-  {{ facts = {{ "brief.tasks" = ["prying"] }}, fires = false }},
-]
+status = "draft"   # take this line out once it says what you mean: a draft is not loaded
+{_LINES[kind]}because = "{BECAUSE}"
+basis = {{ level = "estimate" }}   # or common practice, or published with its citation = "..."
 '''

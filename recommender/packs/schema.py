@@ -1,7 +1,7 @@
 """JSON Schema (draft 2020-12) of every kind of file, for editors: what the models accept, as TOML writes it.
 
 Not in it, as no schema can say it: that numbers stand in order (low, likely, high; from and to that differ), that a
-file is named after its id, and that no number is nan.
+table's file is named after its id, and that no number is nan.
 """
 
 from __future__ import annotations
@@ -13,15 +13,15 @@ from pydantic import BaseModel, TypeAdapter
 
 from recommender.models.brief import Brief
 from recommender.models.docstrings import attribute_docstrings
-from recommender.models.knowledge.rule import Rule
 from recommender.models.knowledge.tables import Gear, Material, Steel, Task
+from recommender.models.knowledge.written_rule import RuleFile
 from recommender.models.workshop.shop import Shop
 from recommender.packs.knowledge import PackInfo
 from recommender.packs.located import models_of
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 KINDS: dict[str, Any] = {
-    "rule": Rule,
+    "rule": RuleFile,
     "pack": PackInfo,
     "task": Task,
     "steel": Steel,

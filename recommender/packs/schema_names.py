@@ -29,15 +29,19 @@ def with_names(
     tasks, gear = _enum(knowledge.tasks), _enum(knowledge.gear)
     for part, key, names in (
         ("Comparison", "field", _enum(known)),
-        ("GoalEffect", "metric", _enum(metrics)),
-        ("LimitEffect", "metric", _enum(metrics)),
-        ("LimitEffect", "field", _enum(known)),
+        ("WrittenGoal", "metric", _enum(metrics)),
+        ("WrittenLimit", "metric", _enum(metrics)),
+        ("WrittenLimit", "field", _enum(known)),
+        ("GoalRow", "task", tasks),
+        ("LimitRow", "task", tasks),
         ("", "material", _enum(knowledge.materials)),
         ("Defaults", "task", tasks),
         ("Wishes", "grind", _enum(grinds)),
     ):
         if _has(parts, part, key, "string"):
             parts[part]["properties"][key].update(names)
+    for part in (parts[name] for name in parts if name.startswith("Written")):
+        part["properties"]["tasks"]["items"].update(tasks)
     if "Comparison" in parts:
         parts["Comparison"]["allOf"] = _comparisons(known)
         parts["Example"]["properties"]["facts"]["propertyNames"] = _enum(known)

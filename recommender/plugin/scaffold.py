@@ -58,7 +58,7 @@ def _files(name: str, package: str, kind: str) -> dict[str, str]:
     if kind == "pack":
         title = name.replace("-", " ").capitalize()
         files[f"{package}/pack/pack.toml"] = f'id = "{name}"\ntitle = "{title}"\nversion = "1"\n'
-        files[f"{package}/pack/rules/{name}-first.toml"] = _RULE.format(name=name, title=title)
+        files[f"{package}/pack/rules/{name}.toml"] = _RULE.format(name=name, title=title)
     return files
 
 
@@ -112,16 +112,14 @@ from recommender.plugin.testing import assert_sound
 def test_it_is_sound():
     assert_sound({package})
 '''
-_RULE = """id = "{name}-first"
+_RULE = """# Several rules stand in a file, one after the other: a file is a topic. `bevelwright rules new` writes more.
+
+[[rule]]
+id = "{name}-first"
 title = "{title}: a first rule"
 kind = "advice"
-status = "active"
-when = {{ all = [{{ field = "brief.tasks", has = "wood-carving" }}] }}
-effect = {{ text = "Say here what is worth knowing.", audience = "everyone" }}
+tasks = ["wood-carving"]
+text = "Say here what is worth knowing."
 because = "One or two sentences that a customer can read."
-basis = {{ level = "estimate", citation = "", known = "memory" }}
-examples = [
-  {{ facts = {{ "brief.tasks" = ["wood-carving"] }}, fires = true }},
-  {{ facts = {{ "brief.tasks" = ["prying"] }}, fires = false }},
-]
+basis = {{ level = "estimate" }}
 """

@@ -24,6 +24,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.models.knowledge.coverage import Coverage
     from recommender.models.knowledge.rules_diff import BriefChanged
     from recommender.packs.findings import Kind
+    from recommender.packs.rule_conversion import Converted
 
 
 @dataclass(frozen=True)
@@ -104,17 +105,23 @@ class Rules:
 
         return list(pack_problems(pack, self.loaded.knowledge, partial(self.briefs.recommend, flips=False)))
 
+    def convert(self, place: str) -> Converted:
+        """Turn a pack of one rule a file, the form of 0.1, into topics. Raises PackError."""
+        from recommender.packs.rule_conversion import convert_pack
+
+        return convert_pack(place)
+
     def kinds_of_findings(self) -> Mapping[str, Kind]:
         """What `check` can find, by id."""
         from recommender.packs.findings import KINDS
 
         return KINDS
 
-    def new_rule(self, id_: str, kind: str, pack: Path | None) -> tuple[Path, Path]:
+    def new_rule(self, id_: str, kind: str, pack: Path | None, topic: str | None = None) -> tuple[Path, Path]:
         """Write a draft of a rule into a pack, the user's own unless one is given: file and pack. Raises InputError."""
         from recommender.packs.rule_scaffold import new_rule
 
-        return new_rule(id_, kind, pack)
+        return new_rule(id_, kind, pack, topic)
 
 
 def _roles(loaded: Loaded) -> Callable[[Question], RuleRoles]:

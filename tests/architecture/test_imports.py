@@ -91,7 +91,7 @@ COMMANDS_BY_MODULE = {f"recommender.commands.{family}": commands for family, com
         pytest.param(["--help"], NOTHING_LOADED, id="help"),
         pytest.param(["recommend", "--help"], NOTHING_LOADED | {"json": ""}, id="recommend-help"),
         pytest.param(["tasks"], NO_ENGINE | KNOWN, id="tasks"),
-        pytest.param(["rules", "show", "food-prep-rigid"], NO_ENGINE | KNOWN, id="rules-show"),
+        pytest.param(["rules", "show", "food-prep-no-cracking"], NO_ENGINE | KNOWN, id="rules-show"),
     ],
 )
 def test_a_command_imports_nothing_that_it_does_not_need(

@@ -15,6 +15,7 @@ from .capturing import capture, captured
 from .checkout import REPOSITORY, WORKING_TREE, Checkout, ComparisonError, check_out
 from .differences import Tolerance
 from .fields import fields_of
+from .new_ids import renamed_ids, with_new_ids
 from .papers import OF_THE_PROGRAM, PAPERS, PROGRAM, Item, items_of
 from .summary import compared, summary
 
@@ -50,6 +51,9 @@ def _parser() -> argparse.ArgumentParser:
         type=_field_tolerance,
         metavar="FIELD=A",
         help="another distance for fields that a wildcard fits, such as '*_deg=0.5'; may be repeated",
+    )
+    compare.add_argument(
+        "--ids", type=Path, metavar="FILE", help="a table of renamed ids (old, tab, new; a heading first): old as new"
     )
     compare.add_argument("--fields", type=int, default=30, metavar="N", help="fields that are listed at most (30)")
 
@@ -105,7 +109,11 @@ def _compare(args: argparse.Namespace, work: Path) -> int:
     items = _items(args, old)
     folders = [_capture(args, checkout, items, old, work) for checkout in (old, new)]
     tolerance = Tolerance(args.relative, args.absolute, tuple(args.within))
-    found = [compared(item.name, *(_fields(folder, item) for folder in folders), tolerance) for item in items]
+    ids = renamed_ids(args.ids.read_text(encoding="utf-8")) if args.ids else {}
+    found = [
+        compared(item.name, with_new_ids(_fields(folders[0], item), ids), _fields(folders[1], item), tolerance)
+        for item in items
+    ]
     print(f"old: {old.label}\nnew: {new.label}")
     print("\n".join(summary(found, args.fields)))
     return EXIT_DIFFERENT if any(each.differences for each in found) else EXIT_ALIKE

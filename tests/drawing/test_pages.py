@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import re
+import tomllib
 import xml.etree.ElementTree as ET
 from pathlib import Path, PurePosixPath
 from types import SimpleNamespace
 
+import bevelwright_rules
 import pytest
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
@@ -21,6 +24,7 @@ from recommender.plugin.hooks import hookimpl
 from recommender.service import Service
 from recommender.units import Unit
 
+CORE = Path(bevelwright_rules.__file__).parent / "core"
 READER = MarkdownIt("commonmark").enable("table")
 HOSTILE = '</h1><script>alert(1)</script> [x](javascript:alert(1)) ![y](http://z/) *b* `c` | # \\ &lt; "q"'
 
@@ -55,7 +59,7 @@ def test_everything_has_a_page_and_what_is_drawn_a_picture(service: Service, pag
         ("grinds", service.grinds),
         ("metrics", service.registry.metrics),
     ):
-        assert {f"{folder}/{id_}.md" for id_ in ids} == {name for name in pages if re.match(rf"{folder}/.*\.md$", name)}
+        assert {path(folder, id_) for id_ in ids} == {name for name in pages if re.match(rf"{folder}/.*\.md$", name)}
     assert {f"grinds/{id_}.svg" for id_ in service.grinds} <= set(pages)
     assert {f"tasks/{id_}.svg" for id_ in knowledge.tasks} <= set(pages)
 
@@ -104,18 +108,17 @@ def test_pictures_are_svg(pages: dict[str, bytes]) -> None:
 def test_a_task_lists_the_rules_that_name_it_and_a_metric_what_is_on_it(
     service: Service, pages: dict[str, bytes]
 ) -> None:
-    """Read off the shipped files as text."""
+    """Read off the shipped files as data."""
     shown = {name: targets(page) for name, page in pages.items() if name.startswith(("tasks/", "metrics/"))}
-    for loaded in service.knowledge.rules.values():
-        source = Path(__file__).parents[2] / "rules" / "bevelwright_rules" / loaded.file
-        text = source.read_text(encoding="utf-8").partition("examples")[0]
-        here = f"../rules/{loaded.rule.id}.md"
-        for task in service.knowledge.tasks:
-            named = re.search(rf'field = "brief\.tasks", [^}}]*"{task}"', text) is not None
-            assert (here in shown[f"tasks/{task}.md"]) is named, (loaded.rule.id, task)
-        measured = re.search(r'effect = \{ metric = "(\w+)"', text)
-        if measured:
-            assert here in shown[f"metrics/{measured[1]}.md"]
+    for file in sorted(CORE.glob("rules/*.toml")):
+        for written in tomllib.loads(file.read_text(encoding="utf-8"))["rule"]:
+            for row in written.get("row", [{}]):
+                here = f"../{path('rules', '/'.join([written['id'], *([row['task']] if row else [])]))}"
+                asked = json.dumps([row.get("task"), written.get("tasks"), row.get("when"), written.get("when")])
+                for task in service.knowledge.tasks:
+                    assert (here in shown[f"tasks/{task}.md"]) is (f'"{task}"' in asked), (here, task)
+                if "metric" in written:
+                    assert here in shown[f"metrics/{written['metric']}.md"]
 
 
 def test_they_are_the_same_again(pages: dict[str, bytes]) -> None:

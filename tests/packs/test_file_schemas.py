@@ -63,23 +63,34 @@ RULE: dict[str, Any] = {
     "id": "a-rule",
     "title": "A rule",
     "kind": "limit",
-    "status": "active",
     "when": {"all": []},
-    "effect": {"metric": "stiffness", "min": 0.1},
+    "metric": "stiffness",
+    "min": 0.1,
     "because": "Because it has to be.",
     "basis": {"level": "estimate"},
     "examples": [{"facts": {}, "fires": True}, {"facts": {}, "fires": False}],
 }
+GOAL: dict[str, Any] = {
+    "id": "a-goal",
+    "title": "A goal",
+    "kind": "goal",
+    "metric": "stiffness",
+    "because": "Because it has to be.",
+    "basis": {"level": "estimate"},
+}
+ROW: dict[str, Any] = {"task": "prying", "from": 1.0, "to": 2.0, "weight": 1.0}
 
 
 @pytest.mark.parametrize(
     ("path", "value", "passes"),
     [
-        ("effect", {"metric": "stiffness", "min": 0.1, "max": 0.2}, True),
-        ("effect", {"field": "design.side", "in": ["both"]}, True),
-        ("effect", {"metric": "stiffness"}, False),
-        ("effect", {"metric": "stiffness", "field": "design.side", "min": 1}, False),
-        ("effect", {"points": 3}, False),
+        ("max", 0.2, True),
+        ("field", "design.side", False),
+        ("points", 3, False),
+        ("tasks", ["prying"], True),
+        ("always", True, False),
+        ("safety", True, False),
+        ("short", "Mind.", False),
         ("when", {"field": "brief.tasks", "has": "prying"}, True),
         ("when", {"not": {"any": [{"field": "metric.stiffness", "lt": 1}]}}, True),
         ("when", {"any": []}, False),
@@ -100,9 +111,33 @@ def test_a_rule_says_what_it_must(
     validator: Callable[[str], Draft202012Validator], path: str, value: Any, passes: bool
 ) -> None:
     rule = copy.deepcopy(RULE)
-    assert validator("rule").is_valid(rule)
+    assert validator("rule").is_valid({"rule": [rule]})
     rule[path] = value
-    assert validator("rule").is_valid(rule) is passes
+    assert validator("rule").is_valid({"rule": [rule]}) is passes
+
+
+@pytest.mark.parametrize(
+    ("keys", "passes"),
+    [
+        ({"row": [ROW]}, True),
+        ({"row": [ROW], "tasks": ["prying"]}, False),
+        ({"row": []}, False),
+        ({"row": [{**ROW, "task": "priyng"}]}, False),
+        ({"row": [{"task": "prying", "from": 1.0, "to": 2.0}]}, False),
+        ({"row": [{**ROW, "when": {"all": []}}]}, False),
+        ({"always": True, "from": 1.0, "to": 2.0, "weight": 1.0}, True),
+        ({"always": True, "from": 1.0, "to": 2.0}, False),
+        ({"always": True}, False),
+        ({"from": 1.0, "to": 2.0, "weight": 1.0}, False),
+        ({"tasks": ["prying"], "always": True, "from": 1.0, "to": 2.0, "weight": 1.0}, False),
+        ({"row": [ROW], "history": [{"date": "2026-07-01", "from": 1, "to": 2, "why": "Measured."}]}, True),
+        ({"row": [ROW], "history": [{"date": "July", "from": 1, "to": 2, "why": "Measured."}]}, False),
+    ],
+)  # fmt: skip
+def test_a_goal_has_a_condition_and_a_window_or_rows(
+    validator: Callable[[str], Draft202012Validator], keys: dict[str, Any], passes: bool
+) -> None:
+    assert validator("rule").is_valid({"rule": [{**GOAL, **keys}]}) is passes
 
 
 @pytest.mark.parametrize(
@@ -140,4 +175,4 @@ def test_docstrings_describe(service: Service) -> None:
     task = service.rules.schema("task")
     assert task["description"] == "What a blade has to do, as numbers that the mechanics can use."
     assert task["properties"]["words"]["description"] == "Everyday words that people type for it."
-    assert "from" in service.rules.schema("rule")["$defs"]["GoalEffect"]["properties"]
+    assert "from" in service.rules.schema("rule")["$defs"]["WrittenGoal"]["properties"]

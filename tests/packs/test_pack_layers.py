@@ -100,7 +100,7 @@ def test_a_broken_pack_of_ones_own_is_named_and_the_answer_comes(tmp_path: Path)
     answer = Service().recommend(BRIEF, flips=False)
     assert answer.proposal is not None
     (left_out,) = answer.provenance.failed
-    assert "mine/rules/a-rule.toml: kind" in left_out
+    assert "mine/rules/a-rule.toml: a-rule: kind" in left_out
     assert "sound" in answer.provenance.packs
     with pytest.raises(PackError):
         _ = Service(strict=True).knowledge

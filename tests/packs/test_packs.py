@@ -16,7 +16,7 @@ from recommender.packs.load import layered, read_pack
 from recommender.service import Service
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
-RULE = "rules/prying-moment.toml"
+RULE = "rules/prying.toml"
 
 
 @pytest.fixture
@@ -35,20 +35,39 @@ def test_the_core_pack_loads(load) -> None:
     assert len(load().tasks) == 13
 
 
+ROWS = "rules/stiffness.toml"
+WHEN = """when = { field = "brief.tasks", has = "prying" }
+examples = [
+  { facts = { "brief.tasks" = ["prying"] }, fires = true },
+  { facts = { "brief.tasks" = [] }, fires = false },
+]"""
 DEFECTS = [
-    (RULE, 'has = "prying"', 'has = "priyng"', "when.all.0.has", "prying"),
-    (RULE, "weight", "wieght", "effect.wieght", "weight"),
-    (RULE, 'metric = "pry_margin"', 'metric = "pry_margn"', "effect.metric", "metric.pry_margin"),
-    (RULE, 'field = "brief.tasks"', 'field = "brief.task"', "when.all.0.field", "brief.tasks"),
-    (RULE, "has =", "haz =", "when.all.0.haz", "has"),
+    (RULE, 'tasks = ["prying"]', 'tasks = ["priyng"]', "tasks", "prying"),
+    (RULE, 'tasks = ["prying"]', "tasks = []", "tasks", None),
+    (RULE, 'tasks = ["prying"]', 'tasks = ["prying"]\nalways = true', None, None),
+    (RULE, 'tasks = ["prying"]', "", None, None),
+    (RULE, "weight", "wieght", "wieght", "weight"),
+    (RULE, 'metric = "pry_margin"', 'metric = "pry_margn"', "metric", "metric.pry_margin"),
+    (RULE, 'tasks = ["prying"]', WHEN.replace("brief.tasks", "brief.task"), "when.field", "brief.tasks"),
+    (RULE, 'tasks = ["prying"]', WHEN.replace("has", "haz"), "when.haz", "has"),
+    (RULE, 'tasks = ["prying"]', WHEN.replace('has = "prying"', "gt = 3"), "when.gt", None),
+    (RULE, 'tasks = ["prying"]', WHEN.replace("fires = false", "fires = true"), "examples", None),
+    (RULE, 'tasks = ["prying"]', WHEN.partition("\n")[0], "examples", None),
     (RULE, 'kind = "goal"', 'kind = "gaol"', "kind", "goal"),
-    (RULE, 'status = "active"', 'status = "activ"', "status", "active"),
+    (RULE, 'kind = "goal"', 'kind = "goal"\nstatus = "activ"', "status", "active"),
     (RULE, 'level = "estimate"', 'level = "estimat"', "basis.level", "estimate"),
-    (RULE, 'has = "prying"', "gt = 3", "when.all.0.gt", None),
-    (RULE, "from = 1.0", "from = nan", "effect.from", None),
-    (RULE, "to = 2.8", "to = 1.0", "effect", None),
-    (RULE, "fires = false", "fires = true", "examples", None),
-    (RULE, 'id = "prying-moment"', 'id = "prying-momentum"', "id", None),
+    (RULE, "from = 1.0", "from = nan", "rule.from", None),
+    (RULE, "from = 1.0", "", None, None),
+    (RULE, "to = 2.8", "to = 1.0", None, None),
+    (RULE, "safety = true", "", None, None),
+    (RULE, "[[rule]]", "[[rules]]", "rules", "rule"),
+    (RULE, 'id = "prying-bears-moment"', 'id = "prying-moment"', "id", None),
+    (ROWS, 'task = "food-prep"', 'task = "food-perp"', "task", "food-prep"),
+    (ROWS, 'task = "food-prep"', 'tasc = "food-prep"', "tasc", "task"),
+    (ROWS, 'task = "fine-slicing"', 'task = "food-prep"', "id", None),
+    (ROWS, "from = 0.15", "form = 0.15", "form", "from"),
+    (ROWS, 'metric = "stiffness"', 'metric = "stiffness"\nfrom = 1.0', None, None),
+    (ROWS, 'metric = "stiffness"', 'metric = "stiffness"\ntasks = ["prying"]', None, None),
     ("tables/tasks/prying.toml", 'material = "', 'material = "x-', "material", "corrugated-cardboard"),
     ("tables/tasks/prying.toml", "thickest_edge_mm", "thickest_edge", "thickest_edge", "thickest_edge_mm"),
     ("tables/gear/strop.toml", "likely = 0.5", "likely = 5.0", "apex_radius_um", None),
@@ -60,7 +79,8 @@ NO_SCHEMA_CAN_TELL = [
     "to = 1.0",  # an order of numbers
     "likely = 5.0",
     "usual_hrc = 80",
-    'id = "prying-momentum"',  # the name of the file
+    'id = "prying-moment"',  # an id that is there twice
+    'task = "food-prep"',
 ]
 KINDS = {"rules": "rule", "tables/tasks": "task", "tables/gear": "gear", "tables/steels": "steel", "pack.toml": "pack"}
 
@@ -93,7 +113,8 @@ def test_a_defect_fails_the_schema(
 
 def test_a_draft_is_not_loaded(load, pack: Path) -> None:
     path = pack / RULE
-    path.write_text(path.read_text(encoding="utf-8").replace('status = "active"', 'status = "draft"'), encoding="utf-8")
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace('kind = "goal"', 'kind = "goal"\nstatus = "draft"'), encoding="utf-8")
     assert "prying-moment" not in load().rules
 
 

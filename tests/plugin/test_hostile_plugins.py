@@ -445,7 +445,7 @@ COMMANDS = [
         "--edge-angle-per-side",
         "15",
     ],
-    ["rules", "show", "food-prep-rigid"],
+    ["rules", "show", "food-prep-no-cracking"],
     ["shop", "show"],
 ]
 

@@ -18,10 +18,16 @@ from recommender.commands.common import (
 from recommender.commands.rulebook import rules_check_command as rules_check
 from recommender.commands.rulebook import rules_reports_command as rules_reports
 from recommender.errors import InputError
-from recommender.text import clean, shorten
+from recommender.text import clean, plural, shorten
 
 if TYPE_CHECKING:
     from recommender.service import LoadedRule, Service
+
+
+OLD_FORM = (
+    "pack {0} has one rule a file, a form that is read until the next release but one: "
+    "bevelwright rules convert FOLDER turns it into topics"
+)
 
 
 def add(commands: Commands) -> None:
@@ -32,13 +38,15 @@ def add(commands: Commands) -> None:
 
     listing = parts.add_parser("list", help="every rule that is loaded, and what packs overrule")
     listing.set_defaults(run=_list)
-    listing.add_argument("words", nargs="*", metavar="WORD", help="that it holds: id, title, kind, reason, source")
+    listing.add_argument(
+        "words", nargs="*", metavar="WORD", help="that it says: in ids, texts, conditions, tasks, metrics"
+    )
     packs_argument(listing)
     listing.add_argument("--json", action="store_true", help="print a JSON list")
 
     show = parts.add_parser("show", help="one rule: when it fires, what it does, why, by which source")
     show.set_defaults(run=_show)
-    show.add_argument("rule", metavar="ID")
+    show.add_argument("rule", metavar="ID", help="of today or formerly; or its title, or a part of either")
     packs_argument(show)
     show.add_argument("--json", action="store_true", help="print one JSON object")
 
@@ -47,10 +55,15 @@ def add(commands: Commands) -> None:
     new.add_argument("rule", metavar="ID", help="lower case with hyphens, such as fillet-knife-flexes")
     new.add_argument("--kind", choices=("limit", "goal", "lean", "caution", "advice"), default="goal")
     new.add_argument("--pack", metavar="FOLDER", help="the pack (your own: your-rules)")
+    new.add_argument("--topic", metavar="NAME", help="its file, to which the rule is added (one of its own)")
+
+    convert = parts.add_parser("convert", help="turn a pack of one rule a file, the form of 0.1, into topics")
+    convert.set_defaults(run=_convert)
+    convert.add_argument("pack", metavar="FOLDER", help="the pack, with a pack.toml in it")
 
     why = parts.add_parser("why", help="why a rule fired or not on a brief, condition by condition")
     why.set_defaults(run=_why)
-    why.add_argument("rule", metavar="ID")
+    why.add_argument("rule", metavar="ID", help="of today or formerly; or its title, or a part of either")
     brief_arguments(why)
     why.add_argument("--json", action="store_true", help="print one JSON object")
 
@@ -58,35 +71,53 @@ def add(commands: Commands) -> None:
     rules_reports.add(parts)
 
 
-def _found(service: Service, id_: str) -> LoadedRule:
-    rules = service.knowledge.rules
-    if id_ not in rules:
-        gone = next((o for o in service.knowledge.overruled if o.kind == "rules" and o.id == id_), None)
+MOST_NAMED = 8
+
+
+def _found(service: Service, name: str) -> list[LoadedRule]:
+    """The rule that a name means, or every row of one; where it may be several, they are named."""
+    found = service.knowledge.rules_named(name)
+    if not found:
+        gone = next((o for o in service.knowledge.overruled if o.kind == "rules" and o.was(name)), None)
         if gone is not None:
-            raise InputError(f"{id_} is {gone.how} by {gone.by}", expected="a rule that counts")
-        raise InputError(f"there is no rule {shorten(id_)}", expected="an id of rules list", given=id_, valid=rules)
-    return rules[id_]
+            raise InputError(f"{name} is {gone.how} by {gone.by}", expected="a rule that counts")
+        rules = service.knowledge.rules
+        titles = (loaded.rule.title for loaded in rules.values())
+        raise InputError(
+            f"there is no rule {shorten(name)}",
+            expected="an id or a title of rules list, or a part of one",
+            given=name,
+            valid=(*rules, *service.knowledge.renamed, *titles),
+        )
+    families = {loaded.rule.id.partition("/")[0] for loaded in found}
+    if len(families) > 1:
+        ids = [loaded.rule.id for loaded in found]
+        more = f" and {len(ids) - MOST_NAMED} more" if len(ids) > MOST_NAMED else ""
+        raise InputError(f"{shorten(name)} may be {', '.join(ids[:MOST_NAMED])}{more}", expected="one of them")
+    return found
+
+
+def _one(service: Service, name: str) -> LoadedRule:
+    found = _found(service, name)
+    if len(found) > 1:
+        ids = ", ".join(loaded.rule.id for loaded in found)
+        raise InputError(f"{shorten(name)} has {len(found)} rows", expected=f"one of {ids}")
+    return found[0]
 
 
 def _list(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.rules_text import rules_text
 
-    wanted = [word.casefold() for word in args.words]
-    found = [
-        loaded
-        for _, loaded in sorted(service.knowledge.rules.items())
-        if all(word in _description(loaded) for word in wanted)
-    ]
+    labels = {name: stamped.item.label for name, stamped in service.registry.metrics.items()}
+    found = service.knowledge.rules_saying(args.words, labels)
     if args.json:
         write_json([_data(loaded) for loaded in found])
     else:
-        write_text(rules_text(found, service.knowledge.overruled, service.knowledge.left_out, width=page_width()))
+        knowledge = service.knowledge
+        notes = [*map(str, knowledge.overruled), *(f"left out: {words}" for words in knowledge.left_out)]
+        notes += (OLD_FORM.format(pack) for pack in knowledge.of_old_form)
+        write_text(rules_text(found, notes, width=page_width()))
     return 0
-
-
-def _description(loaded: LoadedRule) -> str:
-    rule = loaded.rule
-    return " ".join((rule.id, rule.kind, rule.title, rule.because, rule.basis.citation, loaded.pack)).casefold()
 
 
 def _data(loaded: LoadedRule) -> dict[str, object]:
@@ -100,33 +131,44 @@ def _data(loaded: LoadedRule) -> dict[str, object]:
 def _show(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.rule_text import rule_page
 
-    loaded = _found(service, args.rule)
+    found = _found(service, args.rule)
     if args.json:
-        write_json(_data(loaded))
+        write_json(_data(found[0]) if len(found) == 1 else [_data(loaded) for loaded in found])
     else:
         metrics = {name: stamped.item for name, stamped in service.registry.metrics.items()}
-        write_text(rule_page(loaded, metrics, page_width()))
+        write_text("\n\n".join(rule_page(loaded, metrics, page_width()) for loaded in found))
     return 0
 
 
 def _new(service: Service, args: argparse.Namespace) -> int:
-    file, pack = service.rules.new_rule(args.rule, args.kind, Path(args.pack) if args.pack else None)
-    write_text(f'wrote {clean(str(file), one_line=True)}, a draft: fill it in, then set status = "active"\n')
+    file, pack = service.rules.new_rule(args.rule, args.kind, Path(args.pack) if args.pack else None, args.topic)
+    write_text(f"wrote {clean(str(file), one_line=True)}, a draft: fill it in, then take its line with status out\n")
     write_text(f"bevelwright rules check {clean(str(pack), one_line=True)} says what is wrong with it\n")
+    return 0
+
+
+def _convert(service: Service, args: argparse.Namespace) -> int:
+    done = service.rules.convert(args.pack)
+    if not done.rules:
+        write_text("nothing to convert: no file holds one rule alone\n")
+        return 0
+    write_text(f"{plural(done.rules, 'rule')} of as many files now in {plural(len(done.after), 'topic')}:\n")
+    write_text("".join(f"  {clean(name, one_line=True)}\n" for name in done.after))
+    write_text("each was read back and says what it said; name the topics as you like\n")
     return 0
 
 
 def _why(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.rule_text import rule_text
 
-    _found(service, args.rule)
+    id_ = _one(service, args.rule).rule.id
     brief, file = load_brief(service, args)
     answer = service.recommend(brief, file, flips=False)
-    ruling = next(r for r in service.briefs.rule_traces(brief, answer) if r.loaded.rule.id == args.rule)
+    ruling = next(r for r in service.briefs.rule_traces(brief, answer) if r.loaded.rule.id == id_)
     if args.json:
         tested = [{"asks": t.asks, "found": t.found, "held": t.held, "depth": t.depth} for t in ruling.tested]
         outcome = {"state": ruling.state, "points": ruling.points, "most_points": ruling.most_points}
-        write_json({"rule": args.rule, **outcome, "shut_out": ruling.shut_out, "tested": tested})
+        write_json({"rule": id_, **outcome, "shut_out": ruling.shut_out, "tested": tested})
     else:
         metrics = {name: stamped.item for name, stamped in service.registry.metrics.items()}
         write_text(rule_text(ruling, metrics, page_width()) + "\n")

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from recommender.drawing.documents.document_markdown import escaped
 from recommender.drawing.pages.markup import basis_words, bullets, page, part
 from recommender.drawing.pages.site import Site, condition_bullets, mentions
-from recommender.drawing.text.rules.rule_text import effect_words
+from recommender.drawing.text.rules.rule_text import effect_words, revision_words
 from recommender.packs.knowledge import LoadedRule
 
 
@@ -22,6 +22,10 @@ def _blocks(site: Site, loaded: LoadedRule) -> Iterator[str]:
     yield escaped(effect_words(rule, site.plain_metrics))
     yield f"Because: {escaped(rule.because)}"
     yield f"Basis: {basis_words(rule.basis)}."
+    yield "" if rule.numbers is None else f"Basis of its numbers: {basis_words(rule.numbers)}."
+    yield "It guards people: who switches it off has to say why." if rule.safety else ""
+    yield f"Formerly {escaped(', '.join(rule.formerly))}." if rule.formerly else ""
+    yield from part("How its numbers came about", bullets(escaped(revision_words(each)) for each in rule.history))
     yield from part("Fires where", condition_bullets(rule))
     examples = (
         f"{'fires' if example.fires else 'silent'}: {escaped(_facts(example.facts))}" for example in rule.examples

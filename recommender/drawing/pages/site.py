@@ -27,6 +27,8 @@ Key = tuple[str, str]
 """A folder and an id."""
 _OF_FIELD = {name: fact.table for name, fact in FACTS.items() if fact.table is not None}
 _PLAIN = re.compile(r"[a-z0-9][a-z0-9._-]{0,59}")
+_ROW = re.compile(rf"{_PLAIN.pattern}/{_PLAIN.pattern}")
+"""Of a row of a rule; in a file's name a + stands for the stroke."""
 
 
 @dataclass(frozen=True)
@@ -94,6 +96,8 @@ class Site:
 def path(folder: str, id_: str, ending: str = "md") -> str:
     """Where a page or picture lies in the folder of all pages; ids that are no names of files become some."""
     name = id_ if _PLAIN.fullmatch(id_) else ""
+    if folder == "rules" and _ROW.fullmatch(id_):
+        name = id_.replace("/", "+")
     if not name:
         mark = hashlib.sha256(id_.encode("utf-8", "surrogatepass")).hexdigest()[:12]
         name = f"{re.sub(r'[^a-z0-9]+', '-', id_.lower())[:40].strip('-')}--{mark}".lstrip("-")

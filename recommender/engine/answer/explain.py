@@ -28,7 +28,14 @@ from recommender.models.answer.proposal import (
     ShutOut,
     Words,
 )
-from recommender.models.knowledge.rule import CautionEffect, GoalEffect, LimitEffect, WordsEffect, fields_of
+from recommender.models.knowledge.rule import (
+    CautionEffect,
+    GoalEffect,
+    LimitEffect,
+    WordsEffect,
+    fields_of,
+    is_always,
+)
 from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
@@ -191,6 +198,8 @@ def words(
     out = []
     for loaded in case.knowledge.of_kind(kind):
         effect = loaded.rule.effect
+        if best is None and is_always(loaded.rule.when):  # what holds for every blade is said of a blade
+            continue
         if isinstance(effect, WordsEffect) and bool(np.all(fires(loaded.rule.when, facts))):
             specific = bool(fields_of(loaded.rule.when) - _GENERAL)
             own = {"id": loaded.rule.id, "text": effect.text, "audience": effect.audience, "specific": specific}

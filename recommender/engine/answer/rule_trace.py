@@ -15,6 +15,7 @@ from recommender.engine.search.candidate_facts import CandidateFacts
 from recommender.engine.search.ranking import Best
 from recommender.errors import GeometryError
 from recommender.models.answer.proposal import Answer, ShutOut
+from recommender.models.knowledge.rule import is_always
 from recommender.packs.knowledge import LoadedRule
 
 State = Literal["fired", "silent", "blocked"]
@@ -44,7 +45,8 @@ def rule_traces(case: Case, answer: Answer) -> list[RuleTrace]:
     out = []
     for id_, loaded in sorted(case.knowledge.rules.items()):
         facts = _facts(case, loaded, best, chosen)
-        held = outcome(loaded.rule.when, facts)
+        # What holds for every blade holds for none where there is none.
+        held = None if best is None and is_always(loaded.rule.when) else outcome(loaded.rule.when, facts)
         state: State = "blocked" if held is None else "fired" if held else "silent"
         reason = reasons.get(id_)
         if state == "fired" and loaded.rule.kind == "goal" and reason is None and best is not None:

@@ -22,7 +22,7 @@ Kind = Literal["rule", "task", "material", "gear", "steel"]
 
 def changes(old: Knowledge, new: Knowledge) -> list[Change]:
     """Every rule and table that is not the same in both, and the defaults; a rule by its data, wherever it stands."""
-    found = [change for kind in get_args(Kind) for change in _of_kind(kind, _store(old, kind), _store(new, kind))]
+    found = [c for kind in get_args(Kind) for c in _of_kind(kind, _named_as(old, new, kind), _store(new, kind))]
     if _defaults(old) != _defaults(new):
         found.append(Change(kind="defaults", id="defaults", how="changed", moves=True))
     return found
@@ -31,6 +31,16 @@ def changes(old: Knowledge, new: Knowledge) -> list[Change]:
 def _store(knowledge: Knowledge, kind: str) -> Mapping[str, Any]:
     store: Mapping[str, Any] = getattr(knowledge, _STORES[kind])
     return store
+
+
+def _named_as(old: Knowledge, new: Knowledge, kind: str) -> Mapping[str, Any]:
+    """What the old packs have, by the ids that it has in the new ones."""
+    store = _store(old, kind)
+    return (
+        store
+        if kind != "rule"
+        else {id_ if id_ in new.rules else new.renamed.get(id_, id_): r for id_, r in store.items()}
+    )
 
 
 def _of_kind(kind: Kind, old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[Change]:
@@ -44,7 +54,7 @@ def _of_kind(kind: Kind, old: Mapping[str, Any], new: Mapping[str, Any]) -> Iter
 
 
 def _data(entry: Any) -> Any:
-    return entry.rule if isinstance(entry, LoadedRule) else entry
+    return entry.rule.model_dump(exclude={"id", "formerly"}) if isinstance(entry, LoadedRule) else entry
 
 
 def _acts(loaded: LoadedRule | None) -> Any:
@@ -63,7 +73,7 @@ def without(new: Knowledge, old: Knowledge, change: Change) -> Knowledge:
     """The new packs with one change taken back."""
     if change.kind == "defaults":
         return dataclasses.replace(new, packs=old.packs)
-    before, store = _store(old, change.kind), dict(_store(new, change.kind))
+    before, store = _named_as(old, new, change.kind), dict(_store(new, change.kind))
     store.pop(change.id, None)
     if change.id in before:
         store[change.id] = before[change.id]

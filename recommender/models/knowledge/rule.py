@@ -1,13 +1,26 @@
-"""Rules: knowledge as data. `when` decides firing; an effect never does."""
+"""Rules: knowledge as data. `when` decides firing; an effect never does.
+
+These are rules as the engine meets them, one for every row; `written_rule` has them as files state them.
+"""
 
 from __future__ import annotations
 
+import datetime
 from functools import cached_property
 from typing import Annotated, Any, Literal, Union
 
-from pydantic import ConfigDict, Discriminator, Field, Tag, field_validator, model_validator
+from pydantic import (
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Field,
+    Tag,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
-from recommender.models.base import Basis, Finite, Id, Model, Positive, Text
+from recommender.models.base import Basis, Finite, Id, Model, Positive, RuleId, Text
 
 Scalar = bool | int | float | str
 COMPARISONS = ("eq", "ne", "lt", "le", "gt", "ge", "in", "has")
@@ -155,22 +168,46 @@ class Example(Model):
     fires: bool
 
 
+def _iso_date(value: Any) -> Any:
+    # A date of TOML's own; JSON, in which checked files are kept, has none.
+    return value.isoformat() if type(value) is datetime.date else value
+
+
+class Revision(Model):
+    """A number of a rule that was another before."""
+
+    date: Annotated[str, Field(pattern=r"^\d{4}-\d{2}-\d{2}$"), BeforeValidator(_iso_date)]
+    key: Text = ""
+    """Which one, such as weight."""
+    from_: Scalar = Field(alias="from")
+    to: Scalar
+    why: Text
+
+
 class _Rule(Model):
-    id: Id
+    id: RuleId
     title: Text
     status: Literal["active", "draft"]
     when: Condition
+    tasks: tuple[Id, ...] = ()
+    """Those that its file names beside `when`, of which they are a part here."""
     because: Text
     basis: Basis
-    examples: tuple[Example, ...] = Field(
-        min_length=2,
-        json_schema_extra={"allOf": [{"contains": {"properties": {"fires": {"const": b}}}} for b in (True, False)]},
-    )
+    """Of what the rule claims."""
+    numbers: Basis | None = None
+    """Of its numbers, where that is another."""
+    examples: tuple[Example, ...] = Field(default=(), validate_default=True)
+    history: tuple[Revision, ...] = ()
+    safety: bool = False
+    """Whether it guards people: who switches it off has to say why, and every answer says so."""
+    formerly: tuple[RuleId, ...] = ()
+    """Ids that it had before."""
 
     @field_validator("examples")
     @classmethod
-    def _fires_and_not(cls, examples: tuple[Example, ...]) -> tuple[Example, ...]:
-        if {example.fires for example in examples} != {True, False}:
+    def _fires_and_not(cls, examples: tuple[Example, ...], info: ValidationInfo) -> tuple[Example, ...]:
+        when = info.data.get("when")
+        if when is not None and not is_simple(when) and {example.fires for example in examples} != {True, False}:
             raise ValueError("an example that fires and one that does not")
         return examples
 
@@ -180,6 +217,8 @@ class Limit(_Rule):
 
     kind: Literal["limit"]
     effect: LimitEffect
+    short: Annotated[Text, Field(max_length=76)] | None = None
+    """What it keeps from people, in a line: said where it is switched off."""
 
 
 class Goal(_Rule):
@@ -212,6 +251,27 @@ class Advice(_Rule):
 
 Rule = Annotated[Limit | Goal | Lean | Caution | Advice, Field(discriminator="kind")]
 KINDS = ("limit", "goal", "lean", "caution", "advice")
+
+
+TASKS = "brief.tasks"
+
+
+def is_always(condition: All | AnyOf | Not | Comparison) -> bool:
+    """Whether it holds for every blade, whatever is asked."""
+    return isinstance(condition, All) and not condition.all
+
+
+def is_simple(condition: All | AnyOf | Not | Comparison) -> bool:
+    """Whether it asks for nothing but tasks, any of which will do: its examples follow by themselves."""
+    match condition:
+        case All(all=parts):
+            return len(parts) <= 1 and all(is_simple(part) for part in parts)
+        case AnyOf(any=parts):
+            return all(is_simple(part) for part in parts)
+        case Comparison(field=field):
+            return field == TASKS
+        case _:
+            return False
 
 
 def fields_of(condition: All | AnyOf | Not | Comparison) -> frozenset[str]:

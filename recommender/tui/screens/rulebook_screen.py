@@ -19,7 +19,7 @@ class RulebookScreen(ListScreen):
     """Every loaded rule before this answer, searched and filtered, and the plug-ins."""
 
     NAME, BODY = "rule", "rulebook"
-    SEARCHED = "search in ids, titles, reasons and sources"
+    SEARCHED = "search in all that rules say: tasks, titles, reasons, sources"
     FILTERS = ("all", *STATES, "plug-ins")
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "leave", "Back", id="rulebook.back"),
@@ -42,7 +42,9 @@ class RulebookScreen(ListScreen):
         """List what the engine tells."""
         self.rule_traces, self.metrics, self.plugins, self.told = rulings, metrics, plugins, True
         ids = [ruling.loaded.rule.id for ruling in rulings]
-        self.first = ids.index(self.wanted) if self.wanted in ids else 0
+        former = {was: ruling.loaded.rule.id for ruling in rulings for was in ruling.loaded.rule.formerly}
+        wanted = former.get(self.wanted or "", self.wanted)
+        self.first = ids.index(wanted) if wanted in ids else 0
         if self.is_mounted:
             self.refill(self.first)
             self.choices.scroll_to_highlight()
@@ -56,7 +58,7 @@ class RulebookScreen(ListScreen):
             self.listed_plugins = [plugin for plugin in self.plugins if sought in plugin.text.lower()]
             return [plugin.name for plugin in self.listed_plugins]
         self.listed = [
-            r for r in self.rule_traces if self.filter in ("all", r.state) and (not sought or sought in _searched(r))
+            r for r in self.rule_traces if self.filter in ("all", r.state) and (not sought or sought in r.loaded.words)
         ]
         return [_row(r) for r in self.listed]
 
@@ -82,11 +84,6 @@ class RulebookScreen(ListScreen):
         if self.filter == "plug-ins":
             return self.listed_plugins[index].text if index < len(self.listed_plugins) else None
         return rule_text(self.listed[index], self.metrics, width) if index < len(self.listed) else None
-
-
-def _searched(ruling: RuleTrace) -> str:
-    rule = ruling.loaded.rule
-    return " ".join([rule.id, rule.kind, rule.title, rule.because, rule.basis.citation, rule.basis.level]).lower()
 
 
 def _row(ruling: RuleTrace) -> str:

@@ -105,14 +105,20 @@ def test_changes_that_only_do_it_together_are_both_named(service: Service, tmp_p
 
 
 def test_words_move_nothing(service: Service, tmp_path: Path) -> None:
-    shipped = (CORE / "rules" / "food-prep-rigid.toml").read_text(encoding="utf-8")
+    shipped = """[[rule]]
+id = "does-not-bend"
+title = "Does not bend"
+kind = "goal"
+metric = "stiffness"
+because = "Another reason."
+basis = { level = "estimate" }
+row = [{ task = "food-prep", from = 0.15, to = 0.6, weight = 1.0, title = "Stands up to a squash" }]
+"""
     new = rule(tmp_path / "new", "said", "caution", STIFF[0], '{ text = "Mind.", audience = "everyone" }')
-    (tmp_path / "new" / "rules" / "food-prep-rigid.toml").write_text(
-        shipped.replace("Does not bend in a squash", "Stands up to a squash"), encoding="utf-8"
-    )
+    (tmp_path / "new" / "rules" / "stiffness.toml").write_text(shipped, encoding="utf-8")
     comparison = service.rules.comparison(None, new)
     assert {(c.id, c.how, c.moves) for c in comparison.changes} == {
-        ("food-prep-rigid", "changed", False),
+        ("does-not-bend/food-prep", "changed", False),
         ("said", "added", False),
     }
     assert comparison(FOOD) is None
@@ -122,7 +128,7 @@ def test_a_rule_switched_off_is_a_rule_removed(service: Service, tmp_path: Path)
     rule(tmp_path / "new", "said", "advice", STIFF[0], '{ text = "Mind.", audience = "everyone" }')
     new = with_off(tmp_path / "new", "food-prep-rigid")
     changes = {c.id: (c.how, c.moves) for c in service.rules.comparison(None, new).changes}
-    assert changes == {"food-prep-rigid": ("removed", True), "said": ("added", False)}
+    assert changes == {"does-not-bend/food-prep": ("removed", True), "said": ("added", False)}
 
 
 def test_a_table_counts_where_a_brief_uses_it(service: Service, tmp_path: Path) -> None:

@@ -30,7 +30,7 @@ def test_what_is_open_is_chosen_of_many_forms_and_says_why(ask) -> None:
     answer = ask("tasks.game-dressing=1")
     assert answer.form.tried >= 40
     assert answer.form.next
-    assert {r.rule for r in answer.form.reasons} >= {"form-usual-tip", "form-dressing-tip-goes-in"}
+    assert {r.rule for r in answer.form.reasons} >= {"form-usual-tip", "tip-goes-in/game-dressing"}
     assert answer.metrics["tip_push"].value > 0
     assert answer.metrics["blade_mass"].value == pytest.approx(answer.blade.mass_g, rel=1e-3)
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Protocol
 
 from recommender.drawing.text.text_page import TextPage
 from recommender.engine.intake.tested_conditions import condition_lines
-from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect, Rule, WordsEffect
+from recommender.models.base import Basis
+from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect, Revision, Rule, WordsEffect
 from recommender.packs.knowledge import LoadedRule
 from recommender.units import Unit, show
 
@@ -72,19 +73,42 @@ def rule_page(loaded: LoadedRule, metrics: Mapping[str, Measured], width: int) -
 def _name(page: TextPage, loaded: LoadedRule) -> None:
     page.line(loaded.rule.title)
     page.line(f"{loaded.rule.kind} “{loaded.rule.id}”, pack {loaded.pack}, {loaded.file}")
+    if loaded.rule.formerly:
+        page.line(f"Formerly “{'”, “'.join(loaded.rule.formerly)}”.")
+    if loaded.rule.safety:
+        page.line("It guards people: who switches it off has to say why.")
     page.gap()
 
 
 def _grounds(page: TextPage, rule: Rule) -> None:
     page.gap()
     page.line(f"Because: {rule.because}")
-    basis = rule.basis
-    source = basis.citation or ("no source: known in the trade" if basis.level == "common practice" else "no source")
-    page.line(f"Basis: {basis.level}; {source}.")
-    page.heading("Examples")
+    for line in basis_lines(rule):
+        page.line(line)
+    for line in map(revision_words, rule.history):
+        page.line(line)
+    if rule.examples:
+        page.heading("Examples")
     for example in rule.examples:
         facts = ", ".join(f"{k} = {_value(v)}" for k, v in example.facts.items()) or "nothing given"
         page.line(f"{'fires' if example.fires else 'silent'}: {facts}", "  ", "    ")
+
+
+def basis_lines(rule: Rule) -> list[str]:
+    """How the claim of a rule is known, and its numbers where that is another thing."""
+    lines = [f"Basis: {_source(rule.basis)}."]
+    return lines if rule.numbers is None else [*lines, f"Basis of its numbers: {_source(rule.numbers)}."]
+
+
+def _source(basis: Basis) -> str:
+    source = basis.citation or ("no source: known in the trade" if basis.level == "common practice" else "no source")
+    return f"{basis.level}; {source}"
+
+
+def revision_words(revision: Revision) -> str:
+    """What a number was before, and why it is another now."""
+    what = f"{revision.key} " if revision.key else ""
+    return f"{revision.date}: {what}from {revision.from_} to {revision.to}: {revision.why}"
 
 
 def effect_words(rule: Rule, metrics: Mapping[str, Measured]) -> str:

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from recommender.drawing.text.text_page import TextPage
-from recommender.packs.knowledge import LoadedRule, Overruled
+from recommender.packs.knowledge import LoadedRule
 from recommender.text import plural
 
 
-def rules_text(
-    rules: Sequence[LoadedRule], overruled: Sequence[Overruled], left_out: Sequence[str], *, width: int = 80
-) -> str:
-    """Write rules by kind, one a line."""
+def rules_text(rules: Sequence[LoadedRule], notes: Sequence[str], *, width: int = 80) -> str:
+    """Write rules by kind, one a line, and what has to be said of packs."""
     page = TextPage(width)
     for kind in dict.fromkeys(loaded.rule.kind for loaded in rules):
         page.heading(kind.capitalize())
@@ -21,6 +19,6 @@ def rules_text(
                 page.line(f"{loaded.rule.id}: {loaded.rule.title} [{loaded.pack}]", "  ", "    ")
     page.gap()
     page.line(f"{plural(len(rules), 'rule')}. rules show ID tells one in full, rules why ID BRIEF why it fired or not.")
-    for line in (*map(str, overruled), *(f"left out: {words}" for words in left_out)):
+    for line in notes:
         page.line(line, "  - ", "    ")
     return page.text()

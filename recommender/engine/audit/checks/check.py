@@ -63,11 +63,11 @@ def check(
 
 
 def _readings(loaded: Iterable[Traversable], given: Iterable[Traversable], problems: list[PackError]) -> list[Reading]:
-    own = [_with_drafts(read_through(folder, problems.append)) for folder in given]
+    own = [_with_drafts(read_through(folder, problems.extend)) for folder in given]
     before = []
     for folder in loaded:
         noted: list[PackError] = []
-        reading = read_through(folder, noted.append)
+        reading = read_through(folder, noted.extend)
         if reading.pack.info.id not in {mine.pack.info.id for mine in own}:
             before.append(reading)
             problems += noted
@@ -108,9 +108,5 @@ def _located(kind: str, problem: PackError) -> RuleFinding:
     file = problem.file or "pack.toml"
     details = {"key": problem.key, "expected": problem.expected, "nearest": problem.nearest}
     says = str(problem).removeprefix(f"{problem.file}: ")
-    return RuleFinding(kind, _rule(file), file, says, details={k: v for k, v in details.items() if v is not None})
-
-
-def _rule(file: str) -> tuple[str, ...]:
-    *_, folder, name = ("", *file.split("/"))
-    return (name.removesuffix(".toml"),) if folder == "rules" else ()
+    rules = (problem.rule,) if problem.rule else ()
+    return RuleFinding(kind, rules, file, says, details={k: v for k, v in details.items() if v is not None})
