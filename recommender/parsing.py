@@ -47,11 +47,27 @@ def parse_toml(
     try:
         data = tomllib.loads(text, parse_float=number)
     except tomllib.TOMLDecodeError as cause:
-        raise error(str(cause), file=file, expected="TOML") from None
+        raise error(str(cause), file=file, expected=_meant(text, str(cause))) from None
     except (RecursionError, ValueError, DecimalException) as cause:
         raise error(f"cannot be read ({type(cause).__name__})", file=file, expected="plain TOML tables") from None
     check_values(data, file, error)
     return data
+
+
+_LINE = re.compile(r"at line (\d+)")
+_CURLY = re.compile("[\u2018-\u201f\u00ab\u00bb]")
+_DECIMAL_COMMA = re.compile(r"(?:^|[\s=\[,{])[-+]?\d+,\d+(?=\s*(?:$|[,\]}#]))")
+
+
+def _meant(text: str, problem: str) -> str:
+    """What somebody who writes letters, not programs, has to write instead on the line of a problem; else TOML."""
+    found = _LINE.search(problem)
+    line = text.splitlines()[int(found[1]) - 1 : int(found[1])] if found else text.splitlines()[-1:]
+    if line and _CURLY.search(line[0]):
+        return 'straight quotes, as in "text"; this line has curly ones'
+    if line and _DECIMAL_COMMA.search(line[0]):
+        return "a point in numbers, as in 3.5; this line has a comma"
+    return "TOML"
 
 
 def parse_json(

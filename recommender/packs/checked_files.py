@@ -30,6 +30,7 @@ from recommender.packs.plain_models import plain, rebuilt
 FOLDER = "checked-packs"
 Check = Callable[[dict[str, Any], str], tuple[Any, list[PackError]]]
 """TOML data and the name of its file -> the models in it, and what is wrong."""
+DIGITS = 12
 MOST_KEPT = 16
 """Packs, each of one place and of one version of this program; beyond that the oldest go."""
 MOST_BYTES = 1_000_000
@@ -43,11 +44,14 @@ class CheckedFiles:
         self._file = kept_file(pack)
         self._before = read_cached(self._file)
         self._now: dict[str, Any] = {}
+        self._seen = hashlib.sha256()
         self._bytes = 0
 
     def read(self, kind: str, check: Check, raw: bytes, file: str) -> tuple[Any, list[PackError]]:
         """What a file of a kind holds as far as it can be read, and every problem of the rest."""
-        key = f"{kind} {hashlib.sha256(raw).hexdigest()}"
+        content = hashlib.sha256(raw).hexdigest()
+        self._seen.update(f"{file.partition('/')[2]} {content}\n".encode("utf-8", "surrogateescape"))
+        key = f"{kind} {content}"
         data = self._before.get(key)
         found = _rebuilt(data) if data is not None else None
         if found is None:
@@ -64,6 +68,11 @@ class CheckedFiles:
         else:
             self._now.clear()
         return found, []
+
+    @property
+    def digest(self) -> str:
+        """The first digits of a SHA-256 over names and contents of the files read, wherever the pack lies."""
+        return self._seen.hexdigest()[:DIGITS]
 
     def keep(self) -> None:
         """Keep what has been checked, if it is not what was kept; where that cannot be, so be it."""

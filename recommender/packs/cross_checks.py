@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from recommender.errors import PackError
@@ -13,14 +13,17 @@ from recommender.packs.fields import TESTS
 from recommender.packs.knowledge import Knowledge, LoadedRule
 from recommender.text import shorten
 
+MOST_LISTED = 8
+"""Values of a field that are all told where one is misspelt; of more the nearest."""
 _SHIFTED = re.compile(r"when\.all\.(\d+)(.*)")
 
 
 def cross_problems(knowledge: Knowledge, known: dict[str, Fact]) -> Iterator[PackError]:
     """Everything that does not fit together, tables first."""
     yield from table_problems(knowledge)
+    words = everyday_words(knowledge)
     for loaded in knowledge.rules.values():
-        yield from rule_problems(loaded, known)
+        yield from rule_problems(loaded, known, words)
 
 
 def table_problems(knowledge: Knowledge) -> Iterator[PackError]:
@@ -50,11 +53,24 @@ def name_problems(name: str, valid: Iterable[str], file: str, key: str) -> Itera
         yield PackError(f"unknown name {name!r}", file=file, key=key, given=name, valid=names)
 
 
-def rule_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackError]:
-    """What a rule asks or sets that its fields do not know, at the key where its file says so."""
+def everyday_words(knowledge: Knowledge) -> dict[str, str]:
+    """What people call tasks -> their ids."""
+    tasks = knowledge.tasks.values()
+    return {word.casefold(): task.id for task in tasks for word in (task.label, *task.words)}
+
+
+def rule_problems(
+    loaded: LoadedRule, known: dict[str, Fact], words: Mapping[str, str] | None = None
+) -> Iterator[PackError]:
+    """What a rule asks or sets that its fields do not know, at the key where its file says so.
+
+    `words`: what people call tasks, by which one that is not known is found.
+    """
     for problem in _rule_problems(loaded, known):
+        if problem.nearest is None and problem.given is not None:
+            problem.nearest = (words or {}).get(problem.given.casefold())
         if loaded.old_form:  # its file says which rule it is
-            problem.rule = loaded.rule.id
+            problem.located(None, problem.key).rule = loaded.rule.id
         else:
             problem.located(loaded.rule.id, _key_in_topic(problem.key or "", loaded))
         yield problem
@@ -143,7 +159,16 @@ def _value_problems(field: Fact, value: Any, file: str, key: str) -> Iterator[Pa
     elif field.kind in ("category", "set") and not isinstance(value, str):
         yield PackError(f"{shorten(value)} is no name", file=file, key=key, expected="text in quotes")
     elif field.values and value not in field.values:
-        yield PackError(f"unknown name {value!r}", file=file, key=key, given=str(value), valid=sorted(field.values))
+        few = len(field.values) <= MOST_LISTED
+        expected = f"one of {', '.join(sorted(field.values))}" if few else None
+        yield PackError(
+            f"unknown name {value!r}",
+            file=file,
+            key=key,
+            expected=expected,
+            given=str(value),
+            valid=sorted(field.values),
+        )
 
 
 def _is_number(value: Any) -> bool:

@@ -149,6 +149,8 @@ class Knowledge:
     """All tables by id and all active rules."""
 
     packs: list[PackInfo] = field(default_factory=list)
+    digests: dict[str, str] = field(default_factory=dict)
+    """Pack -> digest of its files."""
     tasks: dict[str, Task] = field(default_factory=dict)
     materials: dict[str, Material] = field(default_factory=dict)
     gear: dict[str, Gear] = field(default_factory=dict)

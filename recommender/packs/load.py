@@ -31,6 +31,8 @@ class Pack:
     """Kind -> id -> table."""
     rules: tuple[LoadedRule, ...]
     """By their first ids; drafts left out."""
+    digest: str = ""
+    """Of its files' names and contents."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,7 @@ def read_through(folder: Traversable, note: Callable[[Sequence[PackError]], None
     active = tuple(loaded for loaded in rules if loaded.rule.status == "active")
     drafts = tuple(loaded for loaded in rules if loaded.rule.status == "draft")
     files.keep()
-    return Reading(Pack(info, tables, active), drafts, frozenset(unread))
+    return Reading(Pack(info, tables, active, files.digest), drafts, frozenset(unread))
 
 
 def _one(model: Any, data: dict[str, Any], file: str) -> tuple[Any, list[PackError]]:
@@ -134,15 +136,20 @@ def layered(packs: Iterable[Pack], *, grinds: Iterable[str], metrics: Iterable[s
 
 def lay(packs: Iterable[Pack], knowledge: Knowledge) -> Iterator[PackError]:
     """Lay packs over what is there, and tell what does not go; all the rest is laid."""
-    for pack in packs:
+    packs = list(packs)
+    for place, pack in enumerate(packs):
         file = f"{pack.info.id}/pack.toml"
         if pack.info.id in {info.id for info in knowledge.packs}:
             yield PackError(f"there is a pack {pack.info.id} already", file=file, key="id", expected="an id of its own")
         knowledge.packs.append(pack.info)
+        knowledge.digests[pack.info.id] = pack.digest
         _lay_tables(pack, knowledge)
         for off in pack.info.switch_off:
             found = knowledge.rules_called(off.id)
-            if not found:
+            if not found and (whose := _where_it_counts(off.id, packs[place:])):
+                expected = "a rule of a pack below this one"
+                yield PackError(f"{off.id} is {whose}", file=file, key="switch_off", expected=expected)
+            elif not found:
                 yield from name_problems(off.id, (*knowledge.rules, *knowledge.renamed), file, "switch_off")
             for gone in found:
                 del knowledge.rules[gone.rule.id]
@@ -154,6 +161,19 @@ def lay(packs: Iterable[Pack], knowledge: Knowledge) -> Iterator[PackError]:
         knowledge.renamed.update((was, loaded.rule.id) for loaded in pack.rules for was in loaded.rule.formerly)
     if not any(info.defaults for info in knowledge.packs):
         yield PackError("no pack states defaults", expected="a [defaults] table in a pack.toml")
+
+
+def _where_it_counts(id_: str, packs: Sequence[Pack]) -> str:
+    """Whose rule that is which a pack, the first of some, cannot switch off."""
+    own, *later = packs
+    if any(id_ in (r.rule.id, *r.rule.formerly) for r in own.rules):
+        return "a rule of this pack itself: take it out, or make it a draft"
+    above = next((p.info for p in later if any(id_ in (r.rule.id, *r.rule.formerly) for r in p.rules)), None)
+    if above is None:
+        return ""
+    back = {off.id for off in above.switch_off} & {r.rule.id for r in own.rules}
+    turn = ", which switches off a rule of this one in turn" if back else ""
+    return f"a rule of {above.id}, which lies over this pack{turn}"
 
 
 def _lay_rule(loaded: LoadedRule, knowledge: Knowledge) -> None:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from importlib.resources.abc import Traversable
 from typing import Literal
 
+from recommender.errors import InputError
+from recommender.parsing import parse_toml
 from recommender.plugin.guard import Origin
 from recommender.plugin.registry import Registry
 from recommender.text import clean, plural
@@ -23,7 +26,7 @@ class PluginStatus:
     state: Literal["loaded", "failed", "blocked"]
     """Failed: it could not be loaded at all."""
     given: Mapping[str, tuple[str, ...]]
-    """grinds, metrics, packs or writers -> ids; of packs the names of their folders."""
+    """grinds, metrics, packs or writers -> ids."""
     failed: tuple[str, ...]
     api: int | None = None
     """The version of the plug-in interface that a loaded one is written for."""
@@ -76,7 +79,7 @@ def _loaded(origin: Origin, registry: Registry, failed_later: Sequence[str]) -> 
     given = {
         "grinds": [id_ for id_, stamped in registry.grinds.items() if stamped.origin == origin],
         "metrics": [id_ for id_, stamped in registry.metrics.items() if stamped.origin == origin],
-        "packs": [clean(str(s.item.name), one_line=True) for s in registry.packs if s.origin == origin],
+        "packs": [_pack_name(s.item) for s in registry.packs if s.origin == origin],
         "writers": [id_ for id_, stamped in registry.writers.items() if stamped.origin == origin],
     }
     own = (origin.plugin, _distribution(origin))
@@ -86,6 +89,15 @@ def _loaded(origin: Origin, registry: Registry, failed_later: Sequence[str]) -> 
     )
     some = {kind: tuple(ids) for kind, ids in given.items() if ids}
     return PluginStatus(str(origin), origin.plugin, own[1], "loaded", some, failed, registry.origins[origin])
+
+
+def _pack_name(folder: Traversable) -> str:
+    """The id of a pack, which `switch_off` and answers name; of one that cannot be read, its folder's name."""
+    try:
+        id_ = parse_toml((folder / "pack.toml").read_bytes(), "pack.toml").get("id")
+    except (OSError, InputError):
+        id_ = None
+    return clean(id_ if isinstance(id_, str) else str(folder.name), one_line=True)
 
 
 def _distribution(origin: Origin) -> str:

@@ -36,6 +36,8 @@ class Registry(Guard):
     metrics: dict[str, Registered[Metric]] = field(default_factory=dict)
     packs: list[Registered[Traversable]] = field(default_factory=list)
     writers: dict[str, Registered[Writer]] = field(default_factory=dict)
+    plugins: dict[Origin, Any] = field(default_factory=dict)
+    """What loaded, as its hooks are called on."""
     origins: dict[Origin, int] = field(default_factory=dict)
     """What loaded -> the version of the plug-in interface that it is written for."""
     blocked: list[Origin] = field(default_factory=list)
@@ -132,6 +134,7 @@ def _register(registry: Registry, manager: pluggy.PluginManager, origin: Origin,
         registry.failed(origin, "registering", cause)
         return
     registry.origins[origin] = version
+    registry.plugins[origin] = plugin
 
     def given(name: str) -> list[Any]:
         return _answers(registry, getattr(manager.hook, name), plugin, origin, name)

@@ -8,6 +8,7 @@ import os
 import re
 from pathlib import Path
 
+from recommender import __version__
 from recommender.errors import InputError
 from recommender.files import write_whole
 from recommender.plugin.hooks import EXAMPLE_IDS, example
@@ -15,6 +16,8 @@ from recommender.text import clean, shorten
 
 _NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 _LONGEST = 40
+_NEXT = int(__version__.partition(".")[0]) + 1
+"""The version in which promises may end without a word."""
 _ABOUT = {
     "grind": "a grind family",
     "metric": "a figure of a section",
@@ -28,11 +31,13 @@ def new_plugin(name: str, kind: str, into: Path) -> list[Path]:
 
     Raises InputError for a name that cannot be one or is taken, and for a folder that is there already.
     """
-    package = name.replace("-", "_")
-    if not _NAME.fullmatch(name) or len(name) > _LONGEST or keyword.iskeyword(package):
+    # A package of its folder's name would be hidden by that folder for whoever starts Python beside it.
+    package = name.replace("-", "_") if "-" in name else f"{name}_plugin"
+    if not _NAME.fullmatch(name) or len(name) > _LONGEST or keyword.iskeyword(name):
         raise InputError(f"{shorten(name)} is no name", expected="lower case with hyphens, such as river-knives")
-    if importlib.util.find_spec(package) is not None:
-        raise InputError(f"there is a module {package} already", expected="a name of its own")
+    for module in (name.replace("-", "_"), package):
+        if importlib.util.find_spec(module) is not None:
+            raise InputError(f"there is a module {module} already", expected="a name of its own")
     folder = into / name
     shown = clean(str(folder), one_line=True)
     if os.path.lexists(folder):
@@ -50,7 +55,9 @@ def new_plugin(name: str, kind: str, into: Path) -> list[Path]:
 
 def _files(name: str, package: str, kind: str) -> dict[str, str]:
     files = {
-        "pyproject.toml": _PYPROJECT.format(name=name, package=package, about=_ABOUT[kind]),
+        "pyproject.toml": _PYPROJECT.format(
+            name=name, package=package, about=_ABOUT[kind], version=__version__, next=_NEXT
+        ),
         "README.md": _README.format(name=name, package=package, about=_ABOUT[kind]),
         f"{package}/__init__.py": f'"""{name}: {_ABOUT[kind]} for Bevelwright."""\n\n{_module(name, package, kind)}',
         f"tests/test_{package}.py": _TEST.format(package=package),
@@ -64,7 +71,7 @@ def _files(name: str, package: str, kind: str) -> dict[str, str]:
 
 def _module(name: str, package: str, kind: str) -> str:
     known = EXAMPLE_IDS.get(kind)
-    own = package if kind == "metric" else name
+    own = name.replace("-", "_") if kind == "metric" else name
     return example(kind) if known is None else example(kind).replace(f'id="{known}"', f'id="{own}"')
 
 
@@ -78,7 +85,7 @@ version = "0.1.0"
 description = "For Bevelwright: {about}"
 readme = "README.md"
 requires-python = ">=3.11"
-dependencies = ["bevelwright"]
+dependencies = ["bevelwright>={version},<{next}"]
 
 [project.optional-dependencies]
 test = ["pytest"]

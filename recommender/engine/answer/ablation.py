@@ -63,6 +63,7 @@ def limits_that_decide(fields: Iterable[Field], winner: Best) -> list[Deciding]:
                 grind=found.grind.item.id,
                 points=round(points, 2),
                 text=text,
+                pack=limit.rule.pack,
             )
         )
     return out

@@ -31,11 +31,13 @@ from recommender.models.answer.proposal import (
 from recommender.models.knowledge.rule import (
     CautionEffect,
     GoalEffect,
+    Limit,
     LimitEffect,
     WordsEffect,
     fields_of,
     is_always,
 )
+from recommender.packs.knowledge import Overruled
 from recommender.plugin.api import Designs, Grind
 from recommender.plugin.registry import Registry
 from recommender.units import Unit, show
@@ -140,6 +142,7 @@ def reasons(scores: Scores, registry: Registry) -> list[Reason]:
                 value=_value(goal.value[0]),
                 unit=metric.unit.value,
                 basis=goal.rule.rule.basis,
+                pack=goal.rule.pack,
             )
         )
     for lean in scores.leans:
@@ -157,6 +160,7 @@ def reasons(scores: Scores, registry: Registry) -> list[Reason]:
                     value=None,
                     unit=None,
                     basis=lean.rule.rule.basis,
+                    pack=lean.rule.pack,
                 )
             )
     return sorted(out, key=lambda r: (-r.points, -r.most_points))
@@ -195,7 +199,7 @@ def words(
     """Cautions or advice that fire: for a proposal, or for the brief alone when nothing fits."""
     shared = {**case.rules.weighty_facts, **(chosen.facts if chosen else {})}
     facts: Any = shared.get if best is None else CandidateFacts(shared, best.measured)
-    out = []
+    out = [_unguarded(gone) for gone in case.knowledge.overruled if gone.unguarded] if kind == "caution" else []
     for loaded in case.knowledge.of_kind(kind):
         effect = loaded.rule.effect
         if best is None and is_always(loaded.rule.when):  # what holds for every blade is said of a blade
@@ -205,8 +209,28 @@ def words(
             own = {"id": loaded.rule.id, "text": effect.text, "audience": effect.audience, "specific": specific}
             if isinstance(effect, CautionEffect):
                 own |= {"short": effect.short, "forbids": effect.forbids}
-            out.append(Words.model_validate(own))
+            out.append(Words.model_validate({**own, "pack": loaded.pack}))
     return sorted(out, key=lambda w: not w.specific)
+
+
+MOST_SHORT = 76
+"""Characters of a caution's line."""
+
+
+def _unguarded(gone: Overruled) -> Words:
+    """That a rule which guards people is switched off: said with every answer."""
+    rule = gone.rule
+    assert rule is not None
+    lost = rule.short if isinstance(rule, Limit) else getattr(rule.effect, "short", None)
+    why = f" Its reason: {gone.because}" if gone.because else " It gives no reason."
+    return Words(
+        id=gone.id,
+        pack=gone.by,
+        text=f"Pack {gone.by} switches off “{rule.title}”, which guards people.{why} {lost or ''}".rstrip(),
+        audience="everyone",
+        specific=True,
+        short=f"Pack {gone.by} switches off a rule that guards people: {gone.id}."[:MOST_SHORT],
+    )
 
 
 _GENERAL = frozenset({"brief.tasks", "brief.owner.gear", "design.apex_included_deg"})
@@ -335,6 +359,7 @@ def _shut_out(found: Field) -> list[ShutOut]:
                 ShutOut(
                     kind="limit",
                     rule=limit.rule.rule.id,
+                    pack=limit.rule.pack,
                     reason=limit.rule.rule.title,
                     candidates=int(limit.broken.sum()),
                     alone=int(alone.sum()),

@@ -26,6 +26,7 @@ from recommender.models.answer.proposal import (
 )
 from recommender.models.brief import Wishes
 from recommender.plugin.api import Grind
+from recommender.plugin.content_digest import content_digest
 from recommender.units import STOCK_MM
 
 STAGES = 3
@@ -55,17 +56,17 @@ def answers(case: Case) -> Iterator[Answer]:
         brief_sources={key: FieldSource(source=s.kind, reason=s.reason) for key, s in sorted(resolved.sources.items())},
         **explained,
         # Last, as explaining computes every metric: what failed until then is part of the answer.
-        provenance=_provenance(fields, case),
+        provenance=_provenance(fields, case, bests[0] if wished else None),
     )
     yield answer
     if not wished:
         return
-    answer = answer.model_copy(update={**_sure(bests, form, case), "provenance": _provenance(fields, case)})
+    answer = answer.model_copy(update={**_sure(bests, form, case), "provenance": _provenance(fields, case, bests[0])})
     yield answer
     from recommender.engine.sensitivity.counterfactuals import flips
 
     firm = flips(fields, bests, case)
-    known = {"flips": firm.flips, "tried": firm.tried, "provenance": _provenance(fields, case)}
+    known = {"flips": firm.flips, "tried": firm.tried, "provenance": _provenance(fields, case, bests[0])}
     yield answer.model_copy(update=known)
 
 
@@ -135,12 +136,17 @@ def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:
     }
 
 
-def _provenance(fields: list[Field], case: Case) -> Provenance:
+def _provenance(fields: list[Field], case: Case, winner: Best | None) -> Provenance:
     knowledge, registry = case.knowledge, case.registry
     return Provenance(
         version=__version__,
         packs={pack.id: pack.version for pack in knowledge.packs},
-        plugins=[PluginUsed(plugin=o.plugin, distribution=o.distribution, version=o.version) for o in registry.origins],
+        pack_digests=dict(knowledge.digests),
+        plugins=[
+            PluginUsed(plugin=o.plugin, distribution=o.distribution, version=o.version, digest=content_digest(plugin))
+            for o, plugin in registry.plugins.items()
+        ],
+        grind_from="" if winner is None else winner.grind.origin.plugin,
         failed=[*(str(failure) for failure in registry.failures), *knowledge.left_out],
         blocked=[str(origin) for origin in registry.blocked],
         overruled=[str(overruled) for overruled in knowledge.overruled],

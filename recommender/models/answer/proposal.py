@@ -167,6 +167,8 @@ class Reason(Model):
     """The metric's, in `unit`."""
     unit: str | None
     basis: Basis
+    pack: str = ""
+    """The pack that the rule is of; empty in answers of earlier versions, as in all that name a rule."""
 
     @property
     def carries(self) -> bool:
@@ -186,6 +188,8 @@ class Words(Model):
     """A caution in one line, where it guards a person from the blade and its use."""
     forbids: str | None = None
     """What the blade is not for, by this caution."""
+    pack: str = ""
+    """The pack that the rule of this id is of."""
 
 
 class Form(Model):
@@ -234,6 +238,8 @@ class ShutOut(Model):
     """The smallest change of the limit that would let a candidate pass, in words."""
     excess: float | None
     """How far beyond the limit that candidate is, in the limit's unit."""
+    pack: str | None = None
+    """The pack that the limit is of."""
 
 
 class Alternative(Model):
@@ -261,6 +267,7 @@ class Deciding(Model):
     grind: str
     points: float
     text: str
+    pack: str = ""
 
 
 class MainUncertainty(Model):
@@ -369,6 +376,8 @@ class PluginUsed(Model):
     plugin: str
     distribution: str
     version: str
+    digest: str = ""
+    """Of the content of its files: the first 12 digits of a SHA-256; empty where it has none."""
 
 
 class Provenance(Model):
@@ -376,7 +385,12 @@ class Provenance(Model):
 
     version: str
     packs: dict[str, str]
+    """Pack -> version."""
+    pack_digests: dict[str, str] = Field(default_factory=dict)
+    """Pack -> the first 12 digits of the SHA-256 of its files: another where anything in them is."""
     plugins: list[PluginUsed]
+    grind_from: str = ""
+    """The plug-in that the proposed grind is of, as `plugins` has it."""
     failed: list[str]
     blocked: list[str] = Field(default_factory=list)
     """Plug-ins that are installed but were shut out: not imported."""

@@ -11,7 +11,7 @@ from recommender.drawing.text.answer.parameters_text import micro_bevel_words, p
 from recommender.drawing.text.answer.section_text import section_lines
 from recommender.drawing.text.answer.shop_figures_text import shop_part
 from recommender.drawing.text.answer.summary_text import as_good, poor_words, sentences, summary
-from recommender.drawing.text.answer.words_text import Audience, advice_part, cautions_part
+from recommender.drawing.text.answer.words_text import Audience, advice_part, cautions_part, rule_name
 from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import (
@@ -320,7 +320,8 @@ def _why(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     form_part(page, answer, lengths)
     _how_sure(page, answer)
     for limit in answer.deciding:
-        page.line(f"Decided by the limit “{limit.title}”: {limit.text}.", "  ", "    ")
+        named = rule_name(limit.rule, limit.pack)
+        page.line(f"Decided by the limit “{limit.title}” [{named}]: {limit.text}.", "  ", "    ")
 
 
 def _how_sure(page: TextPage, answer: Answer) -> None:
@@ -345,7 +346,12 @@ def _reason(page: TextPage, answer: Answer, reason: Reason, lengths: Lengths) ->
         metric = answer.metrics[reason.metric]
         mark = "~ " if metric.estimate else ""
         figure = f"{metric.label} {mark}{lengths.figure(reason.value, Unit(reason.unit))}; "
-    page.line(f"{reason.title}: {reason.text} [{figure}{points}; rule: {reason.basis.level}]", "  ", "    ")
+    page.line(
+        f"{reason.title}: {reason.text} [{figure}{points}; {rule_name(reason.rule, reason.pack)}: "
+        f"{reason.basis.level}]",
+        "  ",
+        "    ",
+    )
 
 
 def _why_not(page: TextPage, answer: Answer, lengths: Lengths) -> None:
@@ -378,7 +384,8 @@ def _shut(shut: ShutOut) -> str:
     count = plural(shut.candidates, "candidate")
     alone = f", {shut.alone:,} of them alone" if shut.alone else ""
     what = f"the limit “{shut.reason}”" if shut.kind == "limit" else shut.reason
-    return f"{what} ({count}{alone})"
+    named = "" if shut.rule is None else f" [{rule_name(shut.rule, shut.pack or '')}]"
+    return f"{what} ({count}{alone}){named}"
 
 
 def _assumed(page: TextPage, answer: Answer, audience: Audience, lengths: Lengths) -> None:
@@ -414,11 +421,18 @@ def _field(answer: Answer, key: str, lengths: Lengths) -> str:
 def _provenance(page: TextPage, answer: Answer) -> None:
     p = answer.provenance
     page.gap()
-    packs = ", ".join(f"{name} {version}" for name, version in p.packs.items())
+    packs = ", ".join(
+        f"{name} {version}" + (f" ({p.pack_digests[name]})" if name in p.pack_digests else "")
+        for name, version in p.packs.items()
+    )
     page.line(
         f"Bevelwright {p.version}, rules: {packs}; {plural(p.candidates, 'candidate')} tried, "
         f"{p.made:,} can be made, {p.feasible:,} pass every limit. Figures compare shapes and never licence a load."
     )
+    for used in p.plugins:
+        if used.digest and (used.plugin == p.grind_from or len(p.plugins) > 1):
+            whose = ", whose grind this is" if used.plugin == p.grind_from else ""
+            page.line(f"Plug-in {used.plugin} ({used.distribution} {used.version}, {used.digest}){whose}.")
     for overruled in p.overruled:
         page.line(f"Overruled: {clean(overruled, one_line=True)}")
     for blocked in p.blocked:

@@ -71,6 +71,10 @@ def _tidy(value: float) -> float:
     return 0.0 if abs(value) < 1e-9 else value
 
 
+MOST_VALUES = 40
+"""Of a field, that are listed."""
+
+
 def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
     """Write a list of tables: id, label and one paragraph each."""
     room = max((len(row["id"]) for row in rows), default=0) + 2
@@ -81,6 +85,9 @@ def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
         row_id = clean(str(row["id"]), one_line=True)
         label += f" ({row['unit']}, {row['better']} is better)" if row.get("better") in ("higher", "lower") else ""
         label += f" ({row['family']}, {row['corrosion']['class']})" if "corrosion" in row else ""
+        if values := row.get("values"):
+            shown = ", ".join(clean(str(value), one_line=True) for value in values[:MOST_VALUES])
+            about += f" One of {shown}{' ...' if len(values) > MOST_VALUES else ''}."
         text = about if label == row["id"] else f"{label}. {about}"
         lines += textwrap.wrap(text, width, initial_indent=f"{row_id:<{room}}", subsequent_indent=" " * room)
     return "\n".join(lines) + "\n"

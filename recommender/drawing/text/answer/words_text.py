@@ -19,10 +19,10 @@ def cautions_part(page: TextPage, cautions: Sequence[Words], audience: Audience)
     if specific:
         page.heading("Take care with this one")
         for word in specific:
-            page.line(clean(word.text, one_line=True), "  - ", "    ")
+            page.line(_with_rule(word), "  - ", "    ")
     topics: dict[str, list[str]] = {}
     for word in (w for w in words if not w.specific):
-        topics.setdefault(word.id.split("-")[0], []).append(clean(word.text, one_line=True))
+        topics.setdefault(word.id.split("-")[0], []).append(_with_rule(word))
     if topics:
         page.heading("Take care with any such blade")
         for topic, texts in topics.items():
@@ -37,7 +37,16 @@ def advice_part(page: TextPage, advice: Sequence[Words], audience: Audience) -> 
     if words:
         page.heading("Worth knowing")
         for word in words:
-            page.line(clean(word.text, one_line=True), "  - ", "    ")
+            page.line(_with_rule(word), "  - ", "    ")
+
+
+def rule_name(rule: str, pack: str) -> str:
+    """What `rules show` finds a rule by, with its pack; answers of earlier versions do not know that."""
+    return clean(f"rule {rule} of {pack}" if pack else f"rule {rule}", one_line=True)
+
+
+def _with_rule(word: Words) -> str:
+    return f"{clean(word.text, one_line=True)} [{rule_name(word.id, word.pack)}]"
 
 
 def for_audience(words: Sequence[Words], audience: Audience) -> list[Words]:

@@ -13,7 +13,7 @@ from recommender.engine.audit.checks.rule_pairs import together
 from recommender.engine.audit.checks.rulebook import clipped, unspoken
 from recommender.engine.audit.checks.single_rule import alone
 from recommender.errors import PackError
-from recommender.packs.cross_checks import rule_problems, table_problems
+from recommender.packs.cross_checks import everyday_words, rule_problems, table_problems
 from recommender.packs.fields import fields
 from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import Knowledge
@@ -89,9 +89,10 @@ def _set_aside(knowledge: Knowledge) -> set[str]:
 def _sound(knowledge: Knowledge, registry: Registry, problems: list[PackError]) -> Domains:
     """The rules that fit what there is; the problems of the others are added."""
     known = fields(knowledge, registry.grinds, registry.metrics)
+    words = everyday_words(knowledge)
     sound = []
     for loaded in knowledge.rules.values():
-        found = list(rule_problems(loaded, known))
+        found = list(rule_problems(loaded, known, words))
         problems += found
         if not found:
             sound.append(loaded)
