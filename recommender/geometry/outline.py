@@ -238,6 +238,19 @@ class Sides:
         k = self.x0.shape[1] // 2
         return Sides(*(v[:, :k] for v in (self.x0, self.y0, self.x1, self.y1, self.bulge)))
 
+    def face(self, *, right: bool) -> Sides:
+        """The sides (n, v) of sections that have one face alone, the other flat in x = 0.
+
+        >>> lean = Sides.of([[0, 0, 0], [1, 9, 0], [-2, 9, 0.0]])
+        >>> lean.face(right=True).x0[0].tolist(), lean.face(right=False).x0[0].tolist()
+        ([0.0, 1.0, 0.0], [0.0, 0.0, -2.0])
+        """
+        index, spine = np.arange(self.x0.shape[1]), self.spine_side[:, None]
+        starts, ends = (index <= spine, index < spine) if right else (index > spine, index >= spine)
+        own = ends if right else starts
+        x0, x1 = np.where(starts, self.x0, 0.0), np.where(ends, self.x1, 0.0)
+        return Sides(x0, self.y0, x1, self.y1, np.where(own, self.bulge, 0.0))
+
     @cached_property
     def monotone(self) -> bool:
         """No side of any section turns back in y, so every height meets a side once at most."""

@@ -15,7 +15,7 @@ from recommender.errors import GeometryError
 from recommender.geometry.arcs import Array
 from recommender.geometry.blade import Blade
 from recommender.geometry.outline import Sides
-from recommender.geometry.profile import faces_at, thickness
+from recommender.geometry.profile import faces_at
 from recommender.geometry.section import bending_modulus, measure, sideways_inertia
 from recommender.mechanics.cutting import BLUNT_LENGTH_MM, CutMaterial
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
@@ -112,9 +112,9 @@ def penetration(
     """Force on a blade whose tip stands `depth_mm` deep in a material and goes on in: an estimate that compares tips.
 
     Pushed on by dD, every layer of the material sees the next section, so energy e per area of section sums up to the
-    section at the surface: dW/dD = int e(t(y)) dy over its height. Both faces press with p = min(k t/2, plateau), so
-    e = k t^2/4, past yield plateau t - plateau^2/k: on thick blades the plateau times the projected area.
-    Faces rub with mu 2 p over all that is in. Parted is the section's height, by the edge with
+    section at the surface: dW/dD = int e dy over its height. Each face presses its own x aside with
+    p = min(k x, plateau), so e = k x^2/2, past yield plateau (x - plateau/2k): on thick blades the plateau times the
+    projected area. Faces rub with mu p over all that is in. Parted is the section's height, by the edge with
     R (1 + r/r0), and the width of its spine, which a square back tears. F = parting + wedging + rubbing.
 
     Depth and apex radius are scalars or (n,); gives (n,) each, N.
@@ -128,19 +128,20 @@ def penetration(
     at = blade.length_mm - depth
 
     def pressed(x: Array) -> tuple[Array, Array, Array]:
-        """Height and thickness of sections with what each face presses with, (n, m) and twice (n, m, q)."""
+        """Height of sections, work done on both faces per area of section, and what both press with: (n, m[, q])."""
         stations = blade.at(x)
         sides = Sides.of(stations.sections)
-        t = np.asarray(thickness(sides, stations.height_mm.reshape(-1, 1) * (_HEIGHT_NODES + 1) / 2))
-        t = t.reshape(*x.shape, -1)
-        return stations.height_mm, t, np.minimum(k * t / 2, plateau)
+        faces = faces_at(sides, stations.height_mm.reshape(-1, 1) * (_HEIGHT_NODES + 1) / 2)
+        asides = [np.abs(face).reshape(*x.shape, -1) for face in faces]
+        presses = [np.minimum(k * aside, plateau) for aside in asides]
+        energy = sum(p * (aside - p / (2 * k)) for aside, p in zip(asides, presses, strict=True))
+        return stations.height_mm, np.asarray(energy), presses[0] + presses[1]
 
-    height, t, p = pressed(at)
-    energy = p * t - p**2 / k
+    height, energy, _ = pressed(at)
     wedging = (energy * _HEIGHT_WEIGHTS).sum(axis=-1) * height / 2
     x, w = blade.nodes(at)
     along, _, p = pressed(x)
-    rubbing = material.friction * ((p * _HEIGHT_WEIGHTS).sum(axis=-1) * along * w).sum(axis=1)
+    rubbing = material.friction * ((p * _HEIGHT_WEIGHTS).sum(axis=-1) * along * w).sum(axis=1) / 2
     surface = blade.at(at)
     left, right = faces_at(surface.sections, surface.height_mm.ravel())
     tough = blade.column(material.toughness_n_per_mm)

@@ -17,9 +17,6 @@ BLUNT_LENGTH_MM = 0.005
 """Apex radius that doubles the cost of parting the material; estimate, 0.002-0.015."""
 
 
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
-
-
 @dataclass(frozen=True)
 class CutMaterial:
     """What the cutting model needs to know of a material: floats, or (n,) for one material a section.
@@ -61,35 +58,72 @@ def slice_push(ratio: npt.ArrayLike, stroke_mm: float, depth_mm: float) -> Array
 
 @dataclass(frozen=True)
 class PressedAside:
-    """What a section presses aside at its depth, (n,): push of the wedge and pressure on its faces, N/mm."""
+    """What a section presses aside at its depth, N/mm of edge, (n,) each."""
 
     wedging: Array
+    """Push against the wedge: both faces."""
     pressed: Array
+    """Pressure summed over both faces: what rubs."""
+    sideways: Array
+    """Pressure of the left face less that of the right: what drives the blade to its right."""
 
 
 def pressed_aside(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False) -> PressedAside:
-    """Wedge push k t(D)^2/4 and face pressure k A(D), N/mm (n,), for any profile that only widens.
+    """What both faces of a section meet at depth D, for faces that only widen: push, pressure, and what is left over.
 
-    t is the thickness at depth D and A the area below it (both faces pressed aside by t/2). Where k t/2 passes the
-    plateau p, pressure stays at p. A free slice presses with FREE_FACE_SHARE on its face. A cut deeper than the blade
-    is high buries it to the spine: D is then the height. Raises GeometryError if a face turns back towards the edge.
-    Source: Winkler's foundation, p = k t/2 on both faces, closed form.
+    Each face presses its own x aside, ``p = min(k x, plateau)``: a face that reaches x at D pushes with
+    ``int p dx = k x^2/2``, past the plateau ``p (x - p/2k)``, and presses with ``int p dy = k A``, A its area below D
+    (from where it meets the plateau on, ``p`` times the height). Two alike faces: k t^2/4 and k A; a flat back in
+    x = 0 presses nothing, and the ground face k t^2/2 and k A, all of it sideways.
+
+    A free slice gives way with the share s = FREE_FACE_SHARE of k and plateau. It lies on the wider face. The hand then
+    leans the blade against the bulk until both sides press alike, as two springs in a row:
+    ``p = min(k t s/(1 + s), s plateau)`` on each; a blade whose other face takes less than s/(1 + s) of the thickness,
+    such as one with a flat back, lies along the bulk as it is.
+
+    A cut deeper than the blade is high buries it to the spine: D is then the height. N/mm, (n,). Raises GeometryError
+    if a face turns back towards the edge.
+
+    Limits: in the bulk the blade goes straight down and the hand bears what is sideways. A one-sided one that is let go
+    steers towards its flat face until both sides press alike, pushed like a section ground on both sides, as thick.
+    Source: Winkler's foundation, closed form; the share of a free slice is an estimate.
     """
-    k, p = material.foundation_n_per_mm3, material.plateau_mpa
-    faces = (1 + FREE_FACE_SHARE) / 2 if slice_is_free else 1.0
-    depth = np.minimum(depth_mm, sides.y0.max(axis=1))
-    half = np.asarray(thickness(sides, depth)) / 2
-    capped_half = np.minimum(p / k, 1e9)
-    over = half > capped_half
-    onset = np.array(np.broadcast_to(depth, half.shape))
-    rows = np.flatnonzero(over)
+    depth = np.broadcast_to(np.minimum(depth_mm, sides.y0.max(axis=1)), sides.x0.shape[:1])
+    k, p = (np.broadcast_to(v, depth.shape) for v in (material.foundation_n_per_mm3, material.plateau_mpa))
+    even = sides.mirrored
+    share = FREE_FACE_SHARE if slice_is_free else 1.0
+    if slice_is_free and not even.all():
+        left, right = faces_at(sides, depth)
+        even = even | (np.minimum(-left, right) >= share / (1 + share) * (right - left))
+    out = np.empty((3, len(depth)))
+    rows = np.flatnonzero(even)
     if rows.size:
-        reached = height_at_thickness(sides.taking(rows), 2 * np.broadcast_to(capped_half, half.shape)[rows])
+        some = sides if rows.size == len(depth) else sides.taking(rows)
+        wedging, pressed = _of_face(some, depth[rows], k[rows] * 2 * share / (1 + share), p[rows] * share, 2)
+        out[:, rows] = 2 * wedging, 2 * pressed, np.zeros(rows.size)
+    rows = np.flatnonzero(~even)
+    if rows.size:
+        some = sides if rows.size == len(depth) else sides.taking(rows)
+        on = [_of_face(some.face(right=right), depth[rows], k[rows], p[rows], 1) for right in (False, True)]
+        on_left = on[0][1] > on[1][1]
+        left, right = on[0] * np.where(on_left, share, 1.0), on[1] * np.where(on_left, 1.0, share)
+        out[:, rows] = left[0] + right[0], left[1] + right[1], left[1] - right[1]
+    return PressedAside(*out)
+
+
+def _of_face(sides: Sides, depth: Array, k: Array, p: Array, faces: int) -> Array:
+    """Wedging and pressure of one face, (2, n), the thickness shared out to so many like it."""
+    x = np.asarray(thickness(sides, depth)) / faces
+    capped = np.minimum(p / k, 1e9)
+    onset = depth.copy()
+    rows = np.flatnonzero(x > capped)
+    if rows.size:
+        reached = height_at_thickness(sides.taking(rows), faces * capped[rows])
         onset[rows] = np.where(np.isnan(reached), onset[rows], np.minimum(reached, onset[rows]))
-    elastic = np.minimum(half, capped_half)
-    wedging = faces * (k * elastic**2 + 2 * p * (half - elastic))
-    pressed = faces * (k * np.asarray(area_below(sides, onset)) + 2 * p * (depth - onset))
-    return PressedAside(np.asarray(wedging), np.asarray(pressed))
+    elastic = np.minimum(x, capped)
+    wedging = k * elastic**2 / 2 + p * (x - elastic)
+    pressed = k * np.asarray(area_below(sides, onset)) / faces + p * (depth - onset)
+    return np.stack([wedging, pressed])
 
 
 def force_on(
@@ -128,8 +162,9 @@ def cut_force(
 ) -> CutForce:
     """Force to hold a blade at depth D while it cuts on, for any profile that only widens, N/mm (n,).
 
-    ``R'/(1 + xi^2) + k t(D)^2/4 + mu k A(D)/sqrt(1 + xi^2)``: `force_on` what is `pressed_aside` at depth D. Ratio and
-    radius are scalars or (n,). Source: as there, limits and errors too.
+    ``R'/(1 + xi^2) + k t(D)^2/4 + mu k A(D)/sqrt(1 + xi^2)`` in the bulk with both faces alike, ``k t(D)^2/2`` with one
+    of them flat: `force_on` what is `pressed_aside` at depth D. Ratio and radius are scalars or (n,). Source: as there,
+    limits and errors too.
 
     >>> wedge = Sides.of([[0, 0, 0], [10, 40, 0], [-10, 40, 0]])  # tan a = 1/4
     >>> soft = CutMaterial(0.2, 0.1, 10.0, 0.5)
@@ -143,23 +178,9 @@ def cut_force(
 def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False) -> Array:
     """Net sideways force per mm of edge, N/mm (n,), positive to the right (edge down, tip forward).
 
-    Each face presses aside its own x: ``p = min(k x, plateau)``, summed over depth (12-point Gauss-Legendre)
-    left face less right face: a section ground on its right is driven left, towards its flat face. With a
-    free slice on the ground side only FREE_FACE_SHARE of its pressure is left and the blade tracks its flat face.
-    Zero for symmetric sections. Source: Winkler's foundation as in `cut_force`; that share is an estimate.
+    What is `pressed_aside` sideways: left face less right face. A section ground on its right is driven left, towards
+    its flat face, and tracks that face where a free slice leaves only FREE_FACE_SHARE of its pressure. Sections alike
+    on both sides do not drift.
+    Source and limits: as there.
     """
-    out = np.zeros(len(sides.x0))
-    rows = np.flatnonzero(~sides.mirrored)
-    if not rows.size:
-        return out
-    some = sides.taking(rows)
-    depth = np.minimum(depth_mm, some.y0.max(axis=1))
-    left, right = faces_at(some, depth[:, None] * (_NODES + 1) / 2)
-    k, p = (
-        np.broadcast_to(value, out.shape)[rows, None] for value in (material.foundation_n_per_mm3, material.plateau_mpa)
-    )
-    on_right = np.minimum(k * np.maximum(right, 0.0), p)
-    on_left = np.minimum(k * np.maximum(-left, 0.0), p)
-    net = ((on_left - on_right) * _WEIGHTS).sum(-1) * depth / 2
-    out[rows] = net * (FREE_FACE_SHARE if slice_is_free else 1.0)
-    return out
+    return pressed_aside(sides, depth_mm, material, slice_is_free=slice_is_free).sideways

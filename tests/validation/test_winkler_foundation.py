@@ -98,13 +98,74 @@ def test_curved_faces(radius: float, depth: float, plateau: float) -> None:
     assert float(force.rubbing[0]) == pytest.approx(mu * float(pressed), rel=1e-9)
 
 
+SPRINGS = FREE_FACE_SHARE / (1 + FREE_FACE_SHARE)
+"""Stiffness of bulk and free slice in a row over that of the bulk: 1 / (1 + 1/s)."""
+
+
 @pytest.mark.parametrize("degrees", [5.0, 20.0])
 def test_free_slice(degrees: float) -> None:
-    """Where the slice bends away one face keeps its pressure and the other the declared share of it."""
+    """Bulk (stiffness 1) and slice (s) are springs in a row: both press k t s/(1 + s), t = 2 y tan a their openings."""
     tan = math.tan(math.radians(degrees))
-    expected = 0.07 * tan * (tan + 0.2) * 30.0**2 * (1 + FREE_FACE_SHARE) / 2
-    force = cut_force(wedge(degrees), 30.0, material(1e6), slice_is_free=True)
-    assert float(force.push[0]) == pytest.approx(expected, rel=1e-12)
+    depth, mu = 30.0, 0.2
+    wedging = mpmath.quad(lambda t: 0.07 * SPRINGS * t, [0, 2 * tan * depth])
+    rubbing = mu * 2 * mpmath.quad(lambda y: 0.07 * SPRINGS * 2 * tan * y, [0, depth])
+    force = cut_force(wedge(degrees), depth, material(1e6, mu), slice_is_free=True)
+    assert float(force.wedging[0]) == pytest.approx(float(wedging), rel=1e-12)
+    assert float(force.rubbing[0]) == pytest.approx(float(rubbing), rel=1e-12)
+
+
+def test_free_slice_beyond_its_plateau() -> None:
+    """The weaker spring, the slice, yields first: both then press s p."""
+    k, p, depth, tan = 0.07, 0.05, 40.0, math.tan(math.radians(20.0))
+    onset = FREE_FACE_SHARE * p / (k * SPRINGS)  # opening at which the slice yields, mm
+    wedging = mpmath.quad(lambda t: min(k * SPRINGS * t, FREE_FACE_SHARE * p), [0, onset, 2 * tan * depth])
+    force = cut_force(wedge(20.0), depth, material(p), slice_is_free=True)
+    assert float(force.wedging[0]) == pytest.approx(float(wedging), rel=1e-9)
+
+
+def chisel_x(y: mpmath.mpf) -> mpmath.mpf:
+    """Bevel to 0.4 at 1.2, then a face to 3 at 40."""
+    return y / 3 if y < 1.2 else mpmath.mpf("0.4") + (y - mpmath.mpf("1.2")) * mpmath.mpf("2.6") / mpmath.mpf("38.8")
+
+
+@pytest.mark.parametrize("free", [False, True])
+@pytest.mark.parametrize("plateau", [1e6, 0.15])
+@pytest.mark.parametrize("depth", [5.0, 15.0, 35.0])
+def test_one_model_of_a_bevelled_chisel(depth: float, plateau: float, free: bool) -> None:
+    """Push, rubbing and drift are integrals of one pressure, min(k x, p) on the ground face alone, by quadrature."""
+    section = Sides.of(one_sided(np.array([[[0, 0, 0], [0.4, 1.2, 0.0], [3.0, 40.0, 0.0]]])))
+    k, mu, share = 0.07, 0.2, FREE_FACE_SHARE if free else 1.0
+    cap = 1.2 + (plateau / k - 0.4) * 38.8 / 2.6  # height where the plateau is reached
+    ends = sorted({0.0, 1.2, min(cap, depth), depth})
+    pressed = share * mpmath.quad(lambda y: min(k * chisel_x(y), plateau), ends)
+    wide = chisel_x(mpmath.mpf(depth))
+    wedging = share * mpmath.quad(lambda x: min(k * x, plateau), sorted({0, min(plateau / k, wide), wide}))
+    force = cut_force(section, depth, material(plateau, mu), slice_is_free=free)
+    assert float(force.wedging[0]) == pytest.approx(float(wedging), rel=1e-9)
+    assert float(force.rubbing[0]) == pytest.approx(mu * float(pressed), rel=1e-9)
+    drift = float(drift_force(section, depth, material(plateau), slice_is_free=free)[0])
+    assert drift == pytest.approx(-float(pressed), rel=1e-9)
+
+
+@pytest.mark.parametrize("degrees", [10.0, 25.0])
+def test_a_flat_back_pushed_straight_takes_twice_the_wedging(degrees: float) -> None:
+    """One spring pressed aside by t stores k t^2/2, two by t/2 each k t^2/4."""
+    tan, depth = math.tan(math.radians(degrees)), 4.0
+    chisel = Sides.of(one_sided(np.array([[[0, 0, 0], [40 * tan, 40.0, 0.0]]])))
+    even = Sides.of(np.array([[0, 0, 0], [20 * tan, 40, 0], [-20 * tan, 40, 0]]))
+    pushes = [float(cut_force(s, depth, material(1e6, 0.0)).push[0]) for s in (chisel, even)]
+    assert pushes[0] == pytest.approx(0.07 * (depth * tan) ** 2 / 2, rel=1e-12)
+    assert pushes[0] == pytest.approx(2 * pushes[1], rel=1e-12)
+
+
+@pytest.mark.parametrize("free", [False, True])
+def test_faces_that_differ_a_little_press_as_faces_alike(free: bool) -> None:
+    """No cliff between a section alike on both sides and one that is a thousandth aside."""
+    even = wedge(10.0)
+    half = 100 * math.tan(math.radians(10.0))
+    aside = Sides.of(np.array([[0, 0, 0], [1.001 * half, 100, 0], [-0.999 * half, 100, 0]]))
+    pushes = [float(cut_force(s, 30.0, material(0.1), slice_is_free=free).push[0]) for s in (even, aside)]
+    assert pushes[1] == pytest.approx(pushes[0], rel=2e-3)
 
 
 @pytest.mark.parametrize("left_ground", [False, True])
@@ -115,21 +176,6 @@ def test_drift_of_a_pure_chisel(depth: float, left_ground: bool) -> None:
     expected = 0.07 * 0.1 * depth**2 / 2
     found = float(drift_force(section, depth, material(1e6))[0])
     assert found == pytest.approx(expected if left_ground else -expected, rel=1e-12)
-
-
-@pytest.mark.parametrize("plateau", [1e6, 0.15])
-@pytest.mark.parametrize("depth", [5.0, 15.0, 35.0])
-def test_drift_of_a_bevelled_chisel(depth: float, plateau: float) -> None:
-    """Bevel 0.4 at 1.2, face to 3 at 40, by quadrature. The code's 12 points straddle the kinks: good for 1 %."""
-    section = Sides.of(one_sided(np.array([[[0, 0, 0], [0.4, 1.2, 0.0], [3.0, 40.0, 0.0]]])))
-
-    def pressure(y: mpmath.mpf) -> mpmath.mpf:
-        x = y / 3 if y < 1.2 else 0.4 + (y - 1.2) * mpmath.mpf("2.6") / mpmath.mpf("38.8")
-        return min(0.07 * x, mpmath.mpf(plateau))
-
-    cap = 1.2 + (plateau / 0.07 - 0.4) * 38.8 / 2.6  # height where the plateau is reached
-    expected = mpmath.quad(pressure, sorted({0.0, 1.2, min(cap, depth), depth}))
-    assert float(drift_force(section, depth, material(plateau))[0]) == pytest.approx(-float(expected), rel=0.01)
 
 
 def test_symmetric_sections_do_not_drift() -> None:

@@ -18,21 +18,24 @@ def _apex_in_use(sections: Sections, context: Context) -> Array:
 
 
 def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutForce | None:
-    task = load.task
-    if task.cut_depth_mm is None:
+    task, aside = load.task, _aside(sections, load)
+    if task.cut_depth_mm is None or aside is None:
         return None
-    depth, free = task.cut_depth_mm.likely, task.slice_is_free
     ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
-
-    material = load.cut_material
-    pressing = material.foundation_n_per_mm3, material.plateau_mpa
-    aside = sections.figure("pressed aside", _pressed_aside, depth, free, *pressing)
     return cutting.force_on(
         aside,
-        material,
-        slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
+        load.cut_material,
+        slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, task.cut_depth_mm.likely),
         apex_radius_mm=_apex_in_use(sections, context),
     )
+
+
+def _aside(sections: Sections, load: TaskLoad) -> cutting.PressedAside | None:
+    task, material = load.task, load.cut_material
+    if task.cut_depth_mm is None:
+        return None
+    pressing = material.foundation_n_per_mm3, material.plateau_mpa
+    return sections.figure("pressed aside", _pressed_aside, task.cut_depth_mm.likely, task.slice_is_free, *pressing)
 
 
 def _pressed_aside(s: Sections, depth_mm: float, free: bool, k: Scalars, plateau: Scalars) -> cutting.PressedAside:
@@ -66,15 +69,8 @@ def _work(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
 
 
 def _drift(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
-    if load.task.cut_depth_mm is None:
-        return None
-    depth, free, material = load.task.cut_depth_mm.likely, load.task.slice_is_free, load.cut_material
-    pressing = material.foundation_n_per_mm3, material.plateau_mpa
-    return sections.figure("drift", _drift_force, depth, free, *pressing)
-
-
-def _drift_force(s: Sections, depth_mm: float, free: bool, k: Scalars, plateau: Scalars) -> Array:
-    return cutting.drift_force(s.sides, depth_mm, _pressing(k, plateau), slice_is_free=free)
+    aside = _aside(sections, load)
+    return None if aside is None else aside.sideways
 
 
 def _drift_share(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -185,8 +181,8 @@ METRICS = [
         unit=Unit.N_PER_MM,
         better="lower",
         about=(
-            "Push per mm of edge at the task's depth D: R'/(1+xi^2) + k t^2/4 + mu k A/sqrt(1+xi^2), pressure "
-            "capped at the material's plateau. See recommender.mechanics.cutting."
+            "Push per mm of edge at the task's depth D: R'/(1+xi^2) + k t^2/4 + mu k A/sqrt(1+xi^2), k t^2/2 with one "
+            "face flat, pressure capped at the material's plateau. See recommender.mechanics.cutting."
         ),
         estimate=True,
         compute_for_task=_push,
@@ -223,7 +219,10 @@ METRICS = [
         label="sideways drift",
         unit=Unit.N_PER_MM,
         better="either",
-        about="Net sideways push of the material per mm of edge, positive to the right; 0 for symmetric sections.",
+        about=(
+            "Net sideways push of the material per mm of edge, positive to the right: left face less right face; "
+            "0 for symmetric sections."
+        ),
         estimate=True,
         compute_for_task=_drift,
     ),
