@@ -58,27 +58,58 @@ def fracture_toughness(k_ic_usual: npt.ArrayLike, slope_per_hrc: float, usual_hr
     return np.maximum(LEAST_K_IC, np.asarray(k_ic_usual) + slope_per_hrc * (np.asarray(hrc) - usual_hrc))
 
 
-def failure_stress_mpa(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: npt.ArrayLike) -> Array:
-    """Stress at which steel with a surface flaw fails: min(yield, K_IC / (1.12 sqrt(pi a))), MPa; arguments broadcast.
+FREE_SURFACE = 1.12
+"""Factor of a crack that starts at an edge; memory (1.1215)."""
 
-    a is the flaw's depth; K_IC in MPa sqrt(m); 1.12 the free-surface factor of an edge crack, for flaws shallow against
-    the section. Harder is therefore not always stronger.
-    Source: linear elastic fracture mechanics, edge crack (memory).
+
+def toughness_of_section(k_ic: npt.ArrayLike, yield_mpa: npt.ArrayLike, thickness_mm: npt.ArrayLike) -> Array:
+    """Toughness of a section as thick, MPa sqrt(m): K_IC sqrt(1 + 1.4 b^2), b = (K_IC / yield)^2 / t; they broadcast.
+
+    Thin sections give way sideways ahead of a crack (plane stress) and are tougher than the thick ones of which K_IC
+    speaks. Valid for b up to about 3; in thinner sections yield decides long before. Source: Irwin, J. Basic Eng. 82
+    (1960) 417 (memory).
+
+    >>> float(toughness_of_section(20.0, 2000.0, 0.1).round(2)), float(toughness_of_section(20.0, 2000.0, np.inf))
+    (30.98, 20.0)
+    """
+    k_ic = np.asarray(k_ic, dtype=float)
+    thin = (k_ic / np.asarray(yield_mpa)) ** 2 * 1000 / np.asarray(thickness_mm, dtype=float)
+    return np.asarray(k_ic * np.sqrt(1 + 1.4 * thin**2))
+
+
+def failure_stress_mpa(
+    yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: npt.ArrayLike, thickness_mm: npt.ArrayLike = np.inf
+) -> Array:
+    """Stress at which a section with a flaw at its edge fails, MPa; arguments broadcast.
+
+    ``(2/pi) yield arccos(exp(-pi/8 (K / (1.12 yield))^2 / a))``, a the flaw's depth, above 0, and K the
+    `toughness_of_section`: the strip-yield model. It tends to K / (1.12 sqrt(pi a)), linear elastic fracture, where the
+    plastic zone is small against the flaw, and to yield where it is large: harder is not always stronger. A nick in the
+    edge goes through the whole section, so that its depth may exceed the thickness; it is shallow against the blade.
+
+    Source: Dugdale, J. Mech. Phys. Solids 8 (1960) 100, with an edge crack's factor as in failure assessment (memory).
 
     >>> round(float(failure_stress_mpa(2000.0, 15.0, 60.0)))
-    975
+    929
+    >>> round(float(failure_stress_mpa(2000.0, 15.0, 60.0, thickness_mm=0.04)))  # as thin as an edge 50 um up
+    1571
     """
-    a = np.asarray(flaw_um) * 1e-6
-    return np.minimum(yield_mpa, np.asarray(k_ic) / (1.12 * np.sqrt(np.pi * a)))
+    strength = np.asarray(yield_mpa, dtype=float)
+    tough = toughness_of_section(k_ic, strength, thickness_mm)
+    zone_um = np.pi / 8 * (tough / (FREE_SURFACE * strength)) ** 2 * 1e6
+    # arccos(exp(-x)), without the digits that are lost near 1.
+    return np.asarray(strength * 4 / np.pi * np.arcsin(np.sqrt(-np.expm1(-zone_um / np.asarray(flaw_um)) / 2)))
 
 
-def chips_above_mm(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike) -> Array:
-    """Thickness above which an edge chips rather than rolls: (K_IC / yield)^2, mm; arguments broadcast.
+def chips_above_mm(yield_mpa: npt.ArrayLike, k_ic: npt.ArrayLike, flaw_um: npt.ArrayLike) -> Array:
+    """Thickness above which an edge with a flaw chips rather than rolls, mm; NaN where it rolls at any; they broadcast.
 
-    K_IC in MPa sqrt(m). Source: the length scale of linear elastic fracture mechanics; that an edge follows it with a
-    factor of 1 is an estimate.
+    Where the section's K / (1.12 sqrt(pi a)) falls below yield: ``t = l sqrt(1.4 / (1.12^2 pi a/l - 1))``,
+    l = (K_IC / yield)^2. Source: `failure_stress_mpa`, its elastic branch at yield.
 
-    >>> round(float(chips_above_mm(1900.0, 20.0)), 3)
-    0.111
+    >>> round(float(chips_above_mm(1900.0, 20.0, 55.0)), 3), float(chips_above_mm(1900.0, 20.0, 12.0))
+    (0.134, nan)
     """
-    return np.asarray((np.asarray(k_ic) / np.asarray(yield_mpa)) ** 2 * 1000)
+    length_um = (np.asarray(k_ic, dtype=float) / np.asarray(yield_mpa)) ** 2 * 1e6
+    brittle = FREE_SURFACE**2 * np.pi * np.asarray(flaw_um) / length_um - 1
+    return np.asarray(length_um / 1000 * np.sqrt(1.4 / np.where(brittle > 0, brittle, np.nan)))

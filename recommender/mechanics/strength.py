@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -52,19 +55,57 @@ def least_half_angle_rad(stress_mpa: npt.ArrayLike, load_n_per_mm: npt.ArrayLike
     return np.asarray(b)
 
 
-def local_edge_strength(sides: Sides, stress_mpa: npt.ArrayLike, edge_bevel_height_mm: Array) -> Array:
-    """Least sideways load on a 2 mm stretch of edge that bends the blade behind it, N (n,).
+def apex_thickness_mm(half_angle_rad: npt.ArrayLike) -> Array:
+    """Thickness of the wedge 50 um up, where `wedge_apex_strength` is asked, mm: 2 r tan b. Source: definition."""
+    return np.asarray(2 * APEX_HEIGHT_MM * np.tan(np.asarray(half_angle_rad, dtype=float)))
 
-    sigma t(y)^2 (b + 2 y) / (6 y), b = 2 mm, the load spreading at 45 degrees; the least over nine heights from 1 mm to
-    max(3 h_edge, 3 mm), on blades lower than that up to the spine. Stress is a scalar or (n,), the bevel's height (n,).
-    Source: cantilever plate, section modulus (b + 2y) t^2 / 6; the spread of the load is an estimate.
+
+def least_sound_half_angle_rad(stress_at_mpa: Callable[[Array], Array], load_n_per_mm: npt.ArrayLike) -> Array:
+    """Half-angle at which the apex just bears a load where the stress it fails at depends on how thick it is, rad.
+
+    `stress_at_mpa` gives the stress for a thickness (50 um up, mm), falling no faster than 1/t. Fixed-point steps of
+    `least_half_angle_rad`, each at least halving the error, to 1e-6; bounds and source as there.
+    """
+    load = np.asarray(load_n_per_mm, dtype=float)
+    b = least_half_angle_rad(stress_at_mpa(np.asarray(1e-6)), load)
+    for _ in range(25):
+        last, b = b, least_half_angle_rad(stress_at_mpa(apex_thickness_mm(b)), load)
+        if np.max(np.abs(b - last)) < 1e-6:
+            break
+    return b
+
+
+@dataclass(frozen=True)
+class Weakest:
+    """The weakest height near the edge, (n,) each: load borne there per MPa, N, and how thick it is."""
+
+    per_mpa: Array
+    thickness_mm: Array
+
+
+def weakest_near_edge(sides: Sides, edge_bevel_height_mm: Array) -> Weakest:
+    """Where a sideways load on a 2 mm stretch of edge bends the blade behind it first, of nine heights.
+
+    Least of t(y)^2 (b + 2 y) / (6 y), b = 2 mm, from 1 mm to max(3 h_edge, 3 mm), on blades lower than that up to the
+    spine; the bevel's height is (n,). Source: as `local_edge_strength`.
     """
     top = np.minimum(np.maximum(3 * edge_bevel_height_mm, 3.0), sides.y0.max(axis=1))
     low = np.minimum(1.0, top / 3)
     y = low[:, None] + (top - low)[:, None] * np.linspace(0, 1, 9)
     t = np.asarray(thickness(sides, y))
-    stress = np.asarray(stress_mpa, dtype=float)[..., None]
-    return np.asarray((stress * t**2 * (LOAD_WIDTH_MM + 2 * y) / (6 * y)).min(axis=1))
+    borne = t**2 * (LOAD_WIDTH_MM + 2 * y) / (6 * y)
+    rows, first = np.arange(len(borne)), np.argmin(borne, axis=1)
+    return Weakest(borne[rows, first], t[rows, first])
+
+
+def local_edge_strength(sides: Sides, stress_mpa: npt.ArrayLike, edge_bevel_height_mm: Array) -> Array:
+    """Least sideways load on a 2 mm stretch of edge that bends the blade behind it, N (n,).
+
+    sigma t(y)^2 (b + 2 y) / (6 y), b = 2 mm, the load spreading at 45 degrees, at the weakest height
+    (`weakest_near_edge`). Stress is a scalar or (n,), the bevel's height (n,).
+    Source: cantilever plate, section modulus (b + 2y) t^2 / 6; the spread of the load is an estimate.
+    """
+    return np.asarray(np.asarray(stress_mpa) * weakest_near_edge(sides, edge_bevel_height_mm).per_mpa)
 
 
 def body_edge_strength(sides: Sides, stress_mpa: npt.ArrayLike, line_mm: Array) -> Array:

@@ -40,14 +40,16 @@ def _growth(sections: Sections) -> Array:
 
 
 def _apex(sections: Sections, context: Context) -> Array:
-    return strength.wedge_apex_strength(context.steel.edge_failure_mpa, sections.apex_included_rad / 2)
+    half_angle = sections.apex_included_rad / 2
+    stress = context.steel.edge_fails_at_mpa(strength.apex_thickness_mm(half_angle))
+    return strength.wedge_apex_strength(stress, half_angle)
 
 
 def _local(sections: Sections, context: Context) -> Array:
-    per_mpa = sections.figure(
-        "local edge strength", lambda s: strength.local_edge_strength(s.sides, 1.0, s.designs.edge_bevel_height_mm)
+    weakest = sections.figure(
+        "weakest near edge", lambda s: strength.weakest_near_edge(s.sides, s.designs.edge_bevel_height_mm)
     )
-    return np.asarray(context.steel.edge_failure_mpa * per_mpa)
+    return np.asarray(context.steel.edge_fails_at_mpa(weakest.thickness_mm) * weakest.per_mpa)
 
 
 def _body(sections: Sections, context: Context) -> Array:
@@ -68,7 +70,7 @@ def _support(sections: Sections, context: Context) -> Array:
 def _angle_margin(sections: Sections, context: Context) -> Array:
     """Included angle at the apex less the greatest least angle of the tasks and the hand's wander."""
     load = context.greatest(lambda task: task.side_load_n_per_mm.likely)
-    least = 2 * strength.least_half_angle_rad(context.steel.edge_failure_mpa, load)
+    least = 2 * strength.least_sound_half_angle_rad(context.steel.edge_fails_at_mpa, load)
     return np.asarray(np.degrees(sections.apex_included_rad - least) - context.sharpening.angle_wander_deg)
 
 
@@ -107,7 +109,10 @@ METRICS = [
         label="apex strength",
         unit=Unit.N_PER_MM,
         better="higher",
-        about="Sideways load per mm that fails the apex 50 um up: wedge solution. Compares shapes, licences no load.",
+        about=(
+            "Sideways load per mm that fails the apex 50 um up: wedge solution, at the stress that a section as thin "
+            "fails at. Compares shapes, licences no load."
+        ),
         estimate=True,
         compute=_apex,
     ),
@@ -195,10 +200,14 @@ METRICS = [
         label="edge that chips rather than rolls",
         unit=Unit.MM,
         better="higher",
-        about="(K_IC / yield)^2: an edge thicker than this chips before it rolls. A property of the steel.",
+        about=(
+            "Thickness from which the steel, with the scratches and nicks of its edge, cracks before it yields: "
+            "l sqrt(1.4/(1.25 pi a/l - 1)), l = (K_IC/yield)^2; none where it rolls at any thickness."
+        ),
         estimate=True,
         compute=lambda sections, context: np.full(
-            len(sections), steel.chips_above_mm(context.steel.yield_mpa, context.steel.k_ic_mpa_sqrt_m)
+            len(sections),
+            steel.chips_above_mm(context.steel.yield_mpa, context.steel.k_ic_mpa_sqrt_m, context.steel.edge_flaw_um),
         ),
     ),
 ]

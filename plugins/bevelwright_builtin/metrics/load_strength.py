@@ -33,7 +33,10 @@ METRICS = [
         label="stress at which the blade fails",
         unit=Unit.MPA,
         better="higher",
-        about="min(yield, K_IC/(1.12 sqrt(pi a))) with a nick of use as the flaw a: harder is not always stronger.",
+        about=(
+            "Strip-yield model with a nick of use as the flaw a, between yield and K_IC/(1.12 sqrt(pi a)): harder is "
+            "not always stronger."
+        ),
         estimate=True,
         compute=lambda sections, context: np.full(len(sections), context.steel.body_failure_mpa),
     ),

@@ -146,7 +146,8 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
         ).push
     shares = {load.task.id: load.share for load in context.tasks if load.task.id in forces}
     total = sum(shares.values())
-    bears = strength.local_edge_strength(sides, context.steel.edge_failure_mpa, at.bevel_height_mm)
+    weakest = strength.weakest_near_edge(sides, at.bevel_height_mm)
+    bears = context.steel.edge_fails_at_mpa(weakest.thickness_mm) * weakest.per_mpa
     steel_mm2 = -np.diff(np.asarray(measure(worn).area_mm2))
     return Course(
         blade_height_mm=_rounded(moved[..., 1].max(axis=1)),

@@ -108,7 +108,7 @@ class Resolved:
         assert length is not None  # resolve() fills it
         return Context(
             tasks=self.tasks,
-            steel=dataclasses.replace(steel, edge_failure_mpa=edge),
+            steel=dataclasses.replace(steel, edge_failure_mpa=edge, edge_flaw_um=flaw),
             sharpening=sharpening,
             length_mm=length,
             thickest_edge_mm=self.thickest_edge_mm,
@@ -377,7 +377,7 @@ def steel_state(steel: Steel, hardness: float, nick_um: float) -> SteelState:
     )
     carbides = steel.carbides.model_dump(exclude={"basis", "relative_band"})
     body = steel_mechanics.failure_stress_mpa(yield_mpa, k_ic, nick_um)
-    return SteelState(steel.id, hardness, yield_mpa, k_ic, carbides, body, body, steel.temper_c)
+    return SteelState(steel.id, hardness, yield_mpa, k_ic, carbides, body, body, steel.temper_c, nick_um)
 
 
 def parameter_range(parameter: Parameter, resolved: Resolved) -> tuple[float, float]:

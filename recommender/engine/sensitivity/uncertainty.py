@@ -165,17 +165,21 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
         carbides={name: volume * carbide for name, volume in state.carbides.items()},
         body_failure_mpa=steel_mechanics.failure_stress_mpa(yields, k_ic, resolved.nick_um),
     )
-    edges = [steel_mechanics.failure_stress_mpa(yields, k_ic, _flaw(each, resolved, drawer)) for each in contexts]
+    flaws = [_flaw(each, resolved, drawer) for each in contexts]
     sharpened = [_drawn_gear(each, resolved, drawer) for each in contexts]
     low, high = np.log(RECESSION_BAND_MM)
     worn = np.exp(drawer.between("wear of the edge between sharpenings", low, np.log(RECESSION_IN_USE_MM), high))
     drawn = [
         dataclasses.replace(
             each,
-            steel=dataclasses.replace(drawn_steel, edge_failure_mpa=edge),
+            steel=dataclasses.replace(
+                drawn_steel,
+                edge_failure_mpa=steel_mechanics.failure_stress_mpa(yields, k_ic, flaw),
+                edge_flaw_um=flaw,
+            ),
             sharpening=dataclasses.replace(sharpening, recession_mm=worn),
         )
-        for each, edge, sharpening in zip(contexts, edges, sharpened, strict=True)
+        for each, flaw, sharpening in zip(contexts, flaws, sharpened, strict=True)
     ]
     return dataclasses.replace(Context.joined(drawn, [drawer.count] * len(drawn)), tasks=tasks)
 

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from recommender.geometry.arcs import Array, Scalars
 from recommender.mechanics.cutting import CutMaterial
 from recommender.mechanics.sharpening import minutes_per_sharpening, slowness
+from recommender.mechanics.steel import failure_stress_mpa
 from recommender.mechanics.wear import RECESSION_IN_USE_MM
 from recommender.models.knowledge.tables import Material, Task
 
@@ -61,11 +62,20 @@ class SteelState:
     k_ic_mpa_sqrt_m: Scalars
     carbides: Mapping[str, Scalars]
     edge_failure_mpa: Scalars
-    """With the last scratches of sharpening as flaws."""
+    """With `edge_flaw_um`, where the section is thick against a tenth of a millimetre; thinner: `edge_fails_at_mpa`."""
     body_failure_mpa: Scalars
     """With a nick of use as the flaw."""
     temper_c: Scalars = 180.0
     """Temperature at which it was tempered, degrees C."""
+    edge_flaw_um: Scalars = 1.0
+    """The last scratches of sharpening, or the nicks that use leaves where those are deeper."""
+
+    def edge_fails_at_mpa(self, thickness_mm: npt.ArrayLike) -> Array:
+        """Stress at which an edge as thick fails, MPa; thicknesses broadcast with the steel's figures.
+
+        Formula and source: `mechanics.steel.failure_stress_mpa`.
+        """
+        return failure_stress_mpa(self.yield_mpa, self.k_ic_mpa_sqrt_m, self.edge_flaw_um, thickness_mm)
 
 
 @dataclass(frozen=True)
