@@ -27,7 +27,7 @@ from recommender.mechanics.sharpening import (
     sharpenings_until,
     steel_per_sharpening_mm2,
 )
-from recommender.mechanics.splitting import Billet, split
+from recommender.mechanics.splitting import HELD_SHARE, Billet, split
 from recommender.mechanics.strength import (
     body_edge_strength,
     local_edge_strength,
@@ -185,6 +185,11 @@ def billet(opening, friction=0.4):
     return Billet(length, arm, modulus, gc, friction)
 
 
+def holding(opening, friction=0.4):
+    """One whose split holds the blade at that opening: run part of the way, it needs that part squared of the whole."""
+    return billet(opening / HELD_SHARE**2, friction)
+
+
 def openings(bar):
     """Openings between the edge thickness and half of the bar."""
     return bar.te + np.array([0.1, 0.25, 0.4]) * (bar.stock - bar.te)
@@ -200,7 +205,7 @@ def test_the_convex_reaches_an_opening_in_the_least_depth(three, bar):
 # common practice
 def test_the_convex_lets_go_best(three, bar):
     for opening in openings(bar):
-        release = [split(blade.sides, billet(opening)) for blade in three]
+        release = [split(blade.sides, holding(opening)) for blade in three]
         hollow, flat, convex = (value(each.release_margin_deg) for each in release[:3])
         assert convex > flat
         if opening <= bar.te + 0.25 * (bar.stock - bar.te):
@@ -219,7 +224,7 @@ def test_the_convex_asks_for_more_force_to_drive(three, bar):
 # common practice
 def test_the_convex_still_can_stick(three, bar):
     # Air-dry wood on steel, 0.65: no knife is as blunt as that friction angle of 33 degrees.
-    stuck = split(three[2].sides, billet(openings(bar)[0], friction=0.65))
+    stuck = split(three[2].sides, holding(openings(bar)[0], friction=0.65))
     assert value(stuck.release_margin_deg) < 0
     assert value(stuck.withdraw_n_per_mm) > 0
 
@@ -229,7 +234,7 @@ def test_the_convex_still_can_stick(three, bar):
 def test_wet_slippery_wood_lets_a_stout_convex_go(grind, bar, stock, line):
     # Half-angles of about 10 degrees and more against a friction angle of 8.5.
     stout = dataclasses.replace(bar, stock=stock, line=line, height=60.0, te=1.2, angle=25.0)
-    free = split(grind("saber-convex", stout).sides, billet(0.3 * stock, friction=0.15))
+    free = split(grind("saber-convex", stout).sides, holding(0.3 * stock, friction=0.15))
     assert value(free.release_margin_deg) > 0
     assert value(free.withdraw_n_per_mm) < 0
 
@@ -237,7 +242,7 @@ def test_wet_slippery_wood_lets_a_stout_convex_go(grind, bar, stock, line):
 # common practice
 def test_buried_to_the_flats_the_convex_does_not_win(three, bar):
     buried = bar.stock - 0.03 * (bar.stock - bar.te)
-    hollow, flat, convex = (value(split(blade.sides, billet(buried)).release_margin_deg) for blade in three)
+    hollow, flat, convex = (value(split(blade.sides, holding(buried)).release_margin_deg) for blade in three)
     assert convex < flat < hollow
 
 

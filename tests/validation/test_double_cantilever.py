@@ -2,7 +2,8 @@
 
 Source: beam theory of the double cantilever specimen (memory), re-derived here: strain energy of the arms by
 quadrature of M^2 / 2EI, its loss per length of crack by numerical differentiation, at 30 digits. Straight wedges
-by hand.
+by hand. Arms that turn at their roots: against plane elasticity, isotropic (Gross and Srawley, NASA TN D-3295, 1966)
+and orthotropic (Bao, Ho, Suo and Fan, Int. J. Solids Struct. 29 (1992) 1105), both from memory.
 """
 
 from __future__ import annotations
@@ -16,9 +17,11 @@ from mpmath import mp, mpf
 
 from recommender.geometry.outline import Sides
 from recommender.mechanics.splitting import (
+    HELD_SHARE,
     Billet,
     crack_ahead,
     crack_length_mm,
+    root_turn,
     side_force_n_per_mm,
     split,
 )
@@ -56,6 +59,78 @@ def test_side_force(w: float, h: float, e: float, gc: float) -> None:
     c = float(crack_length_mm(np.array(w), h, e, gc))
     expected = float(end_force(mpf(w), mpf(c), mpf(h), mpf(e)))
     assert side_force_n_per_mm(w, c, h, e) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize("root", [0.7, 1.5])
+@pytest.mark.parametrize(("w", "h", "e", "gc"), SPECIMENS[:2])
+def test_arms_act_longer_by_the_turn_of_their_roots(w: float, h: float, e: float, gc: float, root: float) -> None:
+    """The same energy balance with arms of c + chi h: it still releases Gc, with a lower side force."""
+    c = float(crack_length_mm(np.array(w), h, e, gc, root))
+    with mp.workdps(30):
+        acts = mpf(c) + mpf(root) * mpf(h)
+        released = -mpmath.diff(lambda length: energy(mpf(w), length, mpf(h), mpf(e)), acts)
+        force = end_force(mpf(w), acts, mpf(h), mpf(e))
+    assert float(released) == pytest.approx(gc, rel=1e-9)
+    assert side_force_n_per_mm(w, c, h, e, root) == pytest.approx(float(force), rel=1e-12)
+
+
+def test_root_of_an_isotropic_arm() -> None:
+    """Plane elasticity: K = P/h^1.5 (3.46 c + 2.38 h), so chi = 2.38 / 3.46 = 0.688; E/G = 2.6 at nu 0.3."""
+    assert float(root_turn(2.6, 1.0)) == pytest.approx(2.38 / 3.46, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("shear", "across", "nu"),
+    [
+        (15.6, 0.068, 0.29),  # Douglas-fir, ER/EL 0.068, GLR/EL 0.064 (Wood Handbook table 5-1, memory)
+        (15.6, 0.078, 0.37),  # Sitka spruce
+        (9.17, 0.125, 0.37),  # white ash
+        (11.2, 0.154, 0.35),  # northern red oak
+    ],
+)
+def test_root_of_a_wooden_arm(shear: float, across: float, nu: float) -> None:
+    """Plane elasticity of an orthotropic arm: chi = Y lambda^-1/4, Y = 0.677 + 0.149 (rho - 1) - 0.013 (rho - 1)^2.
+
+    lambda = E_across/E_along, rho = sqrt(E E_across)/(2 G) - sqrt(nu nu'); good for 1 %. Both formulas are fits to
+    elasticity: 5 % apart at most.
+    """
+    rho = shear * math.sqrt(across) / 2 - nu * math.sqrt(across)
+    y = 0.677 + 0.149 * (rho - 1) - 0.013 * (rho - 1) ** 2
+    assert float(root_turn(shear, across)) == pytest.approx(y * across**-0.25, rel=0.05)
+
+
+def test_roots_that_turn_open_a_billet_wider_for_less_force() -> None:
+    """Douglas-fir at c/h = 200/30: (1 + 1.52 x 30/200)^2 = 1.508 times the opening, 1 / 1.228 = 0.814 of the force."""
+    stiff, soft = (Billet(200.0, 30.0, 11000.0, 0.28, 0.4, root) for root in (0.0, root_turn(15.6, 0.068)))
+    assert soft.half_opening_mm / stiff.half_opening_mm == pytest.approx(1.508, abs=2e-3)
+    forces = [side_force_n_per_mm(b.half_opening_mm, 200.0, 30.0, 11000.0, b.root) for b in (stiff, soft)]
+    assert forces[1] / forces[0] == pytest.approx(0.814, abs=1e-3)
+
+
+def test_release_is_asked_where_the_split_still_holds() -> None:
+    """Below 3 mm steep, above slim: the split run half way touches the steep part, the one that parts the billet not.
+
+    Chi 0: w(L) = 2.2159 for L = 250 as below; half the length needs a quarter of it, 2w = 1.108, at 3 mm 2 x 1.5.
+    """
+    blade = Sides.of(np.array([[0, 0, 0], [1.5, 3, 0], [4, 60, 0], [-4, 60, 0], [-1.5, 3, 0]]))
+    billet = Billet(length_mm=250.0, arm_mm=30.0, modulus_mpa=11000.0, gc_n_per_mm=0.28, friction=0.4)
+    found = split(blade, billet)
+    assert HELD_SHARE == 0.5
+    steep, phi = math.atan(0.5), math.atan(0.4)
+    assert float(found.release_margin_deg[0]) == pytest.approx(math.degrees(steep - phi), rel=1e-9)
+    held = side_force_n_per_mm(2.2159 / 4, 125.0, 30.0, 11000.0)
+    assert float(found.withdraw_n_per_mm[0]) == pytest.approx(2 * held * math.tan(phi - steep), rel=1e-4)
+    slim = math.atan(2.5 / 57)
+    drive = 2 * side_force_n_per_mm(2.2159, 250.0, 30.0, 11000.0) * math.tan(slim + phi)
+    assert float(found.drive_n_per_mm[0]) == pytest.approx(drive, rel=1e-4)
+
+
+def test_no_crack_is_told_where_the_roots_take_up_the_opening() -> None:
+    """A slice 10 mm thick opened by 0.1 mm: the arms act 7.5 mm long, less than 0.7 x 10 + any crack of note."""
+    acts = (3 * 5.0 * 1000 * 0.05**2 / (4 * 0.2)) ** 0.25
+    c = float(crack_length_mm(np.array(0.05), 10.0, 5.0, 0.2, 0.7))
+    assert acts < 7.0
+    assert c == 0.0
 
 
 def test_by_hand() -> None:

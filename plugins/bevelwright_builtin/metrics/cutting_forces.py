@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from recommender.geometry.arcs import Array, Scalars
 from recommender.geometry.profile import half_angles, register_width
 from recommender.mechanics import cutting, splitting
 from recommender.mechanics.wear import apex_radius_in_use_mm
+from recommender.models.knowledge.tables import Splitting
 from recommender.plugin.api import Context, Metric, Sections, TaskLoad
 from recommender.units import Unit
 
@@ -90,8 +93,23 @@ def _crack_ahead(sections: Sections, context: Context, load: TaskLoad) -> Array 
     depth, slice_mm = task.cut_depth_mm.likely, task.slice_thickness_mm
     modulus, gc = material.youngs_modulus_mpa.likely, material.splits.gc_j_per_m2.likely / 1000
     return sections.figure(
-        "crack ahead", lambda s, *inputs: splitting.crack_ahead(s.sides, *inputs), depth, slice_mm, modulus, gc
+        "crack ahead",
+        lambda s, *inputs: splitting.crack_ahead(s.sides, *inputs),
+        depth,
+        slice_mm,
+        modulus,
+        gc,
+        _root_turn(material.splits),
     )
+
+
+ALIKE = 3.0, 1.0
+"""Of what is alike in all directions and keeps its volume, as wet food: E/G = 2 (1 + 0.5), and no grain."""
+
+
+def _root_turn(splits: Splitting) -> Any:
+    shear, across = splits.along_over_shear, splits.across_over_along
+    return splitting.root_turn(shear.likely if shear else ALIKE[0], across.likely if across else ALIKE[1])
 
 
 def _lets_go(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
@@ -141,6 +159,8 @@ def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
     if load.task.split is None or load.material.splits is None:
         return None
     piece = load.task.split
+    if splitting.HELD_SHARE * piece.length_mm < splitting.LEAST_ARMS * piece.arm_mm:
+        return None  # arms too short to be beams
     return sections.figure(
         "split",
         lambda s, *billet: splitting.split(s.sides, splitting.Billet(*billet)),
@@ -149,6 +169,7 @@ def _split(sections: Sections, load: TaskLoad) -> splitting.Split | None:
         load.material.youngs_modulus_mpa.likely,
         load.material.splits.gc_j_per_m2.likely / 1000,
         load.material.friction.likely,
+        _root_turn(load.material.splits),
     )
 
 
@@ -172,7 +193,8 @@ def _release(sections: Sections, context: Context, load: TaskLoad) -> Array | No
     return None if found is None else found.release_margin_deg
 
 
-_AT_OPENING = "at the depth whose width opens the task's billet to its end (double cantilever beam)"
+_AT_OPENING = "at the depth whose width opens the task's billet to its end (double cantilever beam, turning roots)"
+_HELD = "where the split has run half way and holds the blade; not told of billets shorter than four arms"
 
 METRICS = [
     Metric(
@@ -210,7 +232,10 @@ METRICS = [
         label="crack ahead of the edge",
         unit=Unit.NONE,
         better="lower",
-        about="Greatest crack length over depth in stiff food; above 1 slices crack off before the edge parts them.",
+        about=(
+            "Greatest crack length over depth in stiff food; above 1 slices crack off before the edge parts them. "
+            "Cracks shorter than a slice is thick are outside the theory."
+        ),
         estimate=True,
         compute_for_task=_crack_ahead,
     ),
@@ -261,7 +286,7 @@ METRICS = [
         label="withdrawal force",
         unit=Unit.N_PER_MM,
         better="lower",
-        about=f"Pull to get the blade out per mm of billet width, 2 Q tan(phi - theta), {_AT_OPENING}.",
+        about=f"Pull to get the blade out per mm of billet width, 2 Q tan(phi - theta), {_HELD}.",
         estimate=True,
         compute_for_task=_withdraw_force,
     ),
@@ -270,7 +295,7 @@ METRICS = [
         label="release margin",
         unit=Unit.DEG,
         better="higher",
-        about=f"Local half-angle less the friction angle, {_AT_OPENING}; above 0 the blade lets go by itself.",
+        about=f"Local half-angle less the friction angle, {_HELD}. Above 0 the blade lets go by itself.",
         estimate=True,
         compute_for_task=_release,
     ),

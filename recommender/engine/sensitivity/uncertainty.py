@@ -48,6 +48,11 @@ _MATERIAL = {
     "friction": "friction of",
     "youngs_modulus_mpa": "Young's modulus of",
 }
+_SPLITTING = {
+    "gc_j_per_m2": "splitting energy of",
+    "along_over_shear": "shear stiffness of",
+    "across_over_along": "stiffness across the grain of",
+}
 _LOADS = {
     "side_load_n_per_mm": "sideways load on the apex in",
     "side_load_n": "sideways load on the edge in",
@@ -225,8 +230,9 @@ def _drawn_task(load: TaskLoad, drawer: _Drawer, count: int) -> TaskLoad:
         words = f"{_MATERIAL[name]} {material.label.lower()}"
         drawn[name] = repeated(drawer.quantity(words, getattr(material, name)))
     if material.splits is not None:
-        gc = repeated(drawer.quantity(f"splitting energy of {material.label.lower()}", material.splits.gc_j_per_m2))
-        drawn["splits"] = material.splits.model_copy(update={"gc_j_per_m2": gc})
+        told = [(name, q) for name in _SPLITTING if (q := getattr(material.splits, name)) is not None]
+        parts = {name: repeated(drawer.quantity(f"{_SPLITTING[name]} {material.label.lower()}", q)) for name, q in told}
+        drawn["splits"] = material.splits.model_copy(update=parts)
     loads = {}
     for name in _LOADS:
         q = getattr(task, name)

@@ -77,6 +77,10 @@ class Splitting(Model):
     """Fracture energy where a material cracks ahead of a wedge."""
 
     gc_j_per_m2: Quantity
+    along_over_shear: Quantity | None = None
+    """Young's modulus along the crack over the shear modulus; absent: as in soft food, 3."""
+    across_over_along: Quantity | None = None
+    """Young's modulus across the crack over that along it; absent: alike, 1."""
 
 
 class Material(Model):
