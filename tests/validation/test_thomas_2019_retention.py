@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from recommender.mechanics.wear import edge_retention_mm
+from recommender.mechanics.wear import edge_retention_mm, retention_is_told
 
 
 @pytest.mark.parametrize(
@@ -61,9 +61,23 @@ def test_hardness_and_angle() -> None:
     assert np.diff(edge_retention_mm(60, np.array([30.0, 31.0]), {}))[0] == pytest.approx(-17.8)
 
 
-def test_negative_values_mean_little_and_are_clamped() -> None:
-    """56 HRC, 45 degrees, 3 % CrC: -157 + 884.8 - 801 + 33.6 = -39.6, below nothing."""
-    assert float(edge_retention_mm(56, 45, {"CrC": 3})) == 0.0
+def test_nothing_is_said_where_nothing_is_left() -> None:
+    """56 HRC, 45 degrees, 3 % CrC: -157 + 884.8 - 801 + 33.6 = -39.6; such an edge cuts all the same."""
+    assert np.isnan(edge_retention_mm(56, 45, {"CrC": 3}))
+
+
+@pytest.mark.parametrize(("included", "told"), [(19.9, False), (20.0, True), (50.0, True), (50.1, False)])
+def test_nothing_is_said_outside_the_tested_angles(included: float, told: bool) -> None:
+    assert bool(np.isfinite(edge_retention_mm(65, included, {"MC": 9}))) is told
+
+
+@pytest.mark.parametrize(
+    ("hrc", "carbides", "told"),
+    # At 30 degrees: 227.4, the least of which the article speaks; -157 + 837.4 - 534 + 5.6 = 152.0
+    [(56, {"CrC": 3.0}, True), (53, {"CrC": 0.5}, False), (62, {"CrVC": 13.0, "MC": 9.0}, True)],
+)
+def test_of_softer_steels_than_were_tested_nothing_is_said(hrc: float, carbides: dict[str, float], told: bool) -> None:
+    assert bool(retention_is_told(hrc, carbides)) is told
 
 
 @pytest.mark.parametrize(("included", "passes"), [(34.0, True), (35.0, False)])

@@ -15,9 +15,14 @@ from recommender.plugin.api import Context, Metric, Sections, TaskLoad
 from recommender.units import Unit
 
 
-def _apex_in_use(sections: Sections, context: Context) -> Array:
+def _apex_in_use(sections: Sections, context: Context, load: TaskLoad) -> Array:
     gear = context.sharpening
-    return apex_radius_in_use_mm(gear.apex_radius_mm, sections.apex_included_rad, gear.recession_mm)
+    return apex_radius_in_use_mm(gear.apex_radius_mm, sections.apex_included_rad, load.recession_mm(gear))
+
+
+def _apex_growth(sections: Sections, context: Context, load: TaskLoad) -> Array:
+    recession = load.recession_mm(context.sharpening)
+    return 1000 * apex_radius_in_use_mm(0.0, sections.apex_included_rad, recession)
 
 
 def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutForce | None:
@@ -29,7 +34,7 @@ def _force(sections: Sections, context: Context, load: TaskLoad) -> cutting.CutF
         aside,
         load.cut_material,
         slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, task.cut_depth_mm.likely),
-        apex_radius_mm=_apex_in_use(sections, context),
+        apex_radius_mm=_apex_in_use(sections, context, load),
     )
 
 
@@ -313,11 +318,12 @@ METRICS = [
         label="blunting of the apex in use",
         unit=Unit.UM,
         better="lower",
-        about="Radius that wear adds half way between sharpenings: 8 um of recession times tan(included/2).",
-        estimate=True,
-        compute=lambda sections, context: (
-            1000 * apex_radius_in_use_mm(0.0, sections.apex_included_rad, context.sharpening.recession_mm)
+        about=(
+            "Radius that wear adds half way between sharpenings, the same area worn off at every angle: "
+            "sqrt(A tan(included/2)), A by what the task cuts. See recommender.mechanics.wear."
         ),
+        estimate=True,
+        compute_for_task=_apex_growth,
     ),
     Metric(
         id="corner_deg",

@@ -118,8 +118,9 @@ def _hours_between(outline: Outline, context: Context, touched_up: bool) -> mech
     if not context.sharpening.able:
         return None
     steel = context.steel
-    included = np.degrees(_included_rad(outline))
-    retention = float(wear.edge_retention_mm(steel.hardness_hrc, included, steel.carbides)[0])
+    # Outside the tested angles an edge lasts, by estimate, as at their end.
+    included = np.clip(np.degrees(_included_rad(outline)), *wear.TESTED_INCLUDED_DEG)
+    retention = float(np.nan_to_num(wear.edge_retention_mm(steel.hardness_hrc, included, steel.carbides))[0])
     return mechanics.hours_between_sharpenings(retention, float(context.sharpening.apex_radius_mm), touched_up)
 
 
@@ -128,7 +129,7 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
     moved = worn[:-1].copy()
     moved[..., 1] -= back[:, None]
     sides = Sides.of(moved)
-    apex = wear.apex_radius_in_use_mm(context.sharpening.apex_radius_mm, _included_rad(moved))
+    sharpened, included = context.sharpening.apex_radius_mm, _included_rad(moved)
     forces = {}
     for load in context.tasks:
         task = load.task
@@ -141,7 +142,7 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
             depth,
             load.cut_material,
             slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
-            apex_radius_mm=apex,
+            apex_radius_mm=wear.apex_radius_in_use_mm(sharpened, included, load.recession_mm(context.sharpening)),
             slice_is_free=task.slice_is_free,
         ).push
     shares = {load.task.id: load.share for load in context.tasks if load.task.id in forces}

@@ -47,6 +47,7 @@ _MATERIAL = {
     "plateau_mpa": "crushing pressure of",
     "friction": "friction of",
     "youngs_modulus_mpa": "Young's modulus of",
+    "edge_recession_um": "wear of the edge by",
 }
 _SPLITTING = {
     "gc_j_per_m2": "splitting energy of",
@@ -172,8 +173,10 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
     )
     flaws = [_flaw(each, resolved, drawer) for each in contexts]
     sharpened = [_drawn_gear(each, resolved, drawer) for each in contexts]
-    low, high = np.log(RECESSION_BAND_MM)
-    worn = np.exp(drawer.between("wear of the edge between sharpenings", low, np.log(RECESSION_IN_USE_MM), high))
+    worn: Any = RECESSION_IN_USE_MM
+    if any(load.material.edge_recession_um is None for load in contexts[0].tasks):
+        low, high = np.log(RECESSION_BAND_MM)
+        worn = np.exp(drawer.between("wear of the edge between sharpenings", low, np.log(RECESSION_IN_USE_MM), high))
     drawn = [
         dataclasses.replace(
             each,
@@ -226,9 +229,10 @@ def _drawn_task(load: TaskLoad, drawer: _Drawer, count: int) -> TaskLoad:
 
     material, task = load.material, load.task
     drawn: dict[str, Any] = {}
-    for name in _MATERIAL:
-        words = f"{_MATERIAL[name]} {material.label.lower()}"
-        drawn[name] = repeated(drawer.quantity(words, getattr(material, name)))
+    for name, what in _MATERIAL.items():
+        q = getattr(material, name)
+        if q is not None:
+            drawn[name] = repeated(drawer.quantity(f"{what} {material.label.lower()}", q))
     if material.splits is not None:
         told = [(name, q) for name in _SPLITTING if (q := getattr(material.splits, name)) is not None]
         parts = {name: repeated(drawer.quantity(f"{_SPLITTING[name]} {material.label.lower()}", q)) for name, q in told}

@@ -94,6 +94,8 @@ class Material(Model):
     plateau_mpa: Quantity
     friction: Quantity
     youngs_modulus_mpa: Quantity
+    edge_recession_um: Quantity | None = None
+    """How far it has worn back an edge of 40 degrees included, half way between two sharpenings; absent: 8."""
     splits: Splitting | None = None
 
 

@@ -38,6 +38,11 @@ class TaskLoad:
             friction=m.friction.likely,
         )
 
+    def recession_mm(self, sharpening: SharpeningState) -> Scalars:
+        """How far what is cut wears an edge of 40 degrees included back, half way between sharpenings, mm."""
+        told = self.material.edge_recession_um
+        return sharpening.recession_mm if told is None else told.likely / 1000
+
 
 LIMITS_FROM_SHARE = 0.1
 """Limits and cautions of a task hold from this share on, or from the largest share where all are smaller."""
@@ -95,7 +100,7 @@ class SharpeningState:
     """Finer grits and the burr for 150 mm of plain steel's edge, in this owner's hands."""
     angle_wander_deg: Scalars
     recession_mm: Scalars = RECESSION_IN_USE_MM
-    """How far the edge wears back between sharpenings."""
+    """How far an edge of 40 degrees included wears back between sharpenings, where the material does not say."""
 
     @property
     def able(self) -> Any:

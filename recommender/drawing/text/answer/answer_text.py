@@ -251,10 +251,10 @@ def _figures(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     page.heading("Figures (~ marks an estimate, with its band; they compare shapes)")
     for name in _SHOWN_FIGURES:
         metric = answer.metrics.get(name)
-        if metric is None or metric.value is None:
+        if metric is not None and name == "edge_retention" and not metric.value:
+            page.row(metric.label, "not told: an edge as steep or soft as this lies past the range of the test", 32)
             continue
-        if name == "edge_retention" and not metric.value:
-            page.row(metric.label, "~ little: an edge as steep or soft as this lies past the range of the test", 32)
+        if metric is None or metric.value is None:
             continue
         unit = Unit(metric.unit)
         text = ("~ " if metric.estimate else "") + lengths.figure(metric.value, unit)
