@@ -9,8 +9,9 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.geometry.arcs import Array
-from recommender.geometry.outline import Outline, Sides
-from recommender.geometry.profile import faces_at, half_angles
+from recommender.geometry.outline import Outline, Sides, padded
+from recommender.geometry.profile import clipped, faces_at, half_angles
+from recommender.geometry.section import area_mm2
 from recommender.mechanics.sharpening import BACK_PER_SHARPENING_MM
 
 WEEKS_PER_YEAR = 365.25 / 7
@@ -95,6 +96,28 @@ def years_until(back_mm: float, per_year: Estimate) -> Estimate:
     Source: definition; BACK_MM is an estimate.
     """
     return product(exactly(back_mm), inverse(per_year), inverse(BACK_MM))
+
+
+def steel_of_thinning_mm2(drawn: Outline, worn: Outline) -> Array:
+    """Steel that thinning a worn blade back to its drawing takes off, mm2 (mm3 per mm of edge), (n, v, 3) each -> (n,).
+
+    `worn` stands with its apex where the drawing's is. It gets the drawing's bevel and faces up to its own, lower
+    spine: the difference of both areas. Source: closed form. Raises GeometryError as `clipped` does.
+    """
+    return np.asarray(area_mm2(worn) - area_mm2(clipped(drawn, worn[..., 1].max(axis=1))))
+
+
+def deepened(outlines: Outline, depth_mm: float) -> Outline:
+    """Sections at least as high as a cut is deep, (n, v, 3) -> (n, v + 2, 3): lower ones go on as thick as their spine.
+
+    A blade sharpened lower than its cut is deep rubs less only as its back goes under too; what follows, back of the
+    hand or handle, is no thinner. So forces stay those of one depth. Source: an estimate.
+    """
+    taller = padded(outlines, outlines.shape[1] + 2)
+    corner, rows = Sides.of(taller).spine_side, np.arange(len(taller))
+    for vertex in (corner, corner + 1):
+        taller[rows, vertex, 1] = np.maximum(taller[rows, vertex, 1], depth_mm)
+    return taller
 
 
 @dataclass(frozen=True)

@@ -7,18 +7,20 @@ import dataclasses
 import numpy as np
 
 from recommender.engine.answer.explain import designs_of
-from recommender.engine.intake.resolve import Resolved
+from recommender.engine.intake.resolve import Resolved, pace
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
-from recommender.geometry.profile import half_angles
+from recommender.geometry.profile import clipped, half_angles
 from recommender.geometry.section import measure
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics import cutting, sharpening, strength, wear
 from recommender.mechanics import life as mechanics
 from recommender.models.answer.proposal import Answer, Proposal
-from recommender.models.answer.sharpening_life import Band, BladeLife, Course, Life, Milestone
+from recommender.models.answer.sharpening_life import Band, BladeLife, Course, Life, Milestone, ThinnedBack
+from recommender.models.knowledge.tables import Gear
 from recommender.plugin.api import Context
 from recommender.plugin.registry import Registry
+from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 MOST_SHARPENINGS = 400
 """A blade is reckoned until this many, or until `sharpening.USED_UP_SHARE` of its height is gone."""
@@ -84,7 +86,12 @@ def _blade(proposal: Proposal, points: float, resolved: Resolved, registry: Regi
 
     zero = bool(at.thickness_mm[0] >= ZERO_GROUND_SHARE * np.ptp(drawn[0, :, 0]))
     thick = at.thickness_mm > resolved.thickest_edge_mm + 1e-9
+    first = int(np.argmax(thick)) if thick.any() and not zero else None
     hollow, upper = mechanics.upper_curve(outlines, proposal.grind_line_mm)
+    course = _course(worn, back, at, context)
+    thinned = None
+    if first:
+        thinned = _thinned_back(proposal, drawn[:1], outlines[first], first, last // first, course, resolved, context)
     return BladeLife(
         grind=proposal.grind,
         grind_label=proposal.grind_label,
@@ -96,11 +103,12 @@ def _blade(proposal: Proposal, points: float, resolved: Resolved, registry: Regi
         hollow=hollow,
         hours_between_sharpenings=None if hours is None else _band(hours),
         sharpenings_per_year=None if per_year is None else _band(per_year),
-        thinning=milestone(int(np.argmax(thick))) if thick.any() and not zero else None,
+        thinning=None if first is None else milestone(first),
+        thinned=thinned,
         upper_curve=None if upper is None else milestone(upper),
         end=milestone(last),
         half_height=whole_life <= MOST_SHARPENINGS,
-        course=_course(worn, back, at, context),
+        course=course,
     )
 
 
@@ -128,39 +136,105 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
     """Every figure after each sharpening; `worn` has one section more than `back`."""
     moved = worn[:-1].copy()
     moved[..., 1] -= back[:, None]
-    sides = Sides.of(moved)
-    sharpened, included = context.sharpening.apex_radius_mm, _included_rad(moved)
-    forces = {}
-    for load in context.tasks:
-        task = load.task
-        if task.cut_depth_mm is None:
-            continue
-        depth = task.cut_depth_mm.likely
-        ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
-        forces[task.id] = cutting.cut_force(
-            sides,
-            depth,
-            load.cut_material,
-            slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, depth),
-            apex_radius_mm=wear.apex_radius_in_use_mm(sharpened, included, load.recession_mm(context.sharpening)),
-            slice_is_free=task.slice_is_free,
-        ).push
-    shares = {load.task.id: load.share for load in context.tasks if load.task.id in forces}
-    total = sum(shares.values())
-    weakest = strength.weakest_near_edge(sides, at.bevel_height_mm)
-    bears = context.steel.edge_fails_at_mpa(weakest.thickness_mm) * weakest.per_mpa
+    forces, weighted = _forces(moved, context, float(moved[0, :, 1].max()))
     steel_mm2 = -np.diff(np.asarray(measure(worn).area_mm2))
     return Course(
         blade_height_mm=_rounded(moved[..., 1].max(axis=1)),
         edge_thickness_mm=_rounded(at.thickness_mm),
         bevel_width_mm=_rounded(at.bevel_width_mm),
-        cut_force_n_per_mm=(
-            _rounded(np.asarray(sum(shares[task] * force for task, force in forces.items()) / total)) if total else None
-        ),
+        cut_force_n_per_mm=None if weighted is None else _rounded(weighted),
         cut_force_by_task_n_per_mm={task: _rounded(force) for task, force in forces.items()},
-        edge_strength_n=_rounded(bears),
+        edge_strength_n=_rounded(_bears(moved, at, context)),
         sharpening_minutes=None if not context.sharpening.able else _rounded(context.sharpening_minutes(steel_mm2)),
     )
+
+
+def _forces(moved: Outline, context: Context, new_height_mm: float) -> tuple[dict[str, Array], Array | None]:
+    """Push of every task that cuts, and of all by share, of sections with their apex at 0: as deep as the new blade."""
+    sharpened, included = context.sharpening.apex_radius_mm, _included_rad(moved)
+    forces: dict[str, Array] = {}
+    for load in context.tasks:
+        task = load.task
+        if task.cut_depth_mm is None:
+            continue
+        depth = min(task.cut_depth_mm.likely, new_height_mm)
+        ratio = task.slice_push_ratio.likely if task.slice_push_ratio else 0.0
+        forces[task.id] = cutting.cut_force(
+            Sides.of(mechanics.deepened(moved, depth)),
+            depth,
+            load.cut_material,
+            slice_push_ratio=cutting.slice_push(ratio, task.stroke_mm, task.cut_depth_mm.likely),
+            apex_radius_mm=wear.apex_radius_in_use_mm(sharpened, included, load.recession_mm(context.sharpening)),
+            slice_is_free=task.slice_is_free,
+        ).push
+    shares = {load.task.id: load.share for load in context.tasks if load.task.id in forces}
+    total = sum(shares.values())
+    if not total:
+        return forces, None
+    return forces, np.asarray(sum(shares[task] * force for task, force in forces.items()) / total)
+
+
+def _bears(moved: Outline, at: mechanics.Shoulders, context: Context) -> Array:
+    weakest = strength.weakest_near_edge(Sides.of(moved), at.bevel_height_mm)
+    return np.asarray(context.steel.edge_fails_at_mpa(weakest.thickness_mm) * weakest.per_mpa)
+
+
+def _thinned_back(
+    proposal: Proposal,
+    drawn: Outline,
+    worn: Outline,
+    count: int,
+    times: int,
+    course: Course,
+    resolved: Resolved,
+    context: Context,
+) -> ThinnedBack:
+    """What it takes to thin one worn blade (v, 3) back to its drawing (1, v, 3), and what that restores."""
+    moved = worn[None].copy()
+    moved[..., 1] -= worn[:, 1].min()
+    steel_mm2 = mechanics.steel_of_thinning_mm2(drawn, moved)
+    thin = clipped(drawn, moved[..., 1].max(axis=1))
+    at = mechanics.shoulders(thin)
+    _, force = _forces(thin, context, float(drawn[0, :, 1].max()))
+    length = float(context.length_mm)
+    able = [g for g in resolved.gear if g.thins and g.removal_mm3_per_min is not None]
+    # A hollow is thinned on the wheel that ground it, and no gear says which wheels it has.
+    gear = None
+    if able and proposal.wheel_diameter_mm is None:
+        gear = max(able, key=lambda g: g.removal_mm3_per_min.likely if g.removal_mm3_per_min else 0.0)
+    return ThinnedBack(
+        steel_g=round(float(steel_mm2[0]) * length * STEEL_DENSITY_G_PER_MM3, 3),
+        gear=None if gear is None else gear.id,
+        minutes=None if gear is None else _thinning_minutes(gear, steel_mm2, resolved, context),
+        edge_thickness_mm=round(float(at.thickness_mm[0]), 6),
+        cut_force_n_per_mm=(
+            None
+            if force is None or course.cut_force_n_per_mm is None
+            else (course.cut_force_n_per_mm[count], round(float(force[0]), 6))
+        ),
+        edge_strength_n=(course.edge_strength_n[count], round(float(_bears(thin, at, context)[0]), 6)),
+        times=times,
+    )
+
+
+def _thinning_minutes(gear: Gear, steel_mm2: Array, resolved: Resolved, context: Context) -> Band:
+    """Set-up, finer grits and burr once, and steel over the tool's rate, in this owner's hands; banded as the rate."""
+    rate, by = gear.removal_mm3_per_min, pace(gear, resolved.skill)
+    assert rate is not None  # chosen so
+    likely, low, high = (
+        float(
+            sharpening.minutes_per_sharpening(
+                steel_mm2,
+                context.length_mm,
+                at * by,
+                setup_minutes=gear.setup_minutes,
+                finishing_minutes=gear.finishing_minutes / by,
+                slowness=sharpening.slowness(context.steel.hardness_hrc, context.steel.carbides),
+            )[0]
+        )
+        for at in (rate.likely, rate.high, rate.low)
+    )
+    return _band(mechanics.Estimate(likely, low, high))
 
 
 def _rounded(values: Array) -> tuple[float, ...]:

@@ -132,9 +132,9 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: Skill) -> Shar
     return SharpeningState(
         tuple(g.id for g in used),
         fine.apex_radius_um.likely / 1000,
-        quick.removal_mm3_per_min.likely * _pace(quick, skill),
+        quick.removal_mm3_per_min.likely * pace(quick, skill),
         quick.setup_minutes,
-        sum(g.finishing_minutes / _pace(g, skill) for g in used),
+        sum(g.finishing_minutes / pace(g, skill) for g in used),
         min(_wander(g, skill) for g in able),
     )
 
@@ -143,7 +143,8 @@ def _wander(gear: Gear, skill: Skill) -> float:
     return gear.angle_wander_deg * (WANDER[skill] if gear.freehand else 1.0)
 
 
-def _pace(gear: Gear, skill: Skill) -> float:
+def pace(gear: Gear, skill: Skill) -> float:
+    """Speed of this hand with a tool, over that of the practised one that its table speaks of."""
     return PACE[skill] if gear.freehand else 1.0
 
 

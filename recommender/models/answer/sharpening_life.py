@@ -33,6 +33,24 @@ class Milestone(Model):
     """None where nothing at hand sharpens the blade, or it is not used."""
 
 
+class ThinnedBack(Model):
+    """The blade thinned back to its drawing at `thinning`: edge and faces as new, lower by what is sharpened away."""
+
+    steel_g: float
+    """Ground off both faces over the blade's length."""
+    gear: str | None
+    """The quickest at hand that thins; None where nothing can, and for hollows, which take their own wheel."""
+    minutes: Band | None
+    edge_thickness_mm: float
+    """Then; before, it is that of `thinning`."""
+    cut_force_n_per_mm: tuple[float, float] | None
+    """Before and after, weighted by share; None where no task cuts."""
+    edge_strength_n: tuple[float, float]
+    """Before and after. Compares shapes, licences no load."""
+    times: int
+    """How often before the end: it wants thinning again after as many sharpenings."""
+
+
 class Course(Model):
     """The blade after 0, 1, 2, ... sharpenings: entry k after k of them, nothing thinned between."""
 
@@ -69,6 +87,8 @@ class BladeLife(Model):
     """The first sharpening after which the shoulder is thicker than the tasks' thickest edge; None: not until `end`."""
     upper_curve: Milestone | None
     """The first sharpening after which a hollow thickens faster than that flat; None: not until `end`."""
+    thinned: ThinnedBack | None = None
+    """What thinning it back then takes and gives; None where it does not want thinning, or does from the start."""
     end: Milestone
     """Half its height left, or 400 sharpenings, whichever comes first."""
     half_height: bool

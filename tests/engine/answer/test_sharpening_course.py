@@ -8,6 +8,7 @@ import math
 
 import numpy as np
 import pytest
+from shapely import Polygon, box
 
 from recommender.drawing.text.answer.life_text import life_text
 from recommender.engine.answer.sharpening_course import life
@@ -15,6 +16,7 @@ from recommender.geometry.arcs import bulge_from_radius
 from recommender.geometry.outline import face, mirrored, one_sided, symmetric
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics import life as mechanics
+from recommender.mechanics import sharpening
 from recommender.models.answer.proposal import Answer
 from recommender.models.answer.sharpening_life import BladeLife, Life
 from recommender.models.brief import Brief
@@ -164,6 +166,73 @@ def test_a_wide_bevel_bears_what_a_wedge_bears(blade, service) -> None:
     for bears in lived.course.edge_strength_n[k:]:
         assert bears == pytest.approx(stress * (2 * m) ** 2 * 4 / 6, rel=1e-5)
     assert lived.course.edge_strength_n[0] < lived.course.edge_strength_n[k]
+
+
+# Thicker behind the edge
+
+
+def test_a_thicker_edge_never_cuts_more_easily(lives) -> None:
+    """First principles: the same depth of cut, nowhere less steel in it; also where the blade is lower than that."""
+    cook = ("tasks.food-prep=1", "blade.height_mm=45", "owner.gear=bench-stones", "steel.grade=1.4116")
+    for found in (lives(*cook), lives(*POCKET)):
+        for lived in found.blades:
+            assert (np.diff(lived.course.cut_force_n_per_mm) >= -2e-6).all(), lived.grind
+    assert min(lives(*cook).blades[0].course.blade_height_mm) < 30.0  # the depth of such a cut
+
+
+def test_a_lower_blade_goes_on_as_thick_as_its_spine() -> None:
+    """A triangle 2 mm thick and 10 high, cut 30 deep: 2 x 20 mm2 more; one 40 high stays as it is."""
+    low, high = (np.array([[[0, 0, 0], [1.0, height, 0], [-1.0, height, 0]]]) for height in (10.0, 40.0))
+    both = mechanics.deepened(np.concatenate([low, high]), 30.0)
+    assert both.shape == (2, 5, 3)
+    assert [Polygon(outline[:, :2]).area for outline in both] == pytest.approx([10.0 + 40.0, 40.0])
+
+
+@pytest.mark.parametrize("back", [1.0, 3.0])
+def test_steel_of_thinning_a_full_flat(back: float) -> None:
+    """Worn section less the drawing cut off at its height: areas by shapely."""
+    m = math.tan(math.radians(20))
+    wedge = np.array([[[0, 0, 0], [0.2, 0.2 / m, 0], [2.0, 40, 0], [-2.0, 40, 0], [-0.2, 0.2 / m, 0]]])
+    worn = sharpened_back(wedge, np.array([back]))
+    moved = worn.copy()
+    moved[..., 1] -= back
+    found = float(mechanics.steel_of_thinning_mm2(wedge, moved)[0])
+    low = Polygon(wedge[0, :, :2]).intersection(box(-5, 0, 5, 40 - back))
+    assert found == pytest.approx(Polygon(moved[0, :, :2]).area - low.area, rel=1e-9)
+    assert found > 0
+
+
+def test_thinned_back_is_as_drawn_but_lower(blade, service) -> None:
+    """Steel, minutes by Preston at the stones' rate, and what is as when new."""
+    lived, p, _ = blade("full-flat", "owner.gear=bench-stones")
+    thinned, k = lived.thinned, lived.thinning.sharpenings
+    assert thinned.edge_thickness_mm == pytest.approx(p.edge_thickness_mm, abs=1e-6)
+    assert lived.thinning.edge_thickness_mm > 2 * thinned.edge_thickness_mm
+    before, after = thinned.cut_force_n_per_mm
+    assert (before, after) == pytest.approx((lived.course.cut_force_n_per_mm[k], lived.course.cut_force_n_per_mm[0]))
+    assert thinned.edge_strength_n[1] == pytest.approx(lived.course.edge_strength_n[0], rel=1e-6)
+    assert thinned.times == lived.end.sharpenings // k
+    stones = service.knowledge.gear["bench-stones"]
+    volume = thinned.steel_g / 0.0078
+    harder = sharpening.slowness(
+        p_hardness(service), service.knowledge.steels["440c"].carbides.model_dump(exclude={"basis", "relative_band"})
+    )
+    worked = stones.finishing_minutes * p.blade_length_mm / 150 + volume / stones.removal_mm3_per_min.likely
+    minutes = stones.setup_minutes + 2 * harder * worked  # a beginner takes twice as long
+    assert thinned.minutes.likely == pytest.approx(minutes, rel=2e-3)
+    assert thinned.minutes.low < thinned.minutes.likely < thinned.minutes.high
+
+
+def p_hardness(service: Service) -> float:
+    """As usual for the pocket blade's steel."""
+    return service.knowledge.steels["440c"].hardness.usual_hrc
+
+
+def test_hollows_want_the_wheel_that_ground_them(blade) -> None:
+    lived, _, _ = blade("saber-hollow", "owner.gear=bench-stones")
+    assert lived.thinned.gear is None
+    assert lived.thinned.minutes is None
+    assert lived.thinned.steel_g > 0
 
 
 # Order of the parents: common practice

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.braille_canvas import CELL_DOTS, braille, marks
-from recommender.models.answer.sharpening_life import Band, BladeLife, Life, Milestone
+from recommender.models.answer.sharpening_life import Band, BladeLife, Life, Milestone, ThinnedBack
 from recommender.text import capital, clean, plural
 from recommender.units import INCH_MM
 
@@ -79,7 +79,7 @@ def life_facts(life: Life, blade: BladeLife, lengths: Lengths) -> list[tuple[str
         ("one sharpening", f"~{lengths(back.likely)} off the edge ({lengths(back.low)} to {lengths(back.high)})"),
         (
             "work limit",
-            f"{lengths(life.thickest_edge_mm)} behind the edge; thicker, this work goes badly",
+            f"{lengths(life.thickest_edge_mm)} behind the edge, by common practice{_harder(blade)}",
         ),
     ]
     hours, rate = blade.hours_between_sharpenings, blade.sharpenings_per_year
@@ -103,6 +103,8 @@ def life_facts(life: Life, blade: BladeLife, lengths: Lengths) -> list[tuple[str
     else:
         facts.append(("wants thinning", _when(blade.thinning, lengths)))
         facts.append(("thinned by", _thinned_by(life, blade, lengths)))
+        if blade.thinned is not None:
+            facts.append(("thinned back", _thinned_back(blade.thinned, blade.thinning, _end(blade), lengths)))
     if blade.hollow:
         curve = blade.upper_curve
         text = f"not before {_end(blade)}" if curve is None else _when(curve, lengths)
@@ -111,6 +113,26 @@ def life_facts(life: Life, blade: BladeLife, lengths: Lengths) -> list[tuple[str
         facts.append(("upper curve", text))
     facts.append((_end(blade), _when(blade.end, lengths)))
     return facts
+
+
+def _harder(blade: BladeLife) -> str:
+    """What the model sees of a thick edge: by how much the push has grown by then."""
+    forces, thinning = blade.course.cut_force_n_per_mm, blade.thinning
+    if forces is None or thinning is None or not thinning.sharpenings:
+        return ""
+    more = 100 * (forces[thinning.sharpenings] / forces[0] - 1)
+    return f"; by then cutting takes ~{more:.0f} % more push than new" if more >= 0.5 else ""
+
+
+def _thinned_back(thinned: ThinnedBack, at: Milestone, end: str, lengths: Lengths) -> str:
+    took = f"~{thinned.steel_g:.2g} g of steel off the faces"
+    if thinned.minutes is not None and thinned.gear is not None:
+        took += f", ~{_number(thinned.minutes.likely)} minutes with {thinned.gear} ({_band(thinned.minutes)})"
+    gives = f"{lengths(at.edge_thickness_mm)} behind the edge becomes {lengths(thinned.edge_thickness_mm)} again"
+    if thinned.cut_force_n_per_mm is not None:
+        gives += ", cutting ~{:.3g} becomes {:.3g} N/mm".format(*thinned.cut_force_n_per_mm)
+    strength = "the edge bears {:.0f} N as when new, no longer {:.0f}".format(*reversed(thinned.edge_strength_n))
+    return f"{took}; {gives}, {strength}. {capital(plural(thinned.times, 'time'))} before {end}"
 
 
 def _end(blade: BladeLife) -> str:
