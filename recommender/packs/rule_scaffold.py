@@ -54,6 +54,16 @@ audience = "buyer"   # or everyone, maker
 }
 BECAUSE = "One or two sentences that a customer can read."
 """What every template says, until somebody says it better."""
+TEMPLATE_WORDS = frozenset(
+    {
+        BECAUSE,
+        "Say what can hurt, and what to do instead.",
+        "Say what is worth knowing.",
+        "Say here what is worth knowing.",
+        "Say it in at most 76 characters.",
+    }
+)
+"""Words that stand where somebody has yet to write."""
 
 
 def new_rule(id_: str, kind: str, pack: Path | None, topic: str | None = None) -> tuple[Path, Path]:

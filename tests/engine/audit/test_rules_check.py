@@ -472,6 +472,7 @@ def test_what_new_writes_is_sound(kind: str, tmp_path: Path, service: Service) -
     new_rule("fillet-knife-flexes", kind, tmp_path / "mine")
     # The limit to start from is stricter than the shipped one for the same task, which it makes superfluous.
     expected = [("implied", ("fish-filleting-not-floppy", "fillet-knife-flexes"))] if kind == "limit" else []
+    expected += [("template-words", ("fillet-knife-flexes",))]
     assert ids(list(service.rules.check([str(tmp_path / "mine")]).findings)) == expected
 
 

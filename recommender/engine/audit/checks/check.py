@@ -8,7 +8,8 @@ from importlib.resources.abc import Traversable
 from itertools import chain
 
 from recommender.engine.audit.checks.domains import Domains
-from recommender.engine.audit.checks.reachability import out_of_reach
+from recommender.engine.audit.checks.doubts import doubts
+from recommender.engine.audit.checks.reachability import always_full, out_of_reach, without_answer
 from recommender.engine.audit.checks.rule_pairs import together
 from recommender.engine.audit.checks.rulebook import clipped, unspoken
 from recommender.engine.audit.checks.single_rule import alone
@@ -54,8 +55,8 @@ def check(
     findings = [*(_located("cannot-be-read", p) for p in unreadable), *(_located("does-not-fit", p) for p in misfits)]
     if _can_be_asked(knowledge):
         findings += chain.from_iterable(alone(loaded, worlds) for loaded in worlds.rules)
-        findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken))
-        findings += out_of_reach(worlds) if deep else ()
+        findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken, doubts))
+        findings += chain(out_of_reach(worlds), without_answer(worlds), always_full(worlds)) if deep else ()
     packs = tuple(pack.id for pack in knowledge.packs)
     return CheckReport(
         len(knowledge.rules), packs, deep, tuple(sorted(findings, key=lambda f: (f.file, f.id, f.rules)))

@@ -42,9 +42,46 @@ def out_of_reach(worlds: Domains) -> Iterator[RuleFinding]:
             every = list(_goals(fields(case), case, formed)) if left else every
             left = [loaded for loaded in left if not _most(loaded, every)]
         for loaded in left:
-            if _most(loaded, every) is not None:
+            if _most(loaded, every) is None:
+                says = f"{getattr(loaded.rule.effect, 'metric', '')} is computed for no blade here"
+                yield RuleFinding("computed-nowhere", (loaded.rule.id,), loaded.file, says, "", settings)
+            else:
                 says = "no blade gets a point of it: its window lies beyond all that can be made"
                 yield RuleFinding("out-of-reach", (loaded.rule.id,), loaded.file, says, _best(loaded, every), settings)
+
+
+def without_answer(worlds: Domains) -> Iterator[RuleFinding]:
+    """Tasks for which, asked for alone, nothing passes: some blades of each grind first, then all."""
+    for task in worlds.knowledge.tasks:
+        settings = (f"tasks.{task}=1",)
+        case = case_of(settings, worlds, worlds.rules)
+        if any(field.feasible for field in few(case)):
+            continue
+        fields = surveyed(case)
+        if any(field.feasible for field in fields):
+            continue
+        limits = {s.rule.rule.id: s.rule for f in fields if f.scores for s in f.scores.limits if s.broken.all()}
+        own = list(limits.values())
+        file = own[-1].file if own else f"tables/tasks/{task}.toml"
+        named = f": {', '.join(limits)} shuts out everything" if limits else ""
+        yield RuleFinding("no-answer", tuple(limits), file, f"nothing fits {task}{named}", "", settings)
+
+
+def always_full(worlds: Domains) -> Iterator[RuleFinding]:
+    """Goals of a single task of which every blade gets everything."""
+    for task in worlds.knowledge.tasks:
+        settings = (f"tasks.{task}=1",)
+        case = case_of(settings, worlds, worlds.rules)
+        scores = [g for field in few(case) if field.scores is not None for g in field.scores.goals]
+        by_rule: dict[str, list[GoalScore]] = defaultdict(list)
+        for goal in scores:
+            if goal.rule.tasks == {task} and not speaks_of_form(goal.rule, case.registry):
+                by_rule[goal.rule.rule.id].append(goal)
+        for id_, found in by_rule.items():
+            reached = np.concatenate([g.reached[g.weight > 0] for g in found])
+            if reached.size and float(reached.min()) == 1.0:
+                says = "every blade gets all of it: it tells no two apart"
+                yield RuleFinding("tells-nothing-apart", (id_,), found[0].rule.file, says, "", settings)
 
 
 def _goals(fields: list[Field], case: Case, formed: bool) -> Iterator[GoalScore]:

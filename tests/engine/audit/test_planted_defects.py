@@ -1,0 +1,270 @@
+"""Slips of the pen and of thought, planted all together in one pack: each is told, and of the rules beside them none.
+
+The first part has the kinds that reviewers of rules named, the second twenty of our own. They are chosen by who wrote
+the check: what they show is that these kinds are found, not what share of all slips is.
+"""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import bevelwright_rules
+import pytest
+
+from recommender.engine.audit.checks.check import CheckReport
+from recommender.service import Service
+
+CORE = Path(bevelwright_rules.__file__).parent / "core"
+
+
+def rule(id_: str, kind: str, *lines: str, **keys: str) -> str:
+    """A sound rule but for what its lines say."""
+    said = {
+        "title": f'"Planted as {id_}"',
+        "because": f'"It was planted as {id_} to be found."',
+        "basis": '{ level = "common practice" }',
+        **keys,
+    }
+    own = "\n".join((*lines, *(f"{key} = {value}" for key, value in said.items())))
+    return f'[[rule]]\nid = "{id_}"\nkind = "{kind}"\n{own}\n'
+
+
+def goal(
+    id_: str, metric: str, low: float, high: float, weight: float = 1.0, tasks: str = "prying", **keys: str
+) -> str:
+    lines = (f'tasks = ["{tasks}"]', f'metric = "{metric}"', f"from = {low}", f"to = {high}", f"weight = {weight}")
+    return rule(id_, "goal", *lines)
+
+
+def when(condition: str, fires: str, silent: str) -> tuple[str, str]:
+    examples = f"[{{ facts = {{ {fires} }}, fires = true }}, {{ facts = {{ {silent} }}, fires = false }}]"
+    return f"when = {condition}", f"examples = {examples}"
+
+
+FLAT = when('{ field = "design.parent", eq = "flat" }', '"design.parent" = "flat"', '"design.parent" = "convex"')
+EXPERT, BEGINNER = (f'{{ field = "brief.owner.skill", eq = "{skill}" }}' for skill in ("expert", "beginner"))
+SKILLED = when(
+    '{ field = "brief.owner.skill", eq = "expert" }',
+    '"brief.owner.skill" = "expert"',
+    '"brief.owner.skill" = "beginner"',
+)
+HARD = '{ field = "brief.steel.hardness_hrc", gt = 590.0 }'
+PLANTED: dict[str, tuple[str, str]] = {
+    # Named by reviewers.
+    "force-reversed": ("turned-round", goal("force-reversed", "cut_force", 2.0, 4.0)),
+    "edge-of-0.02-mm": (
+        "implausible",
+        rule("edge-of-0.02-mm", "limit", 'tasks = ["prying"]', 'field = "design.edge_thickness_mm"', "max = 0.02"),
+    ),
+    "hrc-of-590": (
+        "never-fires",
+        rule("hrc-of-590", "limit", *when(HARD, "", ""), 'metric = "stiffness"', "min = 0.1"),
+    ),
+    "never-oil": (
+        "contradicts",
+        rule("never-oil", "caution", "always = true", 'text = "Never oil the blade after work."'),
+    ),
+    "opposite-goals": ("pulls-apart", goal("opposite-goals", "mass_per_length", 1.8, 0.9, tasks="heavy-chopping")),
+    "force-again": ("near-copy", goal("force-again", "cut_force", 4.0, 2.75)),
+    "lean-of-nothing": ("moves-nothing", rule("lean-of-nothing", "lean", *SKILLED, "points = 3.0")),
+    "book": (
+        "vague-source",
+        rule(
+            "book",
+            "advice",
+            "always = true",
+            'text = "Wipe it dry with a rag."',
+            basis='{ level = "published", citation = "a book" }',
+        ),
+    ),
+    "template": (
+        "template-words",
+        rule(
+            "template",
+            "advice",
+            "always = true",
+            'text = "Dry the scabbard in the sun."',
+            because='"One or two sentences that a customer can read."',
+        ),
+    ),
+    "titled": (
+        "same-title",
+        rule("titled", "advice", "always = true", 'text = "Keep the strop clean of grit."', title='"Still cuts"'),
+    ),
+    "heavier-than-all": ("implausible", goal("heavier-than-all", "pry_margin", 1.0, 5.0, 40.0)),
+    "always-full": ("tells-nothing-apart", goal("always-full", "pry_margin", 0.5, 0.9)),
+    # Twenty of our own.
+    "margin-reversed": ("turned-round", goal("margin-reversed", "edge_margin", 2.4, 0.9, tasks="brush-clearing")),
+    "thickness-reversed": (
+        "turned-round",
+        goal("thickness-reversed", "thickness_5mm", 0.5, 1.3, tasks="fish-filleting"),
+    ),
+    "retention-again": ("near-copy", goal("retention-again", "edge_retention", 110.0, 610.0, tasks="cardboard-rope")),
+    "tip-again": ("near-copy", goal("tip-again", "tip_strength", 3.1, 10.3)),
+    "stiff-and-limp": ("pulls-apart", goal("stiff-and-limp", "stiffness", 0.2, 0.9, tasks="fish-filleting")),
+    "angle-of-200": (
+        "implausible",
+        rule("angle-of-200", "limit", 'tasks = ["prying"]', 'field = "design.edge_angle_per_side_deg"', "min = 200.0"),
+    ),
+    "stock-in-inches": (
+        "implausible",
+        rule("stock-in-inches", "limit", 'tasks = ["prying"]', 'field = "design.stock_thickness_mm"', "min = 0.16"),
+    ),
+    "lean-on-task": ("moves-nothing", rule("lean-on-task", "lean", 'tasks = ["prying"]', "points = 2.0")),
+    "lean-always": ("moves-nothing", rule("lean-always", "lean", "always = true", "points = 1.0")),
+    "flat-twice": ("near-copy", rule("flat-twice", "lean", *FLAT, "points = 1.5")),
+    "flat-back": ("pulls-apart", rule("flat-back", "lean", *FLAT, "points = -0.5")),
+    "empty-goal": ("tells-nothing-apart", goal("empty-goal", "split_depth", 60.0, 45.0, tasks="wood-splitting")),
+    "unsourced": (
+        "no-source",
+        rule(
+            "unsourced",
+            "advice",
+            "always = true",
+            'text = "Let it cool in still air."',
+            basis='{ level = "published" }',
+        ),
+    ),
+    "seen-nowhere": (
+        "no-source",
+        rule(
+            "seen-nowhere",
+            "advice",
+            "always = true",
+            'text = "Cover it in transit always."',
+            basis='{ level = "estimate", known = "seen" }',
+        ),
+    ),
+    "caution-template": (
+        "template-words",
+        rule("caution-template", "caution", "always = true", 'text = "Say what can hurt, and what to do instead."'),
+    ),
+    "nearly-said": (
+        "same-words",
+        rule("nearly-said", "caution", 'tasks = ["prying"]', 'text = "Wear gloves of leather and look at both hands."'),
+    ),
+    "skill-that-is-two": (
+        "never-fires",
+        rule(
+            "skill-that-is-two",
+            "advice",
+            *when(f"{{ all = [{EXPERT}, {BEGINNER}] }}", "", ""),
+            'text = "Take a lesson on the stone."',
+        ),
+    ),
+    "title-of-a-caution": (
+        "same-title",
+        rule(
+            "title-of-a-caution",
+            "advice",
+            "always = true",
+            'text = "Ask the smith for the heat."',
+            title='"sparks set fires"',
+        ),
+    ),
+    "strict-again": (
+        "implied",
+        rule("strict-again", "limit", 'tasks = ["prying"]', 'metric = "pry_margin"', "min = 0.9"),
+    ),
+    "wrong-example": (
+        "example-fails",
+        rule(
+            "wrong-example",
+            "advice",
+            'text = "Hold it lower."',
+            *when(
+                '{ field = "design.parent", eq = "flat" }', '"design.parent" = "convex"', '"design.parent" = "hollow"'
+            ),
+        ),
+    ),
+}
+BESIDE = (
+    rule("do-oil", "caution", "always = true", 'text = "Do oil the blade after work."')
+    + rule("said-before", "caution", 'tasks = ["prying"]', 'text = "Wear gloves of leather and look after both hands."')
+    + rule("flat-once", "lean", *FLAT, "points = 1.0")
+    + goal("sound-goal", "sharpening_minutes", 60.0, 10.0, 0.5)
+)
+"""What some of them are set against, and a sound rule."""
+NAMED = 12
+
+
+def checked(service: Service, folder: Path, rules: str, more: str = "", *, deep: bool = False) -> CheckReport:
+    (folder / "rules").mkdir(parents=True)
+    (folder / "pack.toml").write_text(f'id = "mine"\ntitle = "Planted"\nversion = "1"\n{more}', encoding="utf-8")
+    (folder / "rules" / "planted.toml").write_text(rules, encoding="utf-8")
+    return service.rules.check([str(folder)], deep=deep)
+
+
+@pytest.fixture(scope="module")
+def found(service: Service, tmp_path_factory: pytest.TempPathFactory) -> dict[str, set[str]]:
+    """Kinds of findings by the rule that they are told of first."""
+    every = "\n".join((*(text for _, text in PLANTED.values()), BESIDE))
+    out: dict[str, set[str]] = {}
+    for finding in checked(service, tmp_path_factory.mktemp("planted") / "mine", every).findings:
+        for id_ in finding.rules[:1] or ("",):
+            out.setdefault(id_, set()).add(finding.id)
+    return out
+
+
+@pytest.mark.parametrize("id_", PLANTED)
+def test_a_planted_defect_is_found(found: dict[str, set[str]], id_: str) -> None:
+    kind = PLANTED[id_][0]
+    pairs = {"never-oil": "do-oil", "nearly-said": "said-before", "flat-back": "flat-once"}
+    assert kind in found.get(id_, set()) | found.get(pairs.get(id_, id_), set())
+
+
+def test_nothing_is_said_of_the_sound_rule_nor_of_shipped_ones(found: dict[str, set[str]]) -> None:
+    assert "sound-goal" not in found
+    planted = {*PLANTED, "do-oil", "said-before", "flat-once", ""}
+    others = {id_: kinds for id_, kinds in found.items() if id_ not in planted}
+    # Of shipped rules only that planted ones stand against them.
+    assert set().union(*others.values()) <= {"pulls-apart", "near-copy", "tells-nothing-apart", "implied", "duplicate"}
+
+
+def test_every_problem_of_a_broken_file_is_told(service: Service, tmp_path: Path) -> None:
+    text = goal("one", "cut_forse", 4, 2) + goal("two", "cut_force", 4, 2, tasks="skinning") + rule("three", "leen")
+    report = checked(service, tmp_path / "mine", text)
+    assert {f.rules[0] for f in report.findings if f.level == "error"} == {"one", "two", "three"}
+
+
+def test_a_guard_that_is_switched_off_wants_a_reason(service: Service, tmp_path: Path) -> None:
+    off = 'switch_off = ["tip-bears-prying", { id = "prying-bears-moment", because = "Ours are tested." }]\n'
+    findings = checked(service, tmp_path / "mine", BESIDE, off).findings
+    assert [f.rules for f in findings if f.id == "no-reason"] == [("tip-bears-prying",)]
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new"),
+    [
+        ("tables/tasks/prying.toml", "cut_depth_mm = { likely = 10,", "cut_depth_mm = { likely = 1500,"),
+        ("tables/steels/1084.toml", "usual_hrc = 60", "usual_hrc = 600"),
+    ],
+)
+def test_a_slip_of_the_unit_in_a_table(service: Service, tmp_path: Path, file: str, old: str, new: str) -> None:
+    copy = tmp_path / "core"
+    shutil.copytree(CORE, copy)
+    path = copy / file
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    text = text.replace(old, new)
+    path.write_text(text.replace("high = 20, basis", "high = 1500, basis", 1), encoding="utf-8")
+    findings = service.rules.check([str(copy)]).findings
+    assert any(f.id in ("implausible", "cannot-be-read") and f.file.endswith(file) for f in findings)
+
+
+def test_deep_finds_what_only_computing_shows(service: Service, tmp_path: Path) -> None:
+    text = (
+        goal("never-computed", "split_depth", 26.0, 7.0, tasks="food-prep")
+        + goal("full-for-all", "cut_force", 400.0, 300.0, tasks="strap-cutting")
+        + rule("shuts-out-all", "limit", 'tasks = ["fish-filleting"]', 'metric = "stiffness"', "min = 900.0")
+    )
+    findings = checked(service, tmp_path / "mine", text, deep=True).findings
+    told = {(f.id, f.rules[0]) for f in findings if f.rules}
+    assert ("computed-nowhere", "never-computed") in told
+    assert ("tells-nothing-apart", "full-for-all") in told
+    assert any(f.id == "no-answer" and "shuts-out-all" in f.rules for f in findings)
+
+
+def test_there_are_as_many_as_promised() -> None:
+    assert len(PLANTED) - NAMED == 20
