@@ -104,7 +104,7 @@ PLANTED: dict[str, tuple[str, str]] = {
     "tip-again": ("near-copy", goal("tip-again", "tip_strength", 3.1, 10.3)),
     "stiff-and-limp": ("pulls-apart", goal("stiff-and-limp", "stiffness", 0.2, 0.9, tasks="fish-filleting")),
     "angle-of-200": (
-        "implausible",
+        "nothing-passes",
         rule("angle-of-200", "limit", 'tasks = ["prying"]', 'field = "design.edge_angle_per_side_deg"', "min = 200.0"),
     ),
     "stock-in-inches": (

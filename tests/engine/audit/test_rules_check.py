@@ -365,7 +365,7 @@ def test_a_limit_that_others_make_superfluous_together(plant: Plant, found) -> N
 def test_a_lean_that_counts_twice(plant: Plant, found) -> None:
     plant("all-of-them", ALWAYS, "{ points = 0.7 }", "lean")
     plant("some-of-them", f"{{ all = [{ALWAYS}, {PRYING}] }}", "{ points = 0.7 }", "lean")
-    (finding,) = found()
+    (finding,) = [each for each in found() if each.id != "moves-nothing"]
     assert (finding.id, finding.rules) == ("implied", ("some-of-them", "all-of-them"))
 
 
@@ -403,7 +403,7 @@ def test_leans_beyond_their_cap(plant: Plant, found, sign: str) -> None:
     examples = '[{ facts = { "design.grind" = "scandi" }, fires = true }, { facts = {}, fires = false }]'
     plant("first", scandi, f"{{ points = {sign}7.0 }}", "lean", examples=examples)
     plant("second", PRYING, f"{{ points = {sign}6.0 }}", "lean")
-    (finding,) = found()
+    (finding,) = [each for each in found() if each.id != "moves-nothing"]
     assert finding.id == "leans-clipped"
     assert "second" in finding.rules
     assert "tasks.prying=1" in finding.settings

@@ -21,6 +21,9 @@ from recommender.packs.knowledge import Knowledge
 from recommender.packs.load import Reading, lay, read_through
 from recommender.plugin.registry import Registry
 
+_TELL_ENOUGH = frozenset({"never-fires", "nothing-passes"})
+"""Findings beside which doubts about the same rule say nothing more."""
+
 
 @dataclass(frozen=True)
 class CheckReport:
@@ -55,7 +58,9 @@ def check(
     findings = [*(_located("cannot-be-read", p) for p in unreadable), *(_located("does-not-fit", p) for p in misfits)]
     if _can_be_asked(knowledge):
         findings += chain.from_iterable(alone(loaded, worlds) for loaded in worlds.rules)
-        findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken, doubts))
+        findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken))
+        broken = {f.rules for f in findings if f.id in _TELL_ENOUGH}
+        findings += (doubt for doubt in doubts(worlds) if doubt.rules not in broken)
         findings += chain(out_of_reach(worlds), without_answer(worlds), always_full(worlds)) if deep else ()
     packs = tuple(pack.id for pack in knowledge.packs)
     return CheckReport(
@@ -109,6 +114,6 @@ def _can_be_asked(knowledge: Knowledge) -> bool:
 def _located(kind: str, problem: PackError) -> RuleFinding:
     file = problem.file or "pack.toml"
     details = {"key": problem.key, "expected": problem.expected, "nearest": problem.nearest}
-    says = str(problem).removeprefix(f"{problem.file}: ")
+    says = str(problem).removeprefix(f"{problem.file}: ").removeprefix(f"{problem.rule}: ")
     rules = (problem.rule,) if problem.rule else ()
     return RuleFinding(kind, rules, file, says, details={k: v for k, v in details.items() if v is not None})

@@ -163,7 +163,7 @@ def _of_words(worlds: Domains) -> Iterator[RuleFinding]:
     """Cautions and advice that nearly say the same, or the opposite of each other."""
     said = [(r, _words(r.rule.effect.text)) for r in worlds.rules if isinstance(r.rule.effect, WordsEffect)]
     for (one, a), (other, b) in combinations(said, 2):
-        if a == b and one.rule.effect.text == other.rule.effect.text:  # type: ignore[union-attr]
+        if a == b:  # told as such already
             continue
         mine, theirs = set(a) - _NEGATIONS, set(b) - _NEGATIONS
         if len(mine & theirs) < ALIKE * len(mine | theirs) or not _together(one, other, worlds):
