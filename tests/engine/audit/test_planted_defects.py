@@ -66,7 +66,7 @@ PLANTED: dict[str, tuple[str, str]] = {
         rule("never-oil", "caution", "always = true", 'text = "Never oil the blade after work."'),
     ),
     "opposite-goals": ("pulls-apart", goal("opposite-goals", "mass_per_length", 1.8, 0.9, tasks="heavy-chopping")),
-    "force-again": ("near-copy", goal("force-again", "cut_force", 4.0, 2.75)),
+    "force-again": ("near-copy", goal("force-again", "cut_force", 9.0, 7.1)),
     "lean-of-nothing": ("moves-nothing", rule("lean-of-nothing", "lean", *SKILLED, "points = 3.0")),
     "book": (
         "vague-source",
@@ -100,8 +100,11 @@ PLANTED: dict[str, tuple[str, str]] = {
         "turned-round",
         goal("thickness-reversed", "thickness_5mm", 0.5, 1.3, tasks="fish-filleting"),
     ),
-    "retention-again": ("near-copy", goal("retention-again", "edge_retention", 110.0, 610.0, tasks="cardboard-rope")),
-    "tip-again": ("near-copy", goal("tip-again", "tip_strength", 3.1, 10.3)),
+    "retention-again": (
+        "near-copy",
+        goal("retention-again", "edge_retention", 9000.0, 12200.0, tasks="cardboard-rope"),
+    ),
+    "tip-again": ("near-copy", goal("tip-again", "tip_strength", 41.0, 60.0)),
     "stiff-and-limp": ("pulls-apart", goal("stiff-and-limp", "stiffness", 0.2, 0.9, tasks="fish-filleting")),
     "angle-of-200": (
         "nothing-passes",
@@ -183,6 +186,10 @@ BESIDE = (
     rule("do-oil", "caution", "always = true", 'text = "Do oil the blade after work."')
     + rule("said-before", "caution", 'tasks = ["prying"]', 'text = "Wear gloves of leather and look after both hands."')
     + rule("flat-once", "lean", *FLAT, "points = 1.0")
+    + goal("force-before", "cut_force", 9.0, 7.0)
+    + goal("retention-before", "edge_retention", 9000.0, 12000.0, tasks="cardboard-rope")
+    + goal("tip-before", "tip_strength", 40.0, 60.0)
+    + rule("deep-split", "limit", 'tasks = ["wood-splitting"]', 'metric = "split_depth"', "max = 30.0")
     + goal("sound-goal", "sharpening_minutes", 60.0, 10.0, 0.5)
 )
 """What some of them are set against, and a sound rule."""
@@ -210,13 +217,21 @@ def found(service: Service, tmp_path_factory: pytest.TempPathFactory) -> dict[st
 @pytest.mark.parametrize("id_", PLANTED)
 def test_a_planted_defect_is_found(found: dict[str, set[str]], id_: str) -> None:
     kind = PLANTED[id_][0]
-    pairs = {"never-oil": "do-oil", "nearly-said": "said-before", "flat-back": "flat-once"}
+    pairs = {
+        "never-oil": "do-oil",
+        "nearly-said": "said-before",
+        "flat-back": "flat-once",
+        "force-again": "force-before",
+        "retention-again": "retention-before",
+        "tip-again": "tip-before",
+    }
     assert kind in found.get(id_, set()) | found.get(pairs.get(id_, id_), set())
 
 
 def test_nothing_is_said_of_the_sound_rule_nor_of_shipped_ones(found: dict[str, set[str]]) -> None:
     assert "sound-goal" not in found
-    planted = {*PLANTED, "do-oil", "said-before", "flat-once", ""}
+    planted = {*PLANTED, "do-oil", "said-before", "flat-once", "force-before", "retention-before", "tip-before", ""}
+    planted.add("deep-split")
     others = {id_: kinds for id_, kinds in found.items() if id_ not in planted}
     # Of shipped rules only that planted ones stand against them.
     assert set().union(*others.values()) <= {"pulls-apart", "near-copy", "tells-nothing-apart", "implied", "duplicate"}
