@@ -40,7 +40,23 @@ _MODELS: dict[str, type[Limit | Goal | Lean | Caution | Advice]] = {
     "advice": Advice,
 }
 _EFFECT = frozenset(
-    ("metric", "field", "from", "to", "weight", "min", "max", "in", "points", "text", "audience", "short", "forbids")
+    [
+        "metric",
+        "field",
+        "from",
+        "to",
+        "weight",
+        "min",
+        "max",
+        "in",
+        "scale",
+        "instead",
+        "points",
+        "text",
+        "audience",
+        "short",
+        "forbids",
+    ]
 )
 _LIKEWISE = frozenset(["because", "basis", "numbers", "examples", "history", "formerly"])
 

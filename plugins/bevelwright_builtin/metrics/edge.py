@@ -7,7 +7,7 @@ import numpy as np
 from recommender.geometry.arcs import Array
 from recommender.geometry.profile import half_angles, thickness
 from recommender.mechanics import heat, steel, strength, wear
-from recommender.plugin.api import Context, Metric, Sections, TaskLoad
+from recommender.plugin.api import Context, Metric, Sections, SteelState, TaskLoad
 from recommender.units import Unit
 
 
@@ -45,11 +45,11 @@ def _apex(sections: Sections, context: Context) -> Array:
     return strength.wedge_apex_strength(stress, half_angle)
 
 
-def _local(sections: Sections, context: Context) -> Array:
+def _local(sections: Sections, steel: SteelState) -> Array:
     weakest = sections.figure(
         "weakest near edge", lambda s: strength.weakest_near_edge(s.sides, s.designs.edge_bevel_height_mm)
     )
-    return np.asarray(context.steel.edge_fails_at_mpa(weakest.thickness_mm) * weakest.per_mpa)
+    return np.asarray(steel.edge_fails_at_mpa(weakest.thickness_mm) * weakest.per_mpa)
 
 
 def _body(sections: Sections, context: Context) -> Array:
@@ -67,21 +67,21 @@ def _support(sections: Sections, context: Context) -> Array:
     return np.asarray(context.steel.edge_failure_mpa * sections.figure("edge support", per_mpa))
 
 
-def _angle_margin(sections: Sections, context: Context) -> Array:
-    """Included angle at the apex less the greatest least angle of the tasks and the hand's wander."""
-    load = context.greatest(lambda task: task.side_load_n_per_mm.likely)
-    least = 2 * strength.least_sound_half_angle_rad(context.steel.edge_fails_at_mpa, load)
+def _angle_margin(sections: Sections, context: Context, load: TaskLoad) -> Array:
+    """Included angle at the apex less the least sound one under the task's load, and the hand's wander."""
+    steel, asked = load.edge_steel(context.steel), load.task.side_load_n_per_mm.likely
+    least = 2 * strength.least_sound_half_angle_rad(steel.edge_fails_at_mpa, asked)
     return np.asarray(np.degrees(sections.apex_included_rad - least) - context.sharpening.angle_wander_deg)
 
 
 def _edge_margin(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
-    return np.asarray(_local(sections, context) / load.task.side_load_n.likely)
+    return np.asarray(_local(sections, load.edge_steel(context.steel)) / load.task.side_load_n.likely)
 
 
 def _least_edge_margin(sections: Sections, context: Context) -> Array:
-    """Local edge strength over the greatest sideways load of the tasks whose limits hold."""
+    """Local edge strength over the greatest sideways load of the tasks whose cautions hold."""
     load = context.greatest(lambda task: task.side_load_n.likely)
-    return _local(sections, context) / load
+    return _local(sections, context.steel) / load
 
 
 def _retention(sections: Sections, context: Context) -> Array | None:
@@ -135,7 +135,7 @@ METRICS = [
             "sigma t^2 (b + 2y)/(6y). Compares shapes, licences no load."
         ),
         estimate=True,
-        compute=_local,
+        compute=lambda sections, context: _local(sections, context.steel),
     ),
     Metric(
         id="edge_support",
@@ -160,9 +160,9 @@ METRICS = [
         label="angle to spare at the apex",
         unit=Unit.DEG,
         better="higher",
-        about="Included angle less the least sound one under the tasks' sideways loads, less the hand's wander.",
+        about="Included angle less the least sound one under the task's sideways load, less the hand's wander.",
         estimate=True,
-        compute=_angle_margin,
+        compute_for_task=_angle_margin,
     ),
     Metric(
         id="edge_margin",

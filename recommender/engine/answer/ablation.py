@@ -37,11 +37,11 @@ def limits_that_decide(fields: Iterable[Field], winner: Best) -> list[Deciding]:
     for found in fields:
         if found.scores is None:
             continue
-        for limit in found.scores.limits:
+        for limit, cost in zip(found.scores.limits, found.scores.costs, strict=True):
             rows = np.flatnonzero(limit.broken & (found.scores.broken_count == 1))
             if not rows.size:
                 continue
-            scored = found.scores.points[rows]
+            scored = found.scores.points[rows] + cost[rows]  # without it
             top = int(np.argmax(scored))
             key = limit.rule.rule.id
             if scored[top] > winner.points + EQUAL_POINTS and (key not in best or scored[top] > best[key][0]):
@@ -129,4 +129,4 @@ def without(scores: Scores, id_: str) -> Scores:
     goals = [goal for goal in scores.goals if goal.rule.rule.id != id_]
     leans = [lean for lean in scores.leans if lean.rule.rule.id != id_]
     limits = [limit for limit in scores.limits if limit.rule.rule.id != id_]
-    return Scores(goals, leans, limits, scores.n)
+    return Scores(goals, leans, limits, scores.n, scores.shares)

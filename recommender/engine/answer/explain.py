@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Literal
 
 import numpy as np
@@ -18,6 +18,7 @@ from recommender.models.answer.proposal import (
     DESIGN_KEYS,
     EQUAL_POINTS,
     Alternative,
+    Cost,
     Form,
     LeanGap,
     Lost,
@@ -231,6 +232,60 @@ def _unguarded(gone: Overruled) -> Words:
         specific=True,
         short=f"Pack {gone.by} switches off a rule that guards people: {gone.id}."[:MOST_SHORT],
     )
+
+
+AS_GOOD_AS_MET = 0.95
+"""Of a demand: what the numbers cannot tell from all of it."""
+
+
+def costs(scores: Scores, case: Case) -> list[Cost]:
+    """Demands of tasks that one blade fails, and what each costs, the dearest first."""
+    labels = {load.task.id: load.task.label for load in case.resolved.tasks}
+    out = []
+    for limit, cost in zip(scores.limits, scores.costs, strict=True):
+        effect = limit.rule.rule.effect
+        assert isinstance(effect, LimitEffect)
+        together = sum(float(part[0]) for part in limit.short.values())
+        metric = case.registry.metrics[effect.metric].item if effect.metric else None
+        for task, part in limit.short.items():
+            share, failed = float(scores.shares[task][0]), float(part[0])
+            if failed <= 0:
+                continue
+            value = limit.value[0] if limit.value.dtype.kind == "f" and np.isfinite(limit.value[0]) else None
+            out.append(
+                Cost(
+                    rule=limit.rule.rule.id,
+                    title=limit.rule.rule.title,
+                    task=task,
+                    task_label=labels[task],
+                    share=round(share, 4),
+                    met=round(1 - failed / share, 3),
+                    value=None if value is None else round(float(value), 6),
+                    bound=effect.min if effect.min is not None else effect.max,
+                    unit=metric.unit.value if metric else "",
+                    points=-round(float(cost[0]) * failed / together, 2),
+                    instead=effect.instead or "",
+                    pack=limit.rule.pack,
+                )
+            )
+    return sorted(out, key=lambda each: each.points)
+
+
+def failed_demands(found: Iterable[Cost]) -> list[Words]:
+    """A caution for each task of which a blade fails a demand, by the demand that it meets least."""
+    by_task: dict[str, list[Cost]] = {}
+    for cost in found:
+        if cost.met < AS_GOOD_AS_MET:
+            by_task.setdefault(cost.task, []).append(cost)
+    out = []
+    for failed in by_task.values():
+        cost = min(failed, key=lambda each: each.met)
+        words = next((each.instead for each in failed if each.instead), "")
+        instead = f"; {words}" if words else ""
+        short = f"Not for {cost.task_label}: it meets {100 * cost.met:.0f} % of what that asks{instead}."
+        text = f"{short} It falls short of “{cost.title}”; {cost.task_label} is {100 * cost.share:.0f} % of the work."
+        out.append(Words(id=cost.rule, text=text, audience="everyone", specific=True, short=short, pack=cost.pack))
+    return out
 
 
 _GENERAL = frozenset({"brief.tasks", "brief.owner.gear", "design.apex_included_deg"})

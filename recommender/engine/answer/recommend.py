@@ -95,11 +95,13 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> tuple[Chosen 
     winner, others = bests[0], bests[1:]
     found = {b.grind.item.id for b in bests}
     form, blade, shop = _formed(winner, case)
+    costs = explain.costs(winner.scores, case)
     return form, {
+        "costs": costs,
         "proposal": explain.proposal(winner, resolved, form.form if form else None),
         "metrics": explain.metrics(winner, registry, {}, form),
         "reasons": explain.reasons(winner.scores, registry),
-        "cautions": explain.words("caution", winner, case, form),
+        "cautions": [*explain.failed_demands(costs), *explain.words("caution", winner, case, form)],
         "advice": explain.words("advice", winner, case, form),
         "alternatives": [
             *(explain.alternative(other, winner, case, form.form if form else None) for other in others),
@@ -171,6 +173,7 @@ def _points(best: Best) -> Points:
     return Points(
         goals=round(float(scores.goal_points[0]), 2),
         leans=round(float(scores.lean_points[0]), 2),
+        costs=round(float(scores.cost_points[0]), 2) + 0.0,
         total=round(best.points, 2),
     )
 

@@ -86,7 +86,7 @@ def _shut_out(answer: Answer) -> dict[str, int]:
 
 
 def _facts(case: Case, loaded: LoadedRule, best: Best | None, chosen: Chosen | None) -> Callable[[str], Any]:
-    every = loaded.rule.kind in ("goal", "lean")
+    every = loaded.rule.kind in ("goal", "lean", "limit")
     shared = case.rules.facts if every else case.rules.weighty_facts
     shared = {**shared, **(chosen.facts if chosen is not None else {})}
     return shared.get if best is None else CandidateFacts(shared, best.measured, loaded.tasks if every else frozenset())

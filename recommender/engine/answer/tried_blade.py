@@ -129,8 +129,10 @@ def _weighed(proposal: Proposal, best: Best, chosen: Chosen | None, case: Case) 
         points=Points(
             goals=round(float(scores.goal_points[0]), 2),
             leans=round(float(scores.lean_points[0]), 2),
+            costs=round(float(scores.cost_points[0]), 2) + 0.0,
             total=round(best.points, 2),
         ),
+        costs=explain.costs(scores, case),
         metrics=explain.metrics(best, case.registry, {}, chosen),
         reasons=explain.reasons(scores, case.registry),
         blade=None if chosen is None else whole_blade(chosen),

@@ -52,9 +52,9 @@ class Rulebook:
     """Rules with the facts of a brief: those that it rules out are put aside once, not for every batch."""
 
     facts: Mapping[str, Any]
-    """Facts of the brief, every task named: what goals and leans go by. Values, or (n,) where rows differ."""
+    """Facts of the brief, every task named: what goals, leans and limits go by. Values, or (n,) where rows differ."""
     weighty_facts: Mapping[str, Any]
-    """The same with only the tasks whose limits hold: what limits, cautions and advice go by."""
+    """The same with only the tasks whose cautions hold: what cautions and advice go by."""
     goals: list[LoadedRule]
     leans: list[LoadedRule]
     limits: list[LoadedRule]
@@ -66,7 +66,7 @@ class Rulebook:
         def left(kind: str, known: Mapping[str, Any]) -> list[LoadedRule]:
             return [r for r in knowledge.of_kind(kind) if not ruled_out(r.rule.when, known.get)]
 
-        return cls(facts, weighty_facts, left("goal", facts), left("lean", facts), left("limit", weighty_facts))
+        return cls(facts, weighty_facts, left("goal", facts), left("lean", facts), left("limit", facts))
 
     def only(self, wanted: Callable[[LoadedRule], bool]) -> Rulebook:
         """Some of the rules in question."""

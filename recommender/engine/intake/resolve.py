@@ -85,13 +85,8 @@ class Resolved:
 
     @property
     def weighty_task_ids(self) -> frozenset[str]:
-        """Tasks whose limits and cautions hold."""
+        """Tasks whose cautions hold."""
         return frozenset(load.task.id for load in weighty(self.tasks))
-
-    @property
-    def edge_nick_um(self) -> float:
-        """Depth of the nicks that use leaves in the edge: of the roughest task whose limits hold; 0 where none does."""
-        return max((t.task.edge_nick_um.likely for t in weighty(self.tasks) if t.task.edge_nick_um), default=0.0)
 
     def scratch_um(self, sharpening: SharpeningState) -> float:
         """Depth of the scratches that sharpening leaves in the edge."""
@@ -102,13 +97,17 @@ class Resolved:
         """What metrics may know when they measure a grind."""
         sharpening = sharpening_state(self.gear, grind, self.skill)
         steel = self.steel_state
-        flaw = max(self.scratch_um(sharpening), self.edge_nick_um)
+        scratch = self.scratch_um(sharpening)
+        flaw = sum(
+            float(t.share) * max(scratch, t.task.edge_nick_um.likely if t.task.edge_nick_um else 0.0)
+            for t in self.tasks
+        )
         edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, flaw)
         length = self.brief.blade.length_mm
         assert length is not None  # resolve() fills it
         return Context(
             tasks=self.tasks,
-            steel=dataclasses.replace(steel, edge_failure_mpa=edge, edge_flaw_um=flaw),
+            steel=dataclasses.replace(steel, edge_failure_mpa=edge, edge_flaw_um=flaw, edge_scratch_um=scratch),
             sharpening=sharpening,
             length_mm=length,
             thickest_edge_mm=self.thickest_edge_mm,

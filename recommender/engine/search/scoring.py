@@ -1,12 +1,15 @@
-"""Rules applied to candidates: limits shut out, goals and leans give points.
+"""Rules applied to candidates: goals and leans give points, limits cost points or shut out.
 
-points = 75 sum(w g) / sum(w) + 12.5 + leans, leans clipped to +-12.5 together: physics decides, opinion tips.
+points = 75 sum(w g) / sum(w) + 12.5 + leans - costs, leans clipped to +-12.5 together: physics decides, opinion tips.
+What a rule says of tasks comes in with their share of the work. A limit on tasks shuts out where those that the blade
+fails are half of the work or more; below, it costs points that grow with their share and with how far it fails.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -19,11 +22,16 @@ from recommender.engine.search.measuring import Measured
 from recommender.geometry.arcs import Array
 from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect
 from recommender.packs.knowledge import LoadedRule
+from recommender.plugin.api import TaskLoad
 
 GOAL_POINTS = 75.0
 LEAN_CAP = 12.5
 BROKEN_POINTS = 1000.0
 """What a broken limit takes off where broken ones are compared: more than points can make good."""
+FORBIDS_FROM_SHARE = 0.5
+"""Of the work: a limit that so much of it fails shuts out."""
+COST_AT_HALF = 30.0
+"""Points that failing half of the work altogether costs: half a point for one percent, so that no share is a cliff."""
 
 
 @dataclass(frozen=True)
@@ -51,7 +59,16 @@ class LimitScore:
     rule: LoadedRule
     broken: npt.NDArray[np.bool_]
     value: npt.NDArray[Any]
+    """Of the task that it fails most, where there are several."""
     excess: Array
+    short: Mapping[str, Array] = field(default_factory=dict)
+    """Task -> share of the work times how far it fails, 0 to 1; of limits on tasks."""
+
+    def alone(self, row: int) -> LimitScore:
+        """What it says about one candidate."""
+        rows = np.array([row])
+        short = {task: part[rows] for task, part in self.short.items()}
+        return LimitScore(self.rule, self.broken[rows], self.value[rows], self.excess[rows], short)
 
 
 @dataclass(frozen=True)
@@ -62,6 +79,8 @@ class Scores:
     leans: list[LeanScore]
     limits: list[LimitScore]
     n: int
+    shares: Mapping[str, Array] = field(default_factory=dict)
+    """Task -> its share of the work for each candidate, (n,)."""
 
     def alone(self, row: int) -> Scores:
         """What they say about one candidate: rules silent on it left out."""
@@ -69,8 +88,9 @@ class Scores:
         return Scores(
             [GoalScore(g.rule, g.value[rows], g.reached[rows], g.weight[rows]) for g in self.goals if g.weight[row]],
             [LeanScore(lean.rule, lean.points[rows]) for lean in self.leans if lean.points[row]],
-            [LimitScore(s.rule, s.broken[rows], s.value[rows], s.excess[rows]) for s in self.limits],
+            [limit.alone(row) for limit in self.limits],
             1,
+            {task: share[rows] for task, share in self.shares.items()},
         )
 
     @property
@@ -96,10 +116,32 @@ class Scores:
         total = sum((lean.points for lean in self.leans), np.zeros(self.n))
         return np.asarray(np.clip(total, -LEAN_CAP, LEAN_CAP))
 
+    @cached_property
+    def costs(self) -> list[Array]:
+        """Points that each limit costs, (n,): a task that fails several of them costs no more than one altogether.
+
+        COST_AT_HALF x min(share / FORBIDS_FROM_SHARE, 1) x (1 - prod(1 - part failed)) a task, shared out to its limits.
+        """
+        out = [np.zeros(self.n) for _ in self.limits]
+        for task in dict.fromkeys(task for limit in self.limits for task in limit.short):
+            parts = {k: limit.short[task] for k, limit in enumerate(self.limits) if task in limit.short}
+            share = self.shares[task]
+            met = np.prod([1 - part / np.where(share > 0, share, 1.0) for part in parts.values()], axis=0)
+            together = sum(parts.values(), np.zeros(self.n))
+            cost = COST_AT_HALF * np.minimum(share / FORBIDS_FROM_SHARE, 1.0) * (1 - met)
+            for k, part in parts.items():
+                out[k] = out[k] + cost * part / np.where(together > 0, together, 1.0)
+        return out
+
+    @property
+    def cost_points(self) -> Array:
+        """What limits cost, 0 or less."""
+        return -sum(self.costs, np.zeros(self.n))
+
     @property
     def points(self) -> Array:
-        """Goals, the middle of the leans' room, and leans."""
-        return self.goal_points + LEAN_CAP + self.lean_points
+        """Goals, the middle of the leans' room, leans, and what limits cost."""
+        return self.goal_points + LEAN_CAP + self.lean_points + self.cost_points
 
     @property
     def penalised_points(self) -> Array:
@@ -117,12 +159,13 @@ def score(measured: Measured, rules: Rulebook, weights: Mapping[str, Array] | No
     n = len(measured)
     goals = [g for r in rules.goals if (g := _goal(r, measured, rules, weights))]
     leans = [
-        LeanScore(r, np.broadcast_to(mask * r.rule.effect.points, (n,)))
+        LeanScore(r, np.broadcast_to(mask * r.rule.effect.points * _share(r, measured), (n,)))
         for r in rules.leans
         if isinstance(r.rule.effect, LeanEffect) and (mask := _mask(r, measured, rules.facts)).any()
     ]
-    limits = [s for r in rules.limits if (s := _limit(r, measured, rules.weighty_facts))]
-    return Scores(goals, leans, limits, n)
+    limits = [s for r in rules.limits if (s := _limit(r, measured, rules.facts))]
+    shares = {load.task.id: np.broadcast_to(np.asarray(load.share, float), (n,)) for load in measured.context.tasks}
+    return Scores(goals, leans, limits, n, shares)
 
 
 def _mask(loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any]) -> npt.NDArray[np.bool_]:
@@ -144,24 +187,82 @@ def _goal(
     value = measured.metric(effect.metric, tasks)
     if value is None:
         return None
-    share = sum(t.share for t in measured.context.tasks if t.task.id in tasks) if tasks else 1.0
     # What is NaN (it does not get there) wins nothing: `fmax` takes the number.
     reached = np.minimum(np.fmax((value - effect.from_) / (effect.to - effect.from_), 0.0), 1.0)
     applies = measured.applies(effect.metric, tasks)
-    weight = np.broadcast_to(mask * effect.weight * share * applies, value.shape)
+    weight = np.broadcast_to(mask * effect.weight * _share(loaded, measured) * applies, value.shape)
     if weights is not None:
         weight = weight * weights[loaded.rule.id]
     return GoalScore(loaded, value, reached, weight)
 
 
+def _share(loaded: LoadedRule, measured: Measured) -> Any:
+    """Share of the work that a rule speaks of: all of it for one that names no task; a number, or (n,)."""
+    if not loaded.tasks:
+        return 1.0
+    return sum(load.share for load in measured.context.tasks if load.task.id in loaded.tasks)
+
+
 def _limit(loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any]) -> LimitScore | None:
-    effect = loaded.rule.effect
-    assert isinstance(effect, LimitEffect)
     mask = _mask(loaded, measured, shared)
     if not mask.any():
         return None
-    facts = CandidateFacts(shared, measured, loaded.tasks)
-    fact = facts(f"metric.{effect.metric}" if effect.metric else str(effect.field))
+    tasks = _asking(loaded, measured, shared)
+    if not tasks:
+        found = _outside(loaded, measured, shared, loaded.tasks)
+        if found is None:
+            return None
+        value, excess, outside = found
+        return LimitScore(loaded, outside & mask, value, excess)
+    n = len(measured)
+    failed, worst, short = np.zeros(n), np.full(n, -1.0), {}
+    shown: tuple[npt.NDArray[Any], Array] | None = None
+    for load, own in tasks:
+        found = _outside(loaded, measured, shared, frozenset({load.task.id}))
+        if found is None:
+            continue
+        value, excess, outside = found
+        outside = outside & own
+        part = np.where(outside, _part_failed(loaded, excess, value), 0.0)
+        share = np.broadcast_to(np.asarray(load.share, dtype=float), (n,))
+        failed = failed + share * outside
+        short[load.task.id] = share * part
+        more = part * (share > 0) > worst
+        worst = np.where(more, part, worst)
+        shown = (
+            (value, excess) if shown is None else (np.where(more, value, shown[0]), np.where(more, excess, shown[1]))
+        )
+    if shown is None:
+        return None
+    return LimitScore(loaded, failed >= FORBIDS_FROM_SHARE - 1e-9, *shown, short)
+
+
+def _asking(
+    loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any]
+) -> list[tuple[TaskLoad, npt.NDArray[np.bool_]]]:
+    """The tasks for each of which a limit asks something, and where; none for a limit on the blade whatever it does."""
+    effect = loaded.rule.effect
+    assert isinstance(effect, LimitEffect)
+    metric = measured.registry.metrics.get(effect.metric) if effect.metric else None
+    if not loaded.tasks and (metric is None or metric.item.compute_for_task is None):
+        return []
+    out = []
+    for load in measured.context.tasks:
+        if not loaded.tasks or load.task.id in loaded.tasks:
+            alone = {**shared, "brief.tasks": frozenset({load.task.id})}
+            own = _mask(loaded, measured, alone)
+            if own.any():
+                out.append((load, own))
+    return out
+
+
+def _outside(
+    loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any], tasks: frozenset[str]
+) -> tuple[npt.NDArray[Any], Array, npt.NDArray[np.bool_]] | None:
+    """The value that a limit looks at for some tasks, by how much it is out of bounds, and where, (n,)."""
+    effect = loaded.rule.effect
+    assert isinstance(effect, LimitEffect)
+    fact = CandidateFacts(shared, measured, tasks)(f"metric.{effect.metric}" if effect.metric else str(effect.field))
     if fact is None:
         return None
     n = len(measured)
@@ -175,5 +276,16 @@ def _limit(loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any]) ->
         excess = np.maximum(low - value, value - high)
         outside = ~(excess <= 1e-9)
     if effect.metric:
-        outside = outside & measured.applies(effect.metric, loaded.tasks)
-    return LimitScore(loaded, outside & mask, value, np.maximum(excess, 0.0))
+        outside = outside & measured.applies(effect.metric, tasks)
+    return value, np.maximum(excess, 0.0), outside
+
+
+def _part_failed(loaded: LoadedRule, excess: Array, value: npt.NDArray[Any]) -> Array:
+    """How far a limit fails, 0 to 1: by its scale; altogether where it asks for words, or never gets there (NaN)."""
+    effect = loaded.rule.effect
+    assert isinstance(effect, LimitEffect)
+    if effect.in_ is not None:
+        return np.ones(len(value))
+    bound = effect.min if effect.min is not None else effect.max
+    scale = effect.scale or abs(float(bound or 0.0)) or 1.0
+    return np.where(np.isnan(excess), 1.0, np.minimum(excess / scale, 1.0))

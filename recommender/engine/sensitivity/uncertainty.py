@@ -58,6 +58,7 @@ _LOADS = {
     "side_load_n_per_mm": "sideways load on the apex in",
     "side_load_n": "sideways load on the edge in",
     "pry_moment_n_m": "prying moment in",
+    "edge_nick_um": "nicks in the edge from",
 }
 
 
@@ -184,24 +185,28 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
                 drawn_steel,
                 edge_failure_mpa=steel_mechanics.failure_stress_mpa(yields, k_ic, flaw),
                 edge_flaw_um=flaw,
+                edge_scratch_um=scratch,
             ),
             sharpening=dataclasses.replace(sharpening, recession_mm=worn),
         )
-        for each, flaw, sharpening in zip(contexts, flaws, sharpened, strict=True)
+        for each, (scratch, flaw), sharpening in zip(contexts, flaws, sharpened, strict=True)
     ]
     return dataclasses.replace(Context.joined(drawn, [drawer.count] * len(drawn)), tasks=tasks)
 
 
-def _flaw(context: Context, resolved: Resolved, drawer: _Drawer) -> Any:
+def _flaw(context: Context, resolved: Resolved, drawer: _Drawer) -> tuple[Any, Any]:
+    """Scratches of sharpening, and with them the nicks of use by the shares of the work."""
     used = [g for g in resolved.gear if g.id in context.sharpening.gear]
     # What nothing at hand sharpens keeps the roughest scratches there are, as in `Resolved.scratch_um`.
     finest = (min if used else max)(used or list(resolved.gear), key=lambda g: g.scratch_um.likely)
-    flaw = drawer.quantity(f"scratches of the {finest.label}", finest.scratch_um)
+    scratch = drawer.quantity(f"scratches of the {finest.label}", finest.scratch_um)
+    flaw: Any = 0.0
     for load in context.tasks:
-        if load.task.edge_nick_um is not None and load.task.id in resolved.weighty_task_ids:
-            nick = drawer.quantity(f"nicks in the edge from {load.task.label}", load.task.edge_nick_um)
-            flaw = np.maximum(flaw, nick)
-    return flaw
+        nick: Any = 0.0
+        if load.task.edge_nick_um is not None:
+            nick = drawer.quantity(f"{_LOADS['edge_nick_um']} {load.task.label}", load.task.edge_nick_um)
+        flaw = flaw + load.share * np.maximum(scratch, nick)
+    return scratch, flaw
 
 
 def _drawn_gear(context: Context, resolved: Resolved, drawer: _Drawer) -> SharpeningState:

@@ -361,13 +361,38 @@ class Tolerance(Model):
 
 
 class Points(Model):
-    """Goals, leans and the sum (75 + 12.5 +- 12.5)."""
+    """Goals, leans, what limits cost, and the sum (75 + 12.5 +- 12.5, less costs)."""
 
     goals: float
     """Up to 75."""
     leans: float
     """-12.5 to 12.5."""
+    costs: float = 0.0
+    """0 or less: of tasks whose demand the blade fails, while they are less than half of the work."""
     total: float
+
+
+class Cost(Model):
+    """A demand of a task that the blade fails, and what that costs."""
+
+    rule: str
+    title: str
+    task: str
+    task_label: str
+    share: float
+    """Of the work."""
+    met: float
+    """How much of the demand is met, 0 to 1."""
+    value: float | None
+    """In `unit`; None: it does not get there, or is no number."""
+    bound: float | None
+    unit: str
+    points: float
+    """0 or less."""
+    instead: str = ""
+    """What to use for it."""
+    pack: str = ""
+    """The pack that the rule is of."""
 
 
 class PluginUsed(Model):
@@ -420,6 +445,8 @@ class Answer(Model):
     alternatives: list[Alternative] = Field(default_factory=list)
     deciding: list[Deciding] = Field(default_factory=list)
     points: Points | None = None
+    costs: list[Cost] = Field(default_factory=list)
+    """Demands of tasks that the proposal fails, the dearest first."""
     blade: BladeFigures | None = None
     shop: ShopFigures | None = None
     form: Form | None = None

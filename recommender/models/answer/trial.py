@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from recommender.models.answer.proposal import BladeFigures, MetricValue, Points, Proposal, Reason
+from pydantic import Field
+
+from recommender.models.answer.proposal import BladeFigures, Cost, MetricValue, Points, Proposal, Reason
 from recommender.models.base import Model
 
 
@@ -38,6 +40,8 @@ class Weighed(Model):
     """Why it cannot be ground, in this workshop or at all."""
     broken: tuple[Broken, ...]
     points: Points | None
+    costs: list[Cost] = Field(default_factory=list)
+    """Demands of tasks that it fails."""
     metrics: dict[str, MetricValue]
     reasons: list[Reason]
     blade: BladeFigures | None

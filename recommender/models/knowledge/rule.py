@@ -114,6 +114,10 @@ class LimitEffect(Model):
     min: Finite | None = None
     max: Finite | None = None
     in_: tuple[Scalar, ...] | None = Field(default=None, alias="in")
+    scale: Positive | None = None
+    """How far beyond a bound nothing is left of what is asked, in the value's unit; None: as far as it lies from 0."""
+    instead: Text | None = None
+    """What to use for a task that the blade falls short of."""
 
     @model_validator(mode="after")
     def _complete(self) -> LimitEffect:

@@ -183,6 +183,10 @@ class WrittenLimit(_Written):
     min: Finite | None = None
     max: Finite | None = None
     in_: tuple[Scalar, ...] | None = Field(default=None, alias="in")
+    scale: Positive | None = None
+    """Of limits on tasks: how far beyond a bound nothing is left of what is asked; else as far as it lies from 0."""
+    instead: Text | None = None
+    """Of limits on tasks: what to use for one that a blade is short of, after a semicolon."""
     safety: bool = False
     """Whether it guards people."""
     short: Short | None = None

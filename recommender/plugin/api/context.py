@@ -38,6 +38,12 @@ class TaskLoad:
             friction=m.friction.likely,
         )
 
+    def edge_steel(self, steel: SteelState) -> SteelState:
+        """The steel with the nicks that this task leaves in its edge, where those are deeper than its scratches."""
+        nick = self.task.edge_nick_um
+        flaw = steel.edge_scratch_um if nick is None else np.maximum(steel.edge_scratch_um, nick.likely)
+        return dataclasses.replace(steel, edge_flaw_um=flaw)
+
     def recession_mm(self, sharpening: SharpeningState) -> Scalars:
         """How far what is cut wears an edge of 40 degrees included back, half way between sharpenings, mm."""
         told = self.material.edge_recession_um
@@ -45,11 +51,11 @@ class TaskLoad:
 
 
 LIMITS_FROM_SHARE = 0.1
-"""Limits and cautions of a task hold from this share on, or from the largest share where all are smaller."""
+"""Cautions of a task hold from this share on, or from the largest share where all are smaller."""
 
 
 def weighty(tasks: tuple[TaskLoad, ...]) -> tuple[TaskLoad, ...]:
-    """The tasks whose limits and cautions hold, by LIMITS_FROM_SHARE; for shares that are numbers."""
+    """The tasks whose cautions hold, by LIMITS_FROM_SHARE; for shares that are numbers."""
     least = min(LIMITS_FROM_SHARE, max((t.share for t in tasks), default=0.0))
     return tuple(t for t in tasks if t.share >= least - 1e-12)
 
@@ -73,7 +79,12 @@ class SteelState:
     temper_c: Scalars = 180.0
     """Temperature at which it was tempered, degrees C."""
     edge_flaw_um: Scalars = 1.0
-    """The last scratches of sharpening, or the nicks that use leaves where those are deeper."""
+    """The last scratches of sharpening, or the nicks that use leaves where those are deeper, by the shares of the work.
+
+    With those of one task: `TaskLoad.edge_steel`.
+    """
+    edge_scratch_um: Scalars = 1.0
+    """The last scratches of sharpening."""
 
     def edge_fails_at_mpa(self, thickness_mm: npt.ArrayLike) -> Array:
         """Stress at which an edge as thick fails, MPa; thicknesses broadcast with the steel's figures.
@@ -197,7 +208,7 @@ class Context:
         )
 
     def greatest(self, figure: Callable[[Task], Any]) -> Array:
-        """The greatest of a task's figures over the tasks whose limits hold: a number, or (n,), in its unit."""
+        """The greatest of a task's figures over the tasks whose cautions hold: a number, or (n,), in its unit."""
         shares = [np.asarray(load.share) for load in self.tasks]
         least = np.minimum(LIMITS_FROM_SHARE, np.maximum.reduce(shares))
         figures = [

@@ -34,7 +34,7 @@ def summary(answer: Answer, named: Named | None, lengths: Lengths = Lengths()) -
         return Summary(first="Nothing fits this brief; no wish was replaced.")
     equal = as_good(answer) if answer.brief.wishes.grind is None else []
     return Summary(
-        first=" ".join(filter(None, (poor_words(answer), unwise_words(answer)))),
+        first=" ".join(filter(None, (poor_words(answer), unwise_words(answer), *failed_words(answer)))),
         ask_for=_ask_for(p, equal, named, lengths),
         grind=_grind(answer, p, equal, lengths),
         why=_why(answer),
@@ -69,6 +69,12 @@ def poor_words(answer: Answer) -> str:
     if poor and len(answer.task_fit) > 1:
         return f"No single blade does all of this well: poor at {' and '.join(poor)}. Consider two blades."
     return "Mind: within what this brief fixes, no blade does this well." if poor else ""
+
+
+def failed_words(answer: Answer) -> list[str]:
+    """Tasks of which the blade fails a demand, a sentence each."""
+    of_tasks = {cost.rule for cost in answer.costs}
+    return [w.short for w in answer.cautions if w.id in of_tasks and w.short]
 
 
 def unwise_words(answer: Answer) -> str:

@@ -33,7 +33,7 @@ def shut_out_by(case: Case, limits: Sequence[LoadedRule]) -> ExcludedBlades:
     for measured, scores in looked_at(case):
         every = np.ones(len(measured), dtype=bool)
         for loaded in limits:
-            every &= fires(loaded.rule.when, CandidateFacts(case.rules.weighty_facts, measured, loaded.tasks))
+            every &= fires(loaded.rule.when, CandidateFacts(case.rules.facts, measured, loaded.tasks))
         broken = scores.broken_count > 0
         out += int((every & broken).sum())
         passed += int((~broken).sum())

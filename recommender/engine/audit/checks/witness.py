@@ -56,7 +56,7 @@ def _case(settings: Sequence[str], worlds: Domains) -> Case | None:
 
 
 def _facts(loaded: LoadedRule, case: Case) -> Any:
-    facts = case.rules.facts if loaded.rule.kind in ("goal", "lean") else case.rules.weighty_facts
+    facts = case.rules.facts if loaded.rule.kind in ("goal", "lean", "limit") else case.rules.weighty_facts
     return facts.get
 
 
