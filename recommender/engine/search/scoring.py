@@ -120,7 +120,7 @@ class Scores:
     def costs(self) -> list[Array]:
         """Points that each limit costs, (n,): a task that fails several of them costs no more than one altogether.
 
-        COST_AT_HALF x min(share / FORBIDS_FROM_SHARE, 1) x (1 - prod(1 - part failed)) a task, shared out to its limits.
+        COST_AT_HALF x min(share / FORBIDS_FROM_SHARE, 1) x (1 - prod(1 - part failed)) for each task, by those parts.
         """
         out = [np.zeros(self.n) for _ in self.limits]
         for task in dict.fromkeys(task for limit in self.limits for task in limit.short):

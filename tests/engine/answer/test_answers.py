@@ -140,11 +140,11 @@ def test_the_workshop_limits_what_is_proposed(ask) -> None:
 
 
 def test_deciding_limits_say_what_would_have_been(ask) -> None:
-    """A soft steel asked to slice: without the limit on the apex's angle the edge would have been finer."""
-    answer = ask("tasks.game-dressing=1", "steel.grade=420", "steel.hardness_hrc=52")
+    """A sharpener with one angle: without the limit that keeps the edge to it the edge would have been another."""
+    answer = ask("tasks.food-prep=1", "owner.gear=pull-through")
     deciding = {d.rule: d for d in answer.deciding}
-    assert "sound-edge-angle" in deciding
-    assert deciding["sound-edge-angle"].points > answer.points.total
+    assert "gear-sets-angle" in deciding
+    assert deciding["gear-sets-angle"].points > answer.points.total
 
 
 @pytest.mark.parametrize(
