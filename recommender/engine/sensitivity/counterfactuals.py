@@ -36,6 +36,8 @@ SEARCHED = 2000
 WORTH_POINTS = 0.02
 """A step that gains less ends a walk."""
 _STEPS = np.array([-4, -2, -1, 1, 2, 4])
+LOST_POINTS = 12.0
+"""A change that takes so many points from the proposed grind asks for other blades than those kept."""
 SECOND_LOOK = 120
 """Designs of a grind that are looked at besides where those kept tell too little."""
 LANES, FRESH = 2, 1
@@ -127,10 +129,13 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: BriefB
     top: Top = {}
     _keep_best(top, batches, variants)
     ours = [g.item.id for g in variants.grinds].index(bests[0].grind.item.id)
-    _second_look(top, fields, ours, variants)
+    _second_look(top, fields, ours, bests[0].points, variants)
     table = _table(top, variants)
     # Only grinds that may come out on top, or that the proposal must beat, are worth a walk.
-    pairs = [(k, lane) for (k, lane) in top if k == ours or top[k, lane][0] > table[lane // LANES].max() - NEAR_POINTS]
+    lost = table[:, ours] < bests[0].points - LOST_POINTS
+    reach = np.where(lost, 2 * NEAR_POINTS, NEAR_POINTS)  # few were kept that fit such a change
+    near = table.max(axis=1) - reach
+    pairs = [(k, lane) for (k, lane) in top if k == ours or top[k, lane][0] > near[lane // LANES]]
     for _ in range(CLIMBS):
         if not pairs:
             break
@@ -141,15 +146,15 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: BriefB
     return np.where(table > -BROKEN_POINTS / 2, table, -np.inf)
 
 
-def _second_look(top: Top, fields: Sequence[Field], ours: int, variants: BriefBatch) -> None:
-    """Look at more designs where few tell too little.
+def _second_look(top: Top, fields: Sequence[Field], ours: int, points: float, variants: BriefBatch) -> None:
+    """Look at more designs where few tell too little; `points` are those of the proposal.
 
     Of the proposed grind where it seems beaten: nothing is said to flip too soon. Of the others where it seems shut
-    out: their kept designs were for the brief as it is, and one of them takes its place.
+    out, or loses much: their kept designs were for the brief as it is, and one of them takes its place.
     """
     table = _table(top, variants)
     lead, own = table.max(axis=1), table[:, ours]
-    beaten, shut_out = np.flatnonzero(lead > own + TIE_POINTS), np.flatnonzero(own < -BROKEN_POINTS / 2)
+    beaten, shut_out = np.flatnonzero(lead > own + TIE_POINTS), np.flatnonzero(own < points - LOST_POINTS)
     ids = [g.item.id for g in variants.grinds]
     batches = {}
     for field in fields:

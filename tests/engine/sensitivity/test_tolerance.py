@@ -42,7 +42,7 @@ def test_what_an_error_costs_is_what_the_blade_with_it_scores(ask) -> None:
 
 def test_a_thinner_edge_is_weaker(ask) -> None:
     """Common practice: the edge is what a maker measures; half a tenth less is felt in the edge first."""
-    edge = _of(ask("tasks.game-dressing=1"), "edge_thickness_mm")
+    edge = _of(ask("tasks.food-prep=1"), "edge_thickness_mm")
     assert edge.error == 0.05
     assert edge.worse == "under"
     assert edge.moves is not None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
-from itertools import chain
+from itertools import chain, islice
 
 from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.audit.checks.probe import Leaning, most_leaning
@@ -56,7 +56,17 @@ def clipped(worlds: Domains) -> Iterator[RuleFinding]:
     for some in (of_form, [r for r in leans if r not in of_form]):
         for sign in (1.0, -1.0):
             with suppress(TooManyBoxesError):
-                yield from _clipped(some, sign, worlds)
+                # Leans on tasks come in with their share: the most they can be is where one is all of the work.
+                found = chain.from_iterable(_clipped(own, sign, worlds) for own in _by_task(some, sign))
+                yield from islice(found, 1)
+
+
+def _by_task(leans: Sequence[LoadedRule], sign: float) -> Iterator[list[LoadedRule]]:
+    """The leans that can speak together where the work is one task, if they could be beyond the cap."""
+    for task in sorted(frozenset().union(*(r.tasks for r in leans))) or [""]:
+        own = [r for r in leans if not r.tasks or task in r.tasks]
+        if sum(max(sign * _points(r), 0.0) for r in own) > LEAN_CAP:
+            yield own
 
 
 def _clipped(leans: Sequence[LoadedRule], sign: float, worlds: Domains) -> Iterator[RuleFinding]:
