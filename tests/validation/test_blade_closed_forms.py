@@ -1,7 +1,7 @@
 """Whole blades whose mass, balance, bending and penetration have closed forms worked by hand.
 
 Source: definitions (volume, centroid), beam theory (unit load, sigma W) and the work balance stated in
-`mechanics.blade.penetration`; known: derived here, integrals by hand or by mpmath.
+`mechanics.blade_bending.penetration`; known: derived here, integrals by hand or by mpmath.
 """
 
 from __future__ import annotations
@@ -118,6 +118,15 @@ def test_spike_driven_in() -> None:
     """Elastic, 25 deep: section 10 high, 1 wide: int k t^2/4 dy = k 10/12; rubbing mu k V, V = 5 x 25/3; R (10 + 1)."""
     found = mechanics.penetration(Blade(TRIANGLE, L, SPIKE), 25.0, CutMaterial(0.5, 0.8, 1e3, 0.3))
     assert found.wedging[0] == pytest.approx(0.8 * 10 / 12, rel=1e-9)
+    assert found.rubbing[0] == pytest.approx(0.3 * 0.8 * 5 * 25 / 3, rel=1e-9)
+    assert found.parting[0] == pytest.approx(0.5 * 11, rel=1e-9)
+
+
+def test_one_sided_spike_driven_in() -> None:
+    """The ground face presses all of t aside: int k t^2/2 dy = k 10/6; both rub as much together, mu k V."""
+    chisel = np.array([[[0, 0, 0], [T, H, 0], [0, H, 0.0]]])
+    found = mechanics.penetration(Blade(chisel, L, SPIKE), 25.0, CutMaterial(0.5, 0.8, 1e3, 0.3))
+    assert found.wedging[0] == pytest.approx(0.8 * 10 / 6, rel=1e-9)
     assert found.rubbing[0] == pytest.approx(0.3 * 0.8 * 5 * 25 / 3, rel=1e-9)
     assert found.parting[0] == pytest.approx(0.5 * 11, rel=1e-9)
 
