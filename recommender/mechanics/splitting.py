@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
 from recommender.geometry.arcs import Array, Scalars
 from recommender.geometry.outline import Sides
@@ -83,7 +84,7 @@ def crack_length_mm(
 
 
 def side_force_n_per_mm(
-    half_opening_mm: Scalars, crack_mm: float, arm_mm: float, modulus_mpa: Scalars, root: Scalars = 0.0
+    half_opening_mm: Scalars, crack_mm: Scalars, arm_mm: float, modulus_mpa: Scalars, root: Scalars = 0.0
 ) -> Any:
     """Force that holds each arm open, per mm of width: N = w E h^3 / (4 (c + chi h)^3); arguments broadcast.
 
@@ -116,31 +117,42 @@ def split(sides: Sides, billet: Billet) -> Split:
     The wedge touches at the mouth: x(y) = w gives the depth y, the local half-angle theta there. The arms push back
     across the blade with Q, so drive = 2 Q tan(theta + phi) and withdrawal = 2 Q tan(phi - theta), tan phi = mu; faces
     that differ add up. Depth, drive and what turns the blade are those at the opening that splits the billet to its
-    end; withdrawal and release those where the split has run HELD_SHARE of the way and holds the blade. Valid while
-    that crack is longer than LEAST_ARMS arms and theta + phi below 90 degrees.
+    end. A blade not as thick as that is driven under and follows the split, whose crack c its spine holds open: depth
+    is its height and the rest of the billet, L - c, if c is longer than LEAST_ARMS arms. Withdrawal and release are
+    those where the split has run HELD_SHARE of the way and holds the blade. Valid while that crack is longer than
+    LEAST_ARMS arms and theta + phi below 90 degrees.
     Sources: Q from the double cantilever beam; P = 2 Q tan(a + phi), Machinery's Handbook (seen, quoted).
     """
     phi = np.arctan(billet.friction)
-    depth, (left, right), force = _at_crack(sides, billet, billet.length_mm)
-    _, (held_left, held_right), held = _at_crack(sides, billet, HELD_SHARE * billet.length_mm)
+    opened, reaches = _wedged(sides, billet.half_opening_mm)
+    height = sides.y0.max(axis=1)
+    spine = np.asarray(thickness(sides, height)) / 2
+    follows = crack_length_mm(spine, billet.arm_mm, billet.modulus_mpa, billet.gc_n_per_mm, billet.root)
+    follows = np.where(follows > LEAST_ARMS * billet.arm_mm, follows, np.nan)
+    crack = np.where(reaches, billet.length_mm, follows)
+    half = np.where(reaches, billet.half_opening_mm, spine)
+    left, right = half_angles(sides, np.where(reaches, opened, height), above=False)
+    force = side_force_n_per_mm(half, crack, billet.arm_mm, billet.modulus_mpa, billet.root)
     on_left, on_right = np.tan(left + phi), np.tan(right + phi)
+
+    held_mm = HELD_SHARE * billet.length_mm
+    half = billet.half_opening_at_mm(held_mm)
+    at, holds = _wedged(sides, half)
+    held_left, held_right = (np.where(holds, angle, np.nan) for angle in half_angles(sides, at, above=False))
+    held = side_force_n_per_mm(half, held_mm, billet.arm_mm, billet.modulus_mpa, billet.root)
     return Split(
-        depth,
+        np.where(reaches, opened, height + billet.length_mm - crack),
         force * (on_left + on_right),
         held * (np.tan(phi - held_left) + np.tan(phi - held_right)),
         np.asarray(np.degrees((held_left + held_right) / 2 - phi)),
-        np.abs(on_right - on_left) / (on_right + on_left),
+        np.where(np.isnan(crack), np.nan, np.abs(on_right - on_left) / (on_right + on_left)),
     )
 
 
-def _at_crack(sides: Sides, billet: Billet, crack_mm: float) -> tuple[Array, tuple[Array, Array], Any]:
-    """Depth, half-angles there and side force at the opening that runs a crack so far; NaN where it is not reached."""
-    w = billet.half_opening_at_mm(crack_mm)
-    depth = np.asarray(height_at_thickness(sides, 2 * w))
-    left, right = half_angles(sides, np.nan_to_num(depth), above=False)
-    reached = np.where(np.isnan(depth), np.nan, 1.0)
-    force = side_force_n_per_mm(w, crack_mm, billet.arm_mm, billet.modulus_mpa, billet.root)
-    return depth, (left * reached, right * reached), force
+def _wedged(sides: Sides, half_opening_mm: Any) -> tuple[Array, npt.NDArray[np.bool_]]:
+    """Depth at which a section opens the mouth so far, (n,), and whether it is as thick; 0 where not."""
+    depth = np.asarray(height_at_thickness(sides, 2 * half_opening_mm))
+    return np.nan_to_num(depth), ~np.isnan(depth)
 
 
 def crack_ahead(

@@ -160,12 +160,26 @@ def test_depth_of_a_straight_wedge(degrees: float) -> None:
     assert float(split(wedge, billet).depth_mm[0]) == pytest.approx(2.2159 / tan, rel=5e-5)
 
 
-def test_too_thin_to_split() -> None:
-    """A blade 4 mm thick cannot open 2 x 2.2159 mm."""
+def test_a_thinner_blade_follows_the_split() -> None:
+    """4 mm do not open 2 x 2.2159: its spine holds c = (3 x 11000 x 27000 x 4 / 1.12)^(1/4) = 237.5 mm of 250.
+
+    So it is driven 40 + 250 - 237.5 = 52.5 mm, its faces (2/40) rubbing on arms that act as long as the crack.
+    """
     blade = Sides.of(np.array([[0, 0, 0], [2.0, 40, 0], [-2.0, 40, 0]]))
     billet = Billet(length_mm=250.0, arm_mm=30.0, modulus_mpa=11000.0, gc_n_per_mm=0.28, friction=0.4)
     found = split(blade, billet)
-    assert np.isnan([found.depth_mm[0], found.drive_n_per_mm[0]]).all()
+    assert float(found.depth_mm[0]) == pytest.approx(52.5, abs=0.05)
+    force = side_force_n_per_mm(2.0, 237.5, 30.0, 11000.0)
+    drive = 2 * force * math.tan(math.atan(0.05) + math.atan(0.4))
+    assert float(found.drive_n_per_mm[0]) == pytest.approx(drive, rel=1e-3)
+
+
+def test_too_thin_to_split() -> None:
+    """0.2 mm hold (3 x 11000 x 27000 x 0.01 / 1.12)^(1/4) = 53.1 mm open, less than two arms: nothing said."""
+    blade = Sides.of(np.array([[0, 0, 0], [0.1, 40, 0], [-0.1, 40, 0]]))
+    billet = Billet(length_mm=250.0, arm_mm=30.0, modulus_mpa=11000.0, gc_n_per_mm=0.28, friction=0.4)
+    found = split(blade, billet)
+    assert np.isnan([found.depth_mm[0], found.drive_n_per_mm[0], found.release_margin_deg[0]]).all()
 
 
 @pytest.mark.parametrize("degrees", [2.0, 5.0, 12.0])

@@ -273,7 +273,7 @@ METRICS = [
         label="depth that splits the billet",
         unit=Unit.MM,
         better="lower",
-        about=f"Depth the blade is driven, {_AT_OPENING}; does not apply where the blade is too thin to get there.",
+        about=f"Depth the blade is driven, {_AT_OPENING}; a blade not as thick is driven under and follows the split.",
         estimate=True,
         compute_for_task=_split_depth,
     ),
