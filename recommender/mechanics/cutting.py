@@ -181,6 +181,6 @@ def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_i
     What is `pressed_aside` sideways: left face less right face. A section ground on its right is driven left, towards
     its flat face, and tracks that face where a free slice leaves only FREE_FACE_SHARE of its pressure. Sections alike
     on both sides do not drift.
-    Source and limits: as there.
+    Limits as there. Source: as there.
     """
     return pressed_aside(sides, depth_mm, material, slice_is_free=slice_is_free).sideways

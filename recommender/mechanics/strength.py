@@ -56,15 +56,19 @@ def least_half_angle_rad(stress_mpa: npt.ArrayLike, load_n_per_mm: npt.ArrayLike
 
 
 def apex_thickness_mm(half_angle_rad: npt.ArrayLike) -> Array:
-    """Thickness of the wedge 50 um up, where `wedge_apex_strength` is asked, mm: 2 r tan b. Source: definition."""
+    """Thickness of the wedge 50 um up, where `wedge_apex_strength` is asked, mm: 2 r tan b, a scalar or (n,).
+
+    Source: definition.
+    """
     return np.asarray(2 * APEX_HEIGHT_MM * np.tan(np.asarray(half_angle_rad, dtype=float)))
 
 
 def least_sound_half_angle_rad(stress_at_mpa: Callable[[Array], Array], load_n_per_mm: npt.ArrayLike) -> Array:
     """Half-angle at which the apex just bears a load where the stress it fails at depends on how thick it is, rad.
 
-    `stress_at_mpa` gives the stress for a thickness (50 um up, mm), falling no faster than 1/t. Fixed-point steps of
-    `least_half_angle_rad`, each at least halving the error, to 1e-6; bounds and source as there.
+    `stress_at_mpa` gives the stress for a thickness (50 um up, mm), falling no faster than 1/t; loads are scalars or
+    (n,). Fixed-point steps of `least_half_angle_rad`, each at least halving the error, to 1e-6; bounds as there.
+    Source: as there.
     """
     load = np.asarray(load_n_per_mm, dtype=float)
     b = least_half_angle_rad(stress_at_mpa(np.asarray(1e-6)), load)

@@ -54,7 +54,7 @@ def edge_retention_mm(hrc: Scalars, included_deg: npt.ArrayLike, carbides: Mappi
 
 
 def retention_is_told(hrc: Scalars, carbides: Mapping[str, Scalars]) -> Any:
-    """Whether the regression may speak of a steel, a flag or (n,): at least LEAST_TESTED_MM at TESTED_AT_DEG.
+    """Whether the regression may speak of a steel, a flag or (n,): at least LEAST_TESTED_MM, mm, at TESTED_AT_DEG.
 
     Below lie soft steels with few carbides, of which it makes nothing at angles at which they do cut. Hardness and
     volumes broadcast. Source: as `edge_retention_mm`; the bound is an estimate.

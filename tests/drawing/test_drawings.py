@@ -243,13 +243,14 @@ def test_the_text_of_a_pdf_can_be_read(name: str, service: Service, answers: dic
     first, second = (text_of(page) for page in pages(service, answer))
     assert answer.brief.title is not None
     assert " ".join(first.split()).count(answer.brief.title) == 1
+    no_finer = any(t.dimension == "edge_angle_per_side_deg" and t.room_under == 0 for t in answer.tolerances)
     no_thinner = any(t.dimension == "edge_thickness_mm" and t.room_under == 0 for t in answer.tolerances)
     for words in (
         f"{p.edge_angle_per_side_deg:g}° per side",
         f"{p.edge_angle_included_deg:g}° included",
         f"{p.grind_label[0].upper()}{p.grind_label[1:]} grind",
         f"at {answer.brief.steel.hardness_hrc:g} HRC",
-        "±0.5° per side",
+        "+0.5/−0° per side" if no_finer else "±0.5° per side",
         "+0.05/−0 mm" if no_thinner else "±0.05 mm",
         "licence no load",
         "Local law",

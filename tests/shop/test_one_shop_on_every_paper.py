@@ -182,7 +182,7 @@ def test_a_customer_reads_no_negative_lead(service: Service, shop) -> None:
     quote = service.workshop.quote(brief, answer, Order(), shop, date(2026, 1, 1))(1, 1)
     text = document_markdown(quote.document)
     assert not re.search(r"-\d+(\.\d+)? behind", text)
-    assert "This grind was asked for. Ahead of it, in points of 100: " in text
+    assert "is what was wished, not what serves best" in text
     assert "--set" not in text
 
 

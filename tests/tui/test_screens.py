@@ -47,7 +47,7 @@ def test_the_rulebook_is_filtered_and_searched(tui: SimpleNamespace, service: Se
         await pilot.press("enter", "down")
         shown = tui.text_of(app, "#rule-text")
         assert "Because: " in shown
-        assert "Examples" in shown
+        assert "Basis: " in shown
         await pilot.press("slash", *"zzzzz")
         assert "Nothing here" in tui.text_of(app, "#rule-text")
         await pilot.press("escape", "escape")

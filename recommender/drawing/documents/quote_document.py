@@ -12,7 +12,7 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.form_text import form_words
 from recommender.drawing.text.answer.life_text import life_facts
 from recommender.drawing.text.answer.parameters_text import parameter_rows
-from recommender.drawing.text.answer.summary_text import main_reasons, not_for, summary
+from recommender.drawing.text.answer.summary_text import main_reasons, not_for, summary, unwise_words
 from recommender.drawing.text.answer.words_text import for_audience
 from recommender.drawing.text.workshop.price_text import money
 from recommender.models.answer.proposal import POOR_FIT, Answer, Proposal, Words
@@ -174,7 +174,12 @@ def _recommended(answer: Answer, p: Proposal, names: Names, lengths: Lengths) ->
 
 
 def _reservations(answer: Answer, names: Names) -> list[Block]:
-    """What the blade does poorly: whoever pays for it has to know before."""
+    """What the blade does poorly, and what a wish costs: whoever pays for it has to know before."""
+    unwise: list[Block] = [Paragraph(text=_plain(words))] if (words := unwise_words(answer)) else []
+    return [*unwise, *_served_poorly(answer, names)]
+
+
+def _served_poorly(answer: Answer, names: Names) -> list[Block]:
     poor = [_plain(label) for label, fit in zip(names.tasks, answer.task_fit.values(), strict=True) if fit < POOR_FIT]
     if not poor:
         return []

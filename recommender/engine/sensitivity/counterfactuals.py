@@ -78,8 +78,11 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
         for i in rows:
             change = changes[i]
             known = change.amount > 0 and change.what in series  # a smaller change of the series flips it already
-            if not np.isfinite(points[i, ours]) and not known:
-                points[i, ours] = searched(bests[0], Case(change.resolved, case.knowledge, case.registry))
+            seems_beaten = points[i].max() > points[i, ours] + FLIP_POINTS
+            far = points[i, ours] < bests[0].points - LOST_POINTS  # few were kept that fit: they tell too little
+            if not known and (not np.isfinite(points[i, ours]) or (seems_beaten and far)):
+                found_of_ours = searched(bests[0], Case(change.resolved, case.knowledge, case.registry))
+                points[i, ours] = max(points[i, ours], found_of_ours)
             lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
             if lead <= FLIP_POINTS:
                 continue

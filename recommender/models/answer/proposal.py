@@ -375,19 +375,19 @@ class Points(Model):
 class Cost(Model):
     """A demand of a task that the blade fails, and what that costs."""
 
-    rule: str
-    title: str
-    task: str
-    task_label: str
-    share: float
+    rule: str = ""
+    title: str = ""
+    task: str = ""
+    task_label: str = ""
+    share: float = 0.0
     """Of the work."""
-    met: float
+    met: float = 0.0
     """How much of the demand is met, 0 to 1."""
-    value: float | None
+    value: float | None = None
     """In `unit`; None: it does not get there, or is no number."""
-    bound: float | None
-    unit: str
-    points: float
+    bound: float | None = None
+    unit: str = ""
+    points: float = 0.0
     """0 or less."""
     instead: str = ""
     """What to use for it."""
