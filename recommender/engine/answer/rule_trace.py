@@ -31,7 +31,7 @@ class RuleTrace:
     """Blocked: a fact that it asks for is not there, or what it measures has no meaning here."""
     tested: tuple[Tested, ...]
     points: float | None
-    """What it brought to the proposal; None for rules that give none."""
+    """What it brought to the proposal, or as a limit on tasks cost it; None for rules that give none."""
     most_points: float | None
     shut_out: int
     """Candidates of other grinds that it shuts out, with others or alone."""
@@ -42,6 +42,9 @@ def rule_traces(case: Case, answer: Answer) -> list[RuleTrace]:
     best, chosen = _found(case, answer)
     reasons = {r.rule: r for r in [*answer.reasons, *(answer.form.reasons if answer.form else [])]}
     shut = _shut_out(answer)
+    costs: dict[str, float] = {}
+    for cost in answer.costs:
+        costs[cost.rule] = costs.get(cost.rule, 0.0) + cost.points
     out = []
     for id_, loaded in sorted(case.knowledge.rules.items()):
         facts = _facts(case, loaded, best, chosen)
@@ -56,7 +59,7 @@ def rule_traces(case: Case, answer: Answer) -> list[RuleTrace]:
                 loaded=loaded,
                 state=state,
                 tested=tuple(checked_lines(loaded.rule.when, facts)),
-                points=None if reason is None else reason.points,
+                points=costs.get(id_) if reason is None else reason.points,
                 most_points=None if reason is None else reason.most_points,
                 shut_out=shut.get(id_, 0),
             )

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import pytest
 
+from recommender.drawing.text.rules.rule_text import rule_text
 from recommender.models.answer.trial import Weighed
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
@@ -99,3 +100,13 @@ def test_a_little_prying_leaves_a_kitchen_knife_a_kitchen_knife(ask) -> None:
     alone, both = ask("tasks.food-prep=1"), ask("tasks.food-prep=0.9", "tasks.prying=0.1")
     assert both.proposal.edge_angle_included_deg - alone.proposal.edge_angle_included_deg <= 4
     assert both.proposal.stock_thickness_mm <= alone.proposal.stock_thickness_mm + 0.5
+
+
+def test_why_of_a_limit_gives_its_price(ask, service: Service) -> None:
+    settings = ["tasks.food-prep=0.9", "tasks.prying=0.1"]
+    answer = ask(*settings)
+    costs = {c.rule: c.points for c in answer.costs}
+    traces = {t.loaded.rule.id: t for t in service.briefs.rule_traces(with_settings(Brief(), settings), answer)}
+    assert traces["prying-bears-moment"].points == pytest.approx(costs["prying-bears-moment"])
+    said = rule_text(traces["prying-bears-moment"], {n: m.item for n, m in service.registry.metrics.items()}, 80)
+    assert "Where that is half or more, it shuts out" in " ".join(said.split())

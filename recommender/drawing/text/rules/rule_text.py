@@ -50,6 +50,11 @@ def rule_text(ruling: RuleTrace, metrics: Mapping[str, Measured], width: int) ->
     if ruling.points is not None and ruling.most_points is not None:
         most = f" of {ruling.most_points:.1f}" if rule.kind == "goal" else ""
         page.line(f"It brought {ruling.points:+.1f}{most} points.")
+    elif ruling.points is not None:
+        page.line(
+            f"It cost {-ruling.points:.1f} points: the blade falls short of it for work that is less than half. Where "
+            "that is half or more, it shuts out."
+        )
     if ruling.shut_out:
         page.line(f"It shuts out {ruling.shut_out:,} candidates of other grinds, alone or with other limits.")
     _grounds(page, rule)
