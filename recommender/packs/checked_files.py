@@ -23,9 +23,10 @@ from recommender.errors import PackError
 from recommender.folders import user_folder
 from recommender.models import brief
 from recommender.models.knowledge import written_rule
-from recommender.packs import located, plain_models, rule_files
+from recommender.packs import located, plain_models
 from recommender.packs.located import parse_toml
 from recommender.packs.plain_models import plain, rebuilt
+from recommender.packs.written_rules import rule_files
 
 FOLDER = "checked-packs"
 Check = Callable[[dict[str, Any], str], tuple[Any, list[PackError]]]

@@ -16,7 +16,7 @@ from recommender.packs.cross_checks import cross_problems, name_problems
 from recommender.packs.fields import fields
 from recommender.packs.knowledge import Knowledge, LoadedRule, Overruled, PackInfo
 from recommender.packs.located import all_problems
-from recommender.packs.rule_files import rules_of
+from recommender.packs.written_rules.rule_files import rules_of
 from recommender.text import plural
 
 TABLES = {"tasks": Task, "materials": Material, "gear": Gear, "steels": Steel}

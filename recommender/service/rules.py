@@ -24,7 +24,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.models.knowledge.coverage import Coverage
     from recommender.models.knowledge.rules_diff import BriefChanged
     from recommender.packs.findings import Kind
-    from recommender.packs.rule_conversion import Converted
+    from recommender.packs.written_rules.rule_conversion import Converted
 
 
 @dataclass(frozen=True)
@@ -107,7 +107,7 @@ class Rules:
 
     def convert(self, place: str) -> Converted:
         """Turn a pack of one rule a file, the form of 0.1, into topics. Raises PackError."""
-        from recommender.packs.rule_conversion import convert_pack
+        from recommender.packs.written_rules.rule_conversion import convert_pack
 
         return convert_pack(place)
 
@@ -119,7 +119,7 @@ class Rules:
 
     def new_rule(self, id_: str, kind: str, pack: Path | None, topic: str | None = None) -> tuple[Path, Path]:
         """Write a draft of a rule into a pack, the user's own unless one is given: file and pack. Raises InputError."""
-        from recommender.packs.rule_scaffold import new_rule
+        from recommender.packs.written_rules.rule_scaffold import new_rule
 
         return new_rule(id_, kind, pack, topic)
 

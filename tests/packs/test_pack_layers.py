@@ -8,8 +8,8 @@ import pytest
 
 from recommender.errors import PackError
 from recommender.models.brief import Brief
-from recommender.packs.rule_scaffold import new_rule
 from recommender.packs.sources import own_folder
+from recommender.packs.written_rules.rule_scaffold import new_rule
 from recommender.service import Service, with_settings
 
 BRIEF = with_settings(Brief(), ["tasks.fish-filleting=1"])

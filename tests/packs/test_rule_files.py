@@ -13,9 +13,9 @@ from recommender.errors import PackError
 from recommender.models.brief import Brief
 from recommender.models.knowledge.rule import GoalEffect, is_always
 from recommender.packs.load import read_pack
-from recommender.packs.rule_conversion import convert_pack
-from recommender.packs.rule_files import rules_of
-from recommender.packs.rule_scaffold import new_rule
+from recommender.packs.written_rules.rule_conversion import convert_pack
+from recommender.packs.written_rules.rule_files import rules_of
+from recommender.packs.written_rules.rule_scaffold import new_rule
 from recommender.service import Service, with_settings
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"

@@ -19,7 +19,7 @@ from recommender.engine.audit.checks.check import CheckReport
 from recommender.engine.audit.checks.probe import few
 from recommender.models.brief import Brief
 from recommender.packs.findings import KINDS, RuleFinding
-from recommender.packs.rule_scaffold import new_rule
+from recommender.packs.written_rules.rule_scaffold import new_rule
 from recommender.service import Service, with_settings
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"

@@ -15,7 +15,7 @@ from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffec
 from recommender.packs.condition_boxes import TooManyBoxesError
 from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import LoadedRule
-from recommender.packs.rule_scaffold import TEMPLATE_WORDS
+from recommender.packs.written_rules.rule_scaffold import TEMPLATE_WORDS
 from recommender.text import shorten
 
 NEAR = 0.1

@@ -9,8 +9,8 @@ from pathlib import Path
 from recommender.errors import InputError
 from recommender.files import read_file, write_whole
 from recommender.packs.located import MAX_BYTES, parse_toml
-from recommender.packs.rule_files import KEY, is_old_form
 from recommender.packs.sources import MARK, own_folder
+from recommender.packs.written_rules.rule_files import KEY, is_old_form
 from recommender.text import clean, shorten
 
 OWN_PACK = "your-rules"

@@ -13,9 +13,9 @@ from recommender.errors import PackError
 from recommender.files import read_file, write_whole
 from recommender.models.knowledge.rule import TASKS, Rule
 from recommender.packs.located import MAX_BYTES, parse_toml
-from recommender.packs.rule_files import rules_of
-from recommender.packs.rule_writer import topic_text
 from recommender.packs.sources import named_packs
+from recommender.packs.written_rules.rule_files import rules_of
+from recommender.packs.written_rules.rule_writer import topic_text
 from recommender.text import clean
 
 _COMMENT = re.compile(r"\"\"\".*?\"\"\"|'''.*?'''|\"(?:[^\"\\\n]|\\.)*\"|'[^'\n]*'|(\#[^\n]*)", re.DOTALL)
