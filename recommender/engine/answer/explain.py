@@ -30,6 +30,7 @@ from recommender.models.answer.proposal import (
     Words,
 )
 from recommender.models.knowledge.rule import (
+    MOST_SHORT,
     CautionEffect,
     GoalEffect,
     Limit,
@@ -212,10 +213,6 @@ def words(
                 own |= {"short": effect.short, "forbids": effect.forbids}
             out.append(Words.model_validate({**own, "pack": loaded.pack}))
     return sorted(out, key=lambda w: not w.specific)
-
-
-MOST_SHORT = 76
-"""Characters of a caution's line."""
 
 
 def _unguarded(gone: Overruled) -> Words:

@@ -23,6 +23,13 @@ from pydantic import (
 from recommender.models.base import Basis, Finite, Id, Model, Positive, RuleId, Text
 
 Scalar = bool | int | float | str
+MOST_SHORT = 76
+"""Characters of a caution's line."""
+Short = Annotated[Text, Field(max_length=MOST_SHORT)]
+"""A whole warning in one line."""
+Forbidden = Annotated[Text, Field(max_length=60)]
+"""What a blade must not be used for, after “not for”."""
+LeanPoints = Annotated[float, Field(ge=-12.5, le=12.5)]
 COMPARISONS = ("eq", "ne", "lt", "le", "gt", "ge", "in", "has")
 
 
@@ -146,7 +153,7 @@ class GoalEffect(Model):
 class LeanEffect(Model):
     """Points for or against, an opinion that may tip but not decide."""
 
-    points: Annotated[float, Field(ge=-12.5, le=12.5)]
+    points: LeanPoints
 
 
 class WordsEffect(Model):
@@ -159,9 +166,9 @@ class WordsEffect(Model):
 class CautionEffect(WordsEffect):
     """A warning for a reader."""
 
-    short: Annotated[Text, Field(max_length=76)] | None = None
+    short: Short | None = None
     """The whole warning in one line, of every caution that guards a person from the blade and its use."""
-    forbids: Annotated[Text, Field(max_length=60)] | None = None
+    forbids: Forbidden | None = None
     """What the blade must not be used for, after “not for”."""
 
 
@@ -221,7 +228,7 @@ class Limit(_Rule):
 
     kind: Literal["limit"]
     effect: LimitEffect
-    short: Annotated[Text, Field(max_length=76)] | None = None
+    short: Short | None = None
     """What it keeps from people, in a line: said where it is switched off."""
 
 

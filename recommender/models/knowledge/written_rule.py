@@ -7,10 +7,9 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from recommender.models.base import Basis, Finite, Id, Model, Positive, RuleId, Text
-from recommender.models.knowledge.rule import Condition, Example, Revision, Scalar
+from recommender.models.knowledge.rule import Condition, Example, Forbidden, LeanPoints, Revision, Scalar, Short
 
 Schema = dict[str, Any]
-Short = Annotated[Text, Field(max_length=76)]
 _BOTH_EXAMPLES: Schema = {
     "required": ["examples"],
     "properties": {
@@ -213,7 +212,7 @@ class WrittenLean(_Written):
     model_config = ConfigDict(json_schema_extra=_CONDITION)
 
     kind: Literal["lean"]
-    points: Annotated[float, Field(ge=-12.5, le=12.5)]
+    points: LeanPoints
     """For, or below 0 against, a blade where it fires."""
     numbers: Basis | None = None
     """How its points are known, where that is not how the claim is."""
@@ -234,7 +233,7 @@ class WrittenCaution(_WrittenWords):
     """Whether it guards a person from the blade and its use."""
     short: Short | None = None
     """The whole warning in one line, which every answer prints."""
-    forbids: Annotated[Text, Field(max_length=60)] | None = None
+    forbids: Forbidden | None = None
     """What the blade must not be used for, after “not for”."""
 
     @model_validator(mode="after")

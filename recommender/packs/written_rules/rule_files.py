@@ -11,11 +11,15 @@ from recommender.models.knowledge.rule import (
     Advice,
     All,
     Caution,
+    CautionEffect,
     Comparison,
     Condition,
     Goal,
+    GoalEffect,
     Lean,
+    LeanEffect,
     Limit,
+    LimitEffect,
     Rule,
 )
 from recommender.models.knowledge.written_rule import (
@@ -40,23 +44,9 @@ _MODELS: dict[str, type[Limit | Goal | Lean | Caution | Advice]] = {
     "advice": Advice,
 }
 _EFFECT = frozenset(
-    [
-        "metric",
-        "field",
-        "from",
-        "to",
-        "weight",
-        "min",
-        "max",
-        "in",
-        "scale",
-        "instead",
-        "points",
-        "text",
-        "audience",
-        "short",
-        "forbids",
-    ]
+    field.alias or name
+    for effect in (LimitEffect, GoalEffect, LeanEffect, CautionEffect)
+    for name, field in effect.model_fields.items()
 )
 _LIKEWISE = frozenset(["because", "basis", "numbers", "examples", "history", "formerly"])
 

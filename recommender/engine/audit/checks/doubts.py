@@ -134,7 +134,7 @@ def _two_goals(one: LoadedRule, a: GoalEffect, other: LoadedRule, b: GoalEffect)
 
 
 def _goal_and_limit(goal: LoadedRule, g: GoalEffect, limit: LoadedRule, bound: LimitEffect) -> Iterator[RuleFinding]:
-    if goal.rule.id and limit.tasks and not limit.tasks <= goal.tasks and goal.tasks != limit.tasks:
+    if not limit.tasks <= goal.tasks:
         return
     empty = (bound.max is not None and bound.max <= g.from_ < g.to) or (
         bound.min is not None and bound.min >= g.from_ > g.to
