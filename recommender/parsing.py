@@ -1,4 +1,7 @@
-"""TOML and JSON from outside to plain data, counted before they are parsed: a small file can be made to cost much."""
+"""TOML and JSON from outside to plain data, counted before they are parsed: a small file can be made to cost much.
+
+Back to TOML: `toml_scalar`.
+"""
 
 from __future__ import annotations
 
@@ -152,3 +155,13 @@ def _count(tokens: str, text: str, file: str, error: type[InputError], most_valu
 def _too_deep(file: str, error: type[InputError], key: str = "") -> InputError:
     where = shorten(key) if key else None
     return error("cannot be read: nested too deep", file=file, key=where, expected=f"at most {MOST_LEVELS} levels")
+
+
+def toml_scalar(value: str | bool | float) -> str:
+    r"""A text, flag or number as TOML; what is not ASCII stays readable.
+
+    >>> toml_scalar('12" slicer \x7f'), toml_scalar(True), toml_scalar(0.5)
+    ('"12\\" slicer \\u007f"', 'true', '0.5')
+    """
+    # JSON writes them as TOML does, but for one character that TOML does not take as it is.
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -10,6 +9,7 @@ from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.models.brief_fields import BRIEF_FIELDS
 from recommender.packs.located import parse_toml, validated
+from recommender.parsing import toml_scalar
 from recommender.text import shorten
 
 MAX_BRIEF_BYTES = 64_000
@@ -119,5 +119,4 @@ def brief_toml(brief: Brief) -> str:
 def _toml_value(value: Any) -> str:
     if isinstance(value, (tuple, list)):
         return "[" + ", ".join(_toml_value(item) for item in value) + "]"
-    # JSON writes text, numbers and flags as TOML does; what is not ASCII stays readable.
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
+    return toml_scalar(value)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
+
+from recommender.parsing import toml_scalar
 
 WIDTH = 120
 
@@ -69,13 +70,9 @@ def _value(value: Any, indent: str, column: int) -> str:
         if column + len(in_line) + 4 > WIDTH:  # a table stands in one line, the lists in it need not
             in_line = ", ".join(f"{_key(key)} = {_value(item, indent, WIDTH)}" for key, item in value.items())
         return f"{{ {in_line} }}" if in_line else "{}"
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")
-    return str(value)
+    return toml_scalar(value) if isinstance(value, bool | str) else str(value)  # numbers as they were written
 
 
 def _key(key: str) -> str:
     plain = bool(key) and all(char.isascii() and (char.isalnum() or char in "-_") for char in key)
-    return key if plain else json.dumps(key, ensure_ascii=False)
+    return key if plain else toml_scalar(key)
