@@ -53,6 +53,18 @@ def edge_retention_mm(hrc: Scalars, included_deg: npt.ArrayLike, carbides: Mappi
     return np.asarray(np.where((included >= low - 1e-9) & (included <= high + 1e-9) & (card > 0), card, np.nan))
 
 
+def held_retention_mm(hrc: Scalars, included_deg: npt.ArrayLike, carbides: Mapping[str, Scalars]) -> Array:
+    """`edge_retention_mm`, beyond TESTED_INCLUDED_DEG held at that end, mm; arguments broadcast.
+
+    A finer edge lasts at least so long, a steeper one at most. NaN where nothing is left. Raises KeyError as there.
+    Source: as there; that it is held is an estimate.
+
+    >>> bool(held_retention_mm(64, 60.0, {"CrC": 15}) == edge_retention_mm(64, 50.0, {"CrC": 15}))
+    True
+    """
+    return edge_retention_mm(hrc, np.clip(included_deg, *TESTED_INCLUDED_DEG), carbides)
+
+
 def retention_is_told(hrc: Scalars, carbides: Mapping[str, Scalars]) -> Any:
     """Whether the regression may speak of a steel, a flag or (n,): at least LEAST_TESTED_MM, mm, at TESTED_AT_DEG.
 

@@ -89,8 +89,7 @@ def _retention(sections: Sections, context: Context) -> Array | None:
     steel = context.steel
     if not np.any(wear.retention_is_told(steel.hardness_hrc, steel.carbides)):
         return None
-    included = np.clip(np.degrees(sections.apex_included_rad), *wear.TESTED_INCLUDED_DEG)
-    return wear.edge_retention_mm(steel.hardness_hrc, included, steel.carbides)
+    return wear.held_retention_mm(steel.hardness_hrc, np.degrees(sections.apex_included_rad), steel.carbides)
 
 
 def _heated(sections: Sections) -> Array:

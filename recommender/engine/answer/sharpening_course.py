@@ -126,9 +126,8 @@ def _hours_between(outline: Outline, context: Context, touched_up: bool) -> mech
     if not context.sharpening.able:
         return None
     steel = context.steel
-    # Outside the tested angles an edge lasts, by estimate, as at their end.
-    included = np.clip(np.degrees(_included_rad(outline)), *wear.TESTED_INCLUDED_DEG)
-    retention = float(np.nan_to_num(wear.edge_retention_mm(steel.hardness_hrc, included, steel.carbides))[0])
+    included = np.degrees(_included_rad(outline))
+    retention = float(np.nan_to_num(wear.held_retention_mm(steel.hardness_hrc, included, steel.carbides))[0])
     return mechanics.hours_between_sharpenings(retention, float(context.sharpening.apex_radius_mm), touched_up)
 
 
