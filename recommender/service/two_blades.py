@@ -35,7 +35,7 @@ def two_blades(briefs: Briefs, brief: Brief, file: str = "brief") -> Answer:
 
     Raises InputError for a brief of one task, or one that makes no sense.
     """
-    whole = briefs.recommend(brief, file, flips=False)
+    whole = next(briefs.answers(brief, file))  # how sure it is does not matter here
     first, second = split(brief, whole)
     answered = briefs.recommend(second, file, flips=False)
     return briefs.recommend(first, file, flips=False).model_copy(update={"second_blade": answered})

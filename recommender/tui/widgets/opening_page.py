@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from string import ascii_letters
-from typing import ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.message import Message
@@ -56,8 +54,6 @@ class _Answers(OptionList):
 
 class OpeningPage(Vertical):
     """The questions one after the other."""
-
-    BINDINGS: ClassVar[list[BindingType]] = []
 
     def __init__(self, questions: Sequence[OpeningQuestion]) -> None:
         super().__init__(id="opening")
