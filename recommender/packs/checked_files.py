@@ -20,6 +20,7 @@ import pydantic
 from recommender import __version__, errors, parsing, text
 from recommender.cached_json import read_cached, write_cached
 from recommender.errors import PackError
+from recommender.files import FilesDigest
 from recommender.folders import user_folder
 from recommender.models import brief
 from recommender.models.knowledge import written_rule
@@ -31,7 +32,6 @@ from recommender.packs.written_rules import rule_files
 FOLDER = "checked-packs"
 Check = Callable[[dict[str, Any], str], tuple[Any, list[PackError]]]
 """TOML data and the name of its file -> the models in it, and what is wrong."""
-DIGITS = 12
 MOST_KEPT = 16
 """Packs, each of one place and of one version of this program; beyond that the oldest go."""
 MOST_BYTES = 1_000_000
@@ -45,14 +45,12 @@ class CheckedFiles:
         self._file = kept_file(pack)
         self._before = read_cached(self._file)
         self._now: dict[str, Any] = {}
-        self._seen = hashlib.sha256()
+        self._seen = FilesDigest()
         self._bytes = 0
 
     def read(self, kind: str, check: Check, raw: bytes, file: str) -> tuple[Any, list[PackError]]:
         """What a file of a kind holds as far as it can be read, and every problem of the rest."""
-        content = hashlib.sha256(raw).hexdigest()
-        self._seen.update(f"{file.partition('/')[2]} {content}\n".encode("utf-8", "surrogateescape"))
-        key = f"{kind} {content}"
+        key = f"{kind} {self._seen.add(file.partition('/')[2], raw)}"
         data = self._before.get(key)
         found = _rebuilt(data) if data is not None else None
         if found is None:
@@ -73,7 +71,7 @@ class CheckedFiles:
     @property
     def digest(self) -> str:
         """The first digits of a SHA-256 over names and contents of the files read, wherever the pack lies."""
-        return self._seen.hexdigest()[:DIGITS]
+        return str(self._seen)
 
     def keep(self) -> None:
         """Keep what has been checked, if it is not what was kept; where that cannot be, so be it."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import functools
-import hashlib
 from pathlib import Path
 from typing import Any
 
-DIGITS = 12
+from recommender.files import FilesDigest
+
 MOST_FILES = 2_000
 MOST_BYTES = 50_000_000
 """Of a plug-in's package; a larger one has no digest."""
@@ -33,10 +33,9 @@ def _of_files(file: str) -> str:
             files = sorted(p for p in folder.rglob("*") if p.is_file() and "__pycache__" not in p.parts)
         if len(files) > MOST_FILES or sum(p.stat().st_size for p in files) > MOST_BYTES:
             return ""
-        found = hashlib.sha256()
+        found = FilesDigest()
         for each in files:
-            content = hashlib.sha256(each.read_bytes()).hexdigest()
-            found.update(f"{each.relative_to(folder).as_posix()} {content}\n".encode("utf-8", "surrogateescape"))
-        return found.hexdigest()[:DIGITS]
+            found.add(each.relative_to(folder).as_posix(), each.read_bytes())
+        return str(found)
     except OSError:
         return ""

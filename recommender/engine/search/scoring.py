@@ -31,7 +31,7 @@ BROKEN_POINTS = 1000.0
 FORBIDS_FROM_SHARE = 0.5
 """Of the work: a limit that so much of it fails shuts out."""
 COST_AT_HALF = 30.0
-"""Points that failing half of the work altogether costs: half a point for one percent, so that no share is a cliff."""
+"""Points that failing half of the work altogether costs: 0.6 for one percent, so that no share is a cliff."""
 
 
 @dataclass(frozen=True)
