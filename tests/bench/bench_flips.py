@@ -46,7 +46,7 @@ def main(every: int, names: list[str]) -> None:
             changed = Case(changes[i].resolved, case.knowledge, case.registry)
             full = {b.grind.item.id: b.points for b in bests_of(surveyed(changed), changed)}
             if not np.isfinite(quick[i, ids.index(winner)]):
-                quick[i, ids.index(winner)] = searched(bests[0], changed)
+                quick[i, ids.index(winner)] = searched(bests[0].grind, changed)
             row = np.array([full.get(name, -np.inf) for name in ids])
             verdicts = []
             leads = []

@@ -20,7 +20,8 @@ from recommender.engine.sensitivity.brief_batch import BriefBatch, Index
 from recommender.engine.sensitivity.perturbations import PERTURBATION_KINDS, perturbations
 from recommender.geometry.arcs import Array
 from recommender.models.answer.proposal import FLIP_KINDS, Flip, Tried
-from recommender.plugin.api import Designs
+from recommender.plugin.api import Designs, Grind
+from recommender.plugin.guard import Registered
 
 FLIP_POINTS = 0.5
 """Closer than this the quick search cannot tell which of two grinds leads: the change is said to hold."""
@@ -31,6 +32,8 @@ SPREAD = 24
 NEAR_POINTS = 4.0
 """Grinds this close to the top under a change are walked uphill."""
 CLIMBS = 4
+MOST_KNOBS = 6
+"""Over a grind of more of them few designs are spread too thinly: it is searched in full where it may be the best."""
 SEARCHED = 2000
 """Designs tried of the proposed grind before it is said to be shut out under a change."""
 WORTH_POINTS = 0.02
@@ -81,8 +84,11 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
             seems_beaten = points[i].max() > points[i, ours] + FLIP_POINTS
             far = points[i, ours] < bests[0].points - LOST_POINTS  # few were kept that fit: they tell too little
             if not known and (not np.isfinite(points[i, ours]) or (seems_beaten and far)):
-                found_of_ours = searched(bests[0], Case(change.resolved, case.knowledge, case.registry))
-                points[i, ours] = max(points[i, ours], found_of_ours)
+                changed = Case(change.resolved, case.knowledge, case.registry)
+                near = points[i] > points[i].max() - 2 * NEAR_POINTS
+                for k, grind in enumerate(variants.grinds):
+                    if k == ours or (near[k] and len(grind.item.parameters) > MOST_KNOBS):
+                        points[i, k] = max(points[i, k], searched(grind, changed))
             lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
             if lead <= FLIP_POINTS:
                 continue
@@ -110,12 +116,12 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
     return Counterfactuals(tuple(found), tuple(tried))
 
 
-def searched(best: Best, case: Case) -> float:
+def searched(grind: Registered[Grind], case: Case) -> float:
     """The points of a grind by the engine's own full search under another brief; -inf where nothing passes.
 
     The kept designs may all be shut out where others of the same grind are not.
     """
-    found = bests_of([survey(best.grind, case, SEARCHED)], case)
+    found = bests_of([survey(grind, case, SEARCHED)], case)
     return found[0].points if found else -np.inf
 
 
@@ -163,14 +169,16 @@ def _second_look(top: Top, fields: Sequence[Field], ours: int, points: float, va
     for field in fields:
         k = ids.index(field.grind.item.id)
         lanes = beaten if k == ours else shut_out
-        if len(lanes) and field.measured is not None:
-            batches[k] = _more(field.measured.designs, k, lanes, variants)
+        if len(lanes) and field.measured is not None and field.scores is not None:
+            # Those that break fewest limits, in the order of the sample, which is spread all over: where the gear
+            # sets the angle hardly any of all do.
+            order = np.argsort(field.scores.broken_count, kind="stable")
+            batches[k] = _more(field.measured.designs.taking(order[:SECOND_LOOK]), k, lanes, variants)
     _keep_best(top, {k: batch for k, batch in batches.items() if batch is not None}, variants)
 
 
-def _more(designs: Designs, k: int, changes: Index, variants: BriefBatch) -> tuple[Designs, Index] | None:
+def _more(usual: Designs, k: int, changes: Index, variants: BriefBatch) -> tuple[Designs, Index] | None:
     """SECOND_LOOK designs of a grind under each of some changes, those that a changed workshop makes where it does."""
-    usual = designs.taking(np.linspace(0, len(designs) - 1, min(SECOND_LOOK, len(designs))).astype(int))
     home = variants.case.resolved.workshop
     batches = []
     for i in changes:
