@@ -265,12 +265,8 @@ def _included(order: Order, price: Price, names: Names) -> list[Block]:
     chosen = dict(names.ordered)
     blades = "the blade" if order.pieces == 1 else f"{order.pieces} blades, all alike,"
     tax = next((_plain(line.label) for line in price.lines if line.group == "tax"), None)
-    parts = {
-        "a handle": "Handle" in chosen and f"{_plain(chosen['Handle'])}",
-        "a sheath": "Sheath" in chosen and f"{_plain(chosen['Sheath'])}",
-        "sending it to you": "Sent" in chosen and f"{_plain(chosen['Sent'])}",
-        "tax": tax,
-    }
+    asked = {"a handle": "Handle", "a sheath": "Sheath", "sending it to you": "Sent"}
+    parts = {what: _plain(chosen[name]) if name in chosen else None for what, name in asked.items()} | {"tax": tax}
     made = f"{blades} of the steel named, ground, hardened, finished and sharpened"
     has = "; ".join([made, *(words for words in parts.values() if words)])
     lacks = "; ".join([*(what for what, words in parts.items() if not words), "anything else that is not named here"])
