@@ -170,7 +170,7 @@ class BriefForm(Rows):
         self.add_up()
         for row in self.query(FieldRow):
             if row.field.key == focused:
-                row.focus()
+                self.screen.set_focus(row)  # at once: until its turn came keys would go elsewhere
 
     def on_mount(self) -> None:
         """Shares add up from the start, and the form is shown from its first line."""
