@@ -21,6 +21,7 @@ _SHIFTED = re.compile(r"when\.all\.(\d+)(.*)")
 def cross_problems(knowledge: Knowledge, known: dict[str, Fact]) -> Iterator[PackError]:
     """Everything that does not fit together, tables first."""
     yield from table_problems(knowledge)
+    yield from _essential_problems(knowledge, known)
     words = everyday_words(knowledge)
     for loaded in knowledge.rules.values():
         yield from rule_problems(loaded, known, words)
@@ -44,6 +45,13 @@ def table_problems(knowledge: Knowledge) -> Iterator[PackError]:
             yield from name_problems(pack.defaults.task, knowledge.tasks, file, "defaults.task")
             for gear in pack.defaults.gear:
                 yield from name_problems(gear, knowledge.gear, file, "defaults.gear")
+
+
+def _essential_problems(knowledge: Knowledge, known: Mapping[str, Fact]) -> Iterator[PackError]:
+    metrics = [name.removeprefix("metric.") for name in known if name.startswith("metric.")]
+    for task in knowledge.tasks.values():
+        for k, name in enumerate(task.essentials):
+            yield from name_problems(name, metrics, f"tables/tasks/{task.id}.toml", f"essentials.{k}")
 
 
 def name_problems(name: str, valid: Iterable[str], file: str, key: str) -> Iterator[PackError]:

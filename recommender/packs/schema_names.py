@@ -40,6 +40,8 @@ def with_names(
     ):
         if _has(parts, part, key, "string"):
             parts[part]["properties"][key].update(names)
+    if _has(parts, "", "essentials", "array"):
+        schema["properties"]["essentials"]["items"].update(_enum(metrics))
     for part in (parts[name] for name in parts if name.startswith("Written")):
         part["properties"]["tasks"]["items"].update(tasks)
     if "Comparison" in parts:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from recommender.errors import InputError
-from recommender.models.answer.proposal import POOR_FIT, Answer
+from recommender.models.answer.proposal import Answer
 from recommender.models.brief import BladeBrief, Brief, Wishes
 from recommender.service.briefs import Briefs
 
@@ -17,7 +17,7 @@ def split(brief: Brief, answer: Answer) -> tuple[Brief, Brief]:
     fits = answer.task_fit
     if len(fits) < 2:
         raise InputError("one task takes one blade", key="tasks", expected="two tasks or more")
-    poor = {task for task, fit in fits.items() if fit < POOR_FIT}
+    poor = set(answer.served_poorly)
     if not poor or len(poor) == len(fits):
         poor = {min(fits, key=lambda task: fits[task])}
     shares = answer.brief.tasks

@@ -69,6 +69,7 @@ DEFECTS = [
     (ROWS, 'metric = "stiffness"', 'metric = "stiffness"\nfrom = 1.0', None, None),
     (ROWS, 'metric = "stiffness"', 'metric = "stiffness"\ntasks = ["prying"]', None, None),
     ("tables/tasks/prying.toml", 'material = "', 'material = "x-', "material", "corrugated-cardboard"),
+    ("tables/tasks/prying.toml", '"pry_margin"', '"pry_margine"', "essentials.0", "pry_margin"),
     ("tables/tasks/prying.toml", "thickest_edge_mm", "thickest_edge", "thickest_edge", "thickest_edge_mm"),
     ("tables/gear/strop.toml", "likely = 0.5", "likely = 5.0", "apex_radius_um", None),
     ("tables/steels/1084.toml", "usual_hrc = 60", "usual_hrc = 80", "hardness", None),

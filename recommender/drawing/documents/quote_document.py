@@ -15,7 +15,7 @@ from recommender.drawing.text.answer.parameters_text import parameter_rows
 from recommender.drawing.text.answer.summary_text import main_reasons, not_for, summary, unwise_words
 from recommender.drawing.text.answer.words_text import for_audience
 from recommender.drawing.text.workshop.price_text import money
-from recommender.models.answer.proposal import POOR_FIT, Answer, Proposal, Words
+from recommender.models.answer.proposal import Answer, Proposal, Words
 from recommender.models.answer.sharpening_life import Life
 from recommender.models.answer.summary import Named
 from recommender.models.workshop.document import Block, Bullets, Document, Heading, Paragraph, Picture, Table
@@ -180,7 +180,8 @@ def _reservations(answer: Answer, names: Names) -> list[Block]:
 
 
 def _served_poorly(answer: Answer, names: Names) -> list[Block]:
-    poor = [_plain(label) for label, fit in zip(names.tasks, answer.task_fit.values(), strict=True) if fit < POOR_FIT]
+    labels = dict(zip(answer.verdicts, names.tasks, strict=True))
+    poor = [_plain(labels[task]) for task in answer.served_poorly]
     if not poor:
         return []
     if len(names.tasks) == 1:

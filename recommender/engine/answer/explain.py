@@ -13,7 +13,7 @@ from recommender.engine.intake.resolve import Resolved
 from recommender.engine.search.blade_form import BladeForm, Chosen
 from recommender.engine.search.candidate_facts import CandidateFacts
 from recommender.engine.search.ranking import Best, Field
-from recommender.engine.search.scoring import LimitScore, Scores
+from recommender.engine.search.scoring import LimitScore, Scores, own_goals
 from recommender.models.answer.proposal import (
     DESIGN_KEYS,
     EQUAL_POINTS,
@@ -29,6 +29,7 @@ from recommender.models.answer.proposal import (
     ShutOut,
     Words,
 )
+from recommender.models.answer.served import AS_GOOD_AS_MET, Served, verdict
 from recommender.models.knowledge.rule import (
     MOST_SHORT,
     CautionEffect,
@@ -182,17 +183,33 @@ def form(chosen: Chosen, registry: Registry) -> Form:
     )
 
 
-def task_fit(best: Best, resolved: Resolved) -> dict[str, float]:
-    """How well each task is served, 0..1: half by all goals that name it, sum(w g)/sum(w), half by the heaviest."""
+def served(best: Best, case: Case) -> dict[str, Served]:
+    """How well each task is served by what its own goals ask, its share of the work apart."""
     out = {}
-    for task in sorted(resolved.task_ids):
-        goals = [g for g in best.scores.goals if task in g.rule.tasks]
-        weight = sum(float(g.weight[0]) for g in goals)
-        if weight > 0:
-            every = sum(float(g.weight[0] * g.reached[0]) for g in goals) / weight
-            main = max(goals, key=lambda g: float(g.weight[0]))
-            out[task] = round((every + float(main.reached[0])) / 2, 3)
+    for task in sorted(case.resolved.task_ids):
+        goals = own_goals(best.measured, case.rules, task)
+        weight = sum(float(goal.weight[0]) for goal in goals)
+        if weight <= 0:
+            continue
+        met = sum(float(goal.weight[0] * goal.reached[0]) for goal in goals) / weight
+        essentials = case.knowledge.tasks[task].essentials
+        needed = [
+            (goal.rule.rule.title, float(goal.reached[0]))
+            for goal in goals
+            if isinstance(goal.rule.rule.effect, GoalEffect) and goal.rule.rule.effect.metric in essentials
+        ]
+        out[task] = verdict(max(met, 0.0), needed, _failed(best.scores, task))
     return out
+
+
+def _failed(scores: Scores, task: str) -> list[str]:
+    """Demands of a task that one blade fails, by title."""
+    failed = []
+    for limit in scores.limits:
+        share = float(scores.shares[task][0])
+        if share > 0 and task in limit.short and 1 - float(limit.short[task][0]) / share < AS_GOOD_AS_MET:
+            failed.append(limit.rule.rule.title)
+    return failed
 
 
 def words(
@@ -229,10 +246,6 @@ def _unguarded(gone: Overruled) -> Words:
         specific=True,
         short=f"Pack {gone.by} switches off a rule that guards people: {gone.id}."[:MOST_SHORT],
     )
-
-
-AS_GOOD_AS_MET = 0.95
-"""Of a demand: what the numbers cannot tell from all of it."""
 
 
 def costs(scores: Scores, case: Case) -> list[Cost]:

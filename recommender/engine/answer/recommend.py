@@ -96,6 +96,7 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> tuple[Chosen 
     found = {b.grind.item.id for b in bests}
     form, blade, shop = _formed(winner, case)
     costs = explain.costs(winner.scores, case)
+    served = explain.served(winner, case)
     return form, {
         "costs": costs,
         "proposal": explain.proposal(winner, resolved, form.form if form else None),
@@ -115,7 +116,8 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> tuple[Chosen 
         "blade": blade,
         "shop": shop,
         "form": None if form is None else explain.form(form, registry),
-        "task_fit": explain.task_fit(winner, resolved),
+        "served": served,
+        "task_fit": {task: each.met for task, each in served.items()},
     }
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from recommender.engine.answer.explain import proposal, task_fit
+from recommender.engine.answer.explain import proposal, served
 from recommender.engine.answer.recommend import surveyed
 from recommender.engine.intake.case import Case
 from recommender.engine.search.candidates import LINE_SHARE, can_be_made, complete_designs, fixed_columns
@@ -18,7 +18,8 @@ from recommender.engine.search.scoring import score
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import faces_at
-from recommender.models.answer.proposal import GOOD_FIT, POOR_FIT, Proposal
+from recommender.models.answer.proposal import Proposal
+from recommender.models.answer.served import Served, verdict
 from recommender.plugin.api import Designs, Grind, Workshop
 from recommender.plugin.guard import Registered
 
@@ -34,19 +35,22 @@ _EDGES = np.arange(0.1, 1.55, 0.05)
 
 @dataclass(frozen=True)
 class Suit:
-    """How a blade serves one task: `fit` 0..1 as in an answer, and the limits it breaks there, by title."""
+    """How a blade serves one task: as in an answer, and the limits it breaks there, by title."""
 
     task: str
     label: str
-    fit: float
+    served: Served
     breaks: tuple[str, ...]
 
     @property
+    def fit(self) -> float:
+        """How much of what the task asks is met, 0..1."""
+        return self.served.met
+
+    @property
     def verdict(self) -> str:
-        """well, fairly or badly."""
-        if self.breaks or self.fit < POOR_FIT:
-            return "badly"
-        return "well" if self.fit >= GOOD_FIT else "fairly"
+        """well, fairly or poorly."""
+        return "poorly" if self.breaks else self.served.verdict
 
 
 @dataclass(frozen=True)
@@ -82,9 +86,9 @@ def suits(
         best = _as_it_is(case, grind, designs)
         if best is None:
             continue
-        fit = task_fit(best, case.resolved).get(task, 0.0)
-        out.append(Suit(task, case.knowledge.tasks[task].label, fit, _broken(best)))
-    return sorted(out, key=lambda s: (bool(s.breaks), -s.fit))
+        of_task = served(best, case).get(task, verdict(0.0))
+        out.append(Suit(task, case.knowledge.tasks[task].label, of_task, _broken(best)))
+    return sorted(out, key=lambda s: (s.verdict == "poorly", bool(s.breaks), -s.fit))
 
 
 def _as_it_is(case: Case, grind: Registered[Grind], designs: Designs) -> Best | None:

@@ -168,6 +168,12 @@ def score(measured: Measured, rules: Rulebook, weights: Mapping[str, Array] | No
     return Scores(goals, leans, limits, n, shares)
 
 
+def own_goals(measured: Measured, rules: Rulebook, task: str) -> list[GoalScore]:
+    """What the goals of one task say, as though it were all of the work: its share moves none of it."""
+    own = (r for r in rules.goals if task in r.tasks)
+    return [goal for r in own if (goal := _goal(r, measured, rules, None, frozenset({task})))]
+
+
 def _mask(loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any]) -> npt.NDArray[np.bool_]:
     return fires(loaded.rule.when, CandidateFacts(shared, measured, loaded.tasks))
 
@@ -177,20 +183,23 @@ def _goal(
     measured: Measured,
     rules: Rulebook,
     weights: Mapping[str, Array] | None,
+    alone: frozenset[str] = frozenset(),
 ) -> GoalScore | None:
+    """A goal over candidates; `alone`: the task that it is asked of as though there were no other."""
     effect = loaded.rule.effect
     assert isinstance(effect, GoalEffect)
     mask = _mask(loaded, measured, rules.facts)
     if not mask.any():
         return None
-    tasks = loaded.tasks
+    tasks = alone or loaded.tasks
     value = measured.metric(effect.metric, tasks)
     if value is None:
         return None
     # What is NaN (it does not get there) wins nothing: `fmax` takes the number.
     reached = np.minimum(np.fmax((value - effect.from_) / (effect.to - effect.from_), 0.0), 1.0)
     applies = measured.applies(effect.metric, tasks)
-    weight = np.broadcast_to(mask * effect.weight * _share(loaded, measured) * applies, value.shape)
+    share = 1.0 if alone else _share(loaded, measured)
+    weight = np.broadcast_to(mask * effect.weight * share * applies, value.shape)
     if weights is not None:
         weight = weight * weights[loaded.rule.id]
     return GoalScore(loaded, value, reached, weight)

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from recommender.models.answer.design_keys import DESIGN_KEYS as DESIGN_KEYS
 from recommender.models.answer.design_keys import Side
+from recommender.models.answer.served import Served, verdict
 from recommender.models.answer.summary import Summary
 from recommender.models.base import Basis, Model
 from recommender.models.brief import Brief
@@ -16,10 +17,6 @@ from recommender.models.brief import Brief
 SCHEMA: Literal["bevelwright.proposal/1"] = "bevelwright.proposal/1"
 EQUAL_POINTS = 0.5
 """Points below which two blades count as equal."""
-GOOD_FIT, POOR_FIT = 0.7, 0.45
-"""A task served more than this is served well, less than that poorly (`Answer.task_fit`)."""
-
-
 CARRIES_SHARE = 0.4
 """A reason that brings less of what it could bring is told among those that fall short."""
 
@@ -452,6 +449,8 @@ class Answer(Model):
     form: Form | None = None
     task_fit: dict[str, float] = Field(default_factory=dict)
     """Task -> how much of what its goals ask the proposal reaches, 0..1."""
+    served: dict[str, Served] = Field(default_factory=dict)
+    """Task -> the same with a verdict and what it is for; see `verdicts` for what was stored without."""
     confidence: Confidence | None = None
     flips: tuple[Flip, ...] = ()
     """What would make another grind the answer, the nearest first within each kind."""
@@ -464,6 +463,16 @@ class Answer(Model):
     second_blade: Answer | None = None
     """The answer for what this blade is not for, where two blades were asked for."""
     provenance: Provenance
+
+    @property
+    def verdicts(self) -> dict[str, Served]:
+        """Task -> how it is served; of an answer stored before there were verdicts, by `task_fit` alone."""
+        return self.served or {task: verdict(fit) for task, fit in self.task_fit.items()}
+
+    @property
+    def served_poorly(self) -> list[str]:
+        """Tasks that the proposal serves poorly."""
+        return [task for task, served in self.verdicts.items() if served.verdict == "poorly"]
 
     def as_json(self) -> dict[str, Any]:
         """The object as JSON data, `schema` first."""

@@ -47,6 +47,8 @@ class Task(Model):
     """Where it stands in lists to choose from: what most people ask for comes first; among equals by label."""
     words: tuple[Text, ...] = ()
     """Everyday words that people type for it."""
+    essentials: tuple[Id, ...] = ()
+    """Metrics of what it cannot do without: where a goal on one is not met, no other makes up for it."""
     material: Id
     cut_depth_mm: Quantity | None = None
     """Depth to which the blade sinks into the material; absent where nothing is cut."""

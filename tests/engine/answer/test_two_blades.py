@@ -33,7 +33,11 @@ def test_what_is_served_poorly_goes_to_the_second_blade_with_open_sizes(service:
 
     def parted(**fits: float) -> tuple[set[str], set[str]]:
         answer = whole.model_copy(
-            update={"task_fit": {name.replace("_", "-"): fit for name, fit in fits.items()}, "brief": brief}
+            update={
+                "served": {},
+                "task_fit": {name.replace("_", "-"): fit for name, fit in fits.items()},
+                "brief": brief,
+            }
         )
         first, second = split(brief, answer)
         assert first.blade.length_mm == 180

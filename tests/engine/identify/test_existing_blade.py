@@ -55,8 +55,8 @@ def test_a_kitchen_knife_suits_the_kitchen_and_no_lever(in_hand: Measured) -> No
     suited, _ = in_hand(("tasks.food-prep=1", "wishes.grind=full-flat"))
     by_task = {s.task: s for s in suited}
     assert by_task["food-prep"].verdict == "well"
-    assert by_task["prying"].verdict == "badly"
-    assert by_task["wood-splitting"].verdict == "badly"
+    assert by_task["prying"].verdict == "poorly"
+    assert by_task["wood-splitting"].verdict == "poorly"
     assert by_task["prying"].breaks or by_task["prying"].fit < 0.45
 
 
@@ -64,8 +64,8 @@ def test_a_chopper_does_not_fillet(in_hand: Measured) -> None:
     suited, _ = in_hand(("tasks.heavy-chopping=1", "wishes.grind=saber-flat"))
     by_task = {s.task: s for s in suited}
     assert by_task["heavy-chopping"].verdict in ("well", "fairly")
-    assert by_task["fish-filleting"].verdict == "badly"
-    assert [s.verdict == "badly" for s in suited] == sorted(s.verdict == "badly" for s in suited)
+    assert by_task["fish-filleting"].verdict == "poorly"
+    assert [s.verdict == "poorly" for s in suited] == sorted(s.verdict == "poorly" for s in suited)
 
 
 def test_a_blade_made_for_the_task_gains_little(in_hand: Measured) -> None:

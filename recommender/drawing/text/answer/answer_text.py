@@ -16,8 +16,6 @@ from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import (
     CARRIES_SHARE,
-    GOOD_FIT,
-    POOR_FIT,
     Alternative,
     Answer,
     Confidence,
@@ -25,6 +23,7 @@ from recommender.models.answer.proposal import (
     Reason,
     ShutOut,
 )
+from recommender.models.answer.served import Served
 from recommender.text import capital, clean, plural
 from recommender.units import Unit, show
 
@@ -194,8 +193,8 @@ def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> Non
     )
     page.row("tip and spine", form_words(p, lengths))
     page.row("steel", steel_words(answer))
-    fit = ", ".join(f"{task} {_fit(share)}" for task, share in answer.task_fit.items())
-    page.row("serves", f"{fit} of what the task asks")
+    fit = "; ".join(f"{task} {served_words(each)}" for task, each in answer.verdicts.items())
+    page.row("serves", f"{fit}")
     if answer.summary is None and answer.confidence is not None and answer.alternatives:
         page.row("how sure", _sure_in_short(answer, answer.confidence))
 
@@ -214,9 +213,10 @@ def steel_words(answer: Answer) -> str:
     return f"{(steel.grade or '').upper()} at {steel.hardness_hrc:g} HRC{chosen}"
 
 
-def _fit(share: float) -> str:
-    word = "well" if share >= GOOD_FIT else "poorly" if share < POOR_FIT else "fairly"
-    return f"{100 * share:.0f} % ({word})"
+def served_words(served: Served) -> str:
+    """How a task is served: the word first, how much of what it asks, and what it falls short of."""
+    short = f", short of “{'” and “'.join(served.short_of)}”" if served.short_of else ""
+    return f"{served.verdict} ({100 * served.met:.0f} % of what it asks{short})"
 
 
 def _sure_in_short(answer: Answer, sure: Confidence) -> str:

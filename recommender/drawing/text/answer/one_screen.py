@@ -7,7 +7,7 @@ from recommender.drawing.text.answer.answer_text import answer_parts, grind_line
 from recommender.drawing.text.answer.firmness_text import flips_in_short
 from recommender.drawing.text.answer.parameters_text import micro_bevel_words, parameter_rows
 from recommender.drawing.text.answer.section_text import whole_lines
-from recommender.drawing.text.answer.summary_text import main_reasons, poor_words, sentences, summary
+from recommender.drawing.text.answer.summary_text import main_reasons, sentences, summary
 from recommender.drawing.text.answer.words_text import Audience, for_audience
 from recommender.drawing.text.text_page import TextPage
 from recommender.geometry.outline import Outline
@@ -120,7 +120,7 @@ class _Screen:
         if others:
             page.line(f"  and {plural(len(others), 'caution')} on workshop and upkeep: --care")
         page.gap()
-        if len(self.answer.task_fit) > 1 and poor_words(self.answer):
+        if len(self.answer.verdicts) > 1 and self.answer.served_poorly:
             page.line("Two blades instead: --two.")
         page.line(_READ_ON)
         if self.answer.provenance.failed:

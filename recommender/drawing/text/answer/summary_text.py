@@ -6,7 +6,8 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.parameters_text import micro_bevel_words
 from recommender.drawing.text.answer.words_text import Audience
 from recommender.drawing.text.text_page import TextPage
-from recommender.models.answer.proposal import EQUAL_POINTS, POOR_FIT, Alternative, Answer, Lost, Proposal, Reason
+from recommender.models.answer.proposal import EQUAL_POINTS, Alternative, Answer, Lost, Proposal, Reason
+from recommender.models.answer.served import AS_GOOD_AS_MET
 from recommender.models.answer.summary import Named, Summary
 from recommender.text import capital
 from recommender.units import INCH_MM, Unit, show
@@ -65,8 +66,9 @@ def two_blades_text(first: Answer, audience: Audience, width: int, inches: bool)
 
 def poor_words(answer: Answer) -> str:
     """What a reader has to know before the recommendation: some task is served poorly; else ""."""
-    poor = [task for task, fit in answer.task_fit.items() if fit < POOR_FIT]
-    if poor and len(answer.task_fit) > 1:
+    told = {cost.task for cost in answer.costs if cost.met < AS_GOOD_AS_MET}
+    poor = [task for task in answer.served_poorly if task not in told]
+    if poor and len(answer.verdicts) > 1:
         return f"No single blade does all of this well: poor at {' and '.join(poor)}. Consider two blades."
     return "Mind: within what this brief fixes, no blade does this well." if poor else ""
 

@@ -57,8 +57,9 @@ def in_hand_text(suited: Sequence[Suit], regrinds: Regrinds | None, *, width: in
         if listed:
             page.row(verdict, ", ".join(listed), 8)
     reasons: dict[str, list[str]] = {}
-    for s in (s for s in suited if s.verdict == "badly"):
-        reasons.setdefault(f"breaks “{s.breaks[0]}”" if s.breaks else "", []).append(
+    for s in (s for s in suited if s.verdict == "poorly"):
+        short = f"short of “{s.served.short_of[0]}”" if s.served.short_of else ""
+        reasons.setdefault(f"breaks “{s.breaks[0]}”" if s.breaks else short, []).append(
             s.label if s.breaks else f"{s.label} {100 * s.fit:.0f} %"
         )
     for k, (why, labels) in enumerate(reasons.items()):
