@@ -15,6 +15,7 @@ from recommender.models.base import Model
 from recommender.models.brief import HEIGHT_MM, Brief, Skill
 from recommender.models.knowledge.tables import Gear, Steel
 from recommender.packs.facts import BRIEF
+from recommender.packs.facts.usual_stock import usual_stock_mm
 from recommender.packs.knowledge import Defaults, Knowledge
 from recommender.plugin.api import (
     Context,
@@ -349,9 +350,7 @@ def _half(value: float) -> float:
 
 
 def _stock_range(tasks: tuple[TaskLoad, ...]) -> tuple[float, float]:
-    """Share-weighted envelope: a blade for two tasks is a compromise between their bars."""
-    low = sum(float(t.share) * t.task.envelope.stock_thickness_mm.low for t in tasks)
-    high = sum(float(t.share) * t.task.envelope.stock_thickness_mm.high for t in tasks)
+    low, high = usual_stock_mm(tasks)
     return _half(low), max(_half(high), _half(low))
 
 

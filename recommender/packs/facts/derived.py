@@ -13,6 +13,7 @@ from recommender.models.knowledge.tables import Corrosion, Gear, Steel, Toughnes
 from recommender.packs.condition_boxes import Formula, Numbers
 from recommender.packs.facts.fact import NO_LESS_THAN_0, Fact, Follows, HoldsWhere
 from recommender.packs.facts.reading import Blades, WholeBrief
+from recommender.packs.facts.usual_stock import usual_stock_mm
 from recommender.packs.knowledge import Knowledge
 
 
@@ -62,11 +63,19 @@ def _angle_off_gear_deg(blades: Blades) -> Any:
     return None if fixed is None else np.abs(blades.designs["edge_angle_per_side_deg"] - fixed)
 
 
+_BARS = tuple(f"blade.stock_thickness_mm={bar}" for bar in (1, 2, 3, 4, 6, 8, 12))
+
+
 def _over_usual_mm(whole: WholeBrief) -> float | None:
     stock = whole.brief.blade.stock_thickness_mm
     if stock is None:
         return None
-    return float(stock - sum(t.share * t.task.envelope.stock_thickness_mm.high for t in whole.tasks))
+    return float(stock - usual_stock_mm(whole.tasks)[1])
+
+
+def _under_usual_mm(whole: WholeBrief) -> float | None:
+    stock = whole.brief.blade.stock_thickness_mm
+    return None if stock is None else float(usual_stock_mm(whole.tasks)[0] - stock)
 
 
 def _strife(whole: WholeBrief) -> float:
@@ -164,7 +173,15 @@ DERIVED = (
         "number",
         from_brief=_over_usual_mm,
         may_be_unknown=True,
-        brought_about_by=tuple(f"blade.stock_thickness_mm={bar}" for bar in (1, 2, 3, 4, 6, 8, 12)),
+        brought_about_by=_BARS,
+    ),
+    Fact(
+        "derived.stock_under_usual_mm",
+        "given stock below the thinnest usual for the tasks, mm",
+        "number",
+        from_brief=_under_usual_mm,
+        may_be_unknown=True,
+        brought_about_by=_BARS,
     ),
     Fact(
         "derived.skill_level",
