@@ -34,6 +34,7 @@ def _in_short(row: SweepRow, answer: Answer) -> Swept:
         runner_up=_runner_up(answer),
         blocked=tuple(shut.reason for shut in answer.blocked),
         cautions=tuple(caution.text for caution in answer.cautions),
+        costs=tuple(answer.costs),
         failed=tuple(answer.provenance.failed),
         plugins_blocked=tuple(answer.provenance.blocked),
     )

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from recommender.engine.answer.explain import proposal, served
+from recommender.engine.answer.explain import costs, proposal, served
 from recommender.engine.answer.recommend import surveyed
 from recommender.engine.intake.case import Case
 from recommender.engine.search.candidates import LINE_SHARE, can_be_made, complete_designs, fixed_columns
@@ -18,7 +18,7 @@ from recommender.engine.search.scoring import score
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import faces_at
-from recommender.models.answer.proposal import Proposal
+from recommender.models.answer.proposal import Cost, Proposal
 from recommender.models.answer.served import Served, verdict
 from recommender.plugin.api import Designs, Grind, Workshop
 from recommender.plugin.guard import Registered
@@ -73,6 +73,8 @@ class Regrinds:
     tasks: dict[str, float]
     points: float
     breaks: tuple[str, ...]
+    costs: tuple[Cost, ...]
+    """Demands of tasks of less than half of the work that the blade fails as it is, and what they cost."""
     options: tuple[Regrind, ...]
 
 
@@ -126,7 +128,8 @@ def regrinds(case_at: Callable[[float], Case], grind: Registered[Grind], designs
                     found[key] = Regrind(shown, back, round(one.points, 2), round(one.points - points, 2))
     shares = {load.task.id: round(float(load.share), 3) for load in now.resolved.tasks}
     options = tuple(sorted(found.values(), key=lambda r: -r.points))
-    return Regrinds(shares, round(points, 2), _broken(best) if best is not None else (), options)
+    failed = () if best is None else tuple(costs(best.scores, now))
+    return Regrinds(shares, round(points, 2), _broken(best) if best is not None else (), failed, options)
 
 
 def _best_inside(field: Field, case: Case, old: Sides, back_mm: float) -> Best | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from recommender.models.answer.proposal import Proposal
+from recommender.models.answer.proposal import Cost, Proposal
 from recommender.models.base import Model
 
 SCHEMA: Literal["bevelwright.sweep/1"] = "bevelwright.sweep/1"
@@ -39,6 +39,8 @@ class Swept(Model):
     blocked: tuple[str, ...] = ()
     """What shuts out every blade."""
     cautions: tuple[str, ...] = ()
+    costs: tuple[Cost, ...] = ()
+    """Demands of tasks that the blade fails."""
     failed: tuple[str, ...] = ()
     """Plug-ins that failed, so that the answer came without them."""
     plugins_blocked: tuple[str, ...] = ()

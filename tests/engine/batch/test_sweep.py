@@ -99,6 +99,16 @@ def test_csv_json_lines_and_single_answers_agree(
     assert good[1]["runner_up"]["points_behind"] == min(a["behind"] for a in others)
 
 
+def test_a_demand_that_fails_has_a_column(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    path = tmp_path / "pries.csv"
+    path.write_text("tasks.food-prep,tasks.prying\n0.85,0.15\n", encoding="utf-8")
+    _, (row,), _ = sweep(capsys, str(path), "--jobs", "1")
+    assert ("prying-bears-moment", "prying") in {(cost["rule"], cost["task"]) for cost in row["costs"]}
+    assert main(["sweep", str(path), "--jobs", "1", "--to", "csv"]) == 0
+    (told,) = csv.DictReader(io.StringIO(capsys.readouterr().out))
+    assert "prying-bears-moment (prying) -" in told["costs"]
+
+
 def test_settings_hold_for_rows_that_do_not_say_otherwise(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     briefs = tmp_path / "b.csv"
     briefs.write_text("tasks.prying,blade.height_mm\n,\n1,33\n", encoding="utf-8")

@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from recommender.drawing.text.measured.existing_blade_text import in_hand_text
 from recommender.engine.answer.sharpening_course import designs_of
 from recommender.engine.identify.existing_blade import Regrinds, Suit
 from recommender.engine.identify.readings import CaliperBlade
@@ -102,3 +103,12 @@ def test_a_regrind_only_takes_steel_off(service: Service, in_hand: Measured) -> 
 def test_without_a_task_the_one_it_serves_best_is_looked_at(in_hand: Measured) -> None:
     suited, regrinds = in_hand(("tasks.heavy-chopping=1", "wishes.grind=saber-flat"))
     assert list(regrinds.tasks) == [suited[0].task]
+
+
+def test_what_a_side_task_asks_and_does_not_get_is_named(in_hand: Measured) -> None:
+    """Prying is a fifth of the work: a kitchen knife is not shut out by it, and whoever measures it is told."""
+    made = ("tasks.food-prep=1", "wishes.grind=full-flat")
+    _, regrinds = in_hand(made, "tasks.food-prep=0.8", "tasks.prying=0.2")
+    assert "The blade bears the prying" in {cost.title for cost in regrinds.costs if cost.task == "prying"}
+    assert not regrinds.breaks
+    assert "Not for prying" in in_hand_text([], regrinds)

@@ -8,6 +8,7 @@ from typing import Any
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.parameters_text import parameter_words
 from recommender.drawing.text.text_page import TextPage
+from recommender.engine.answer.explain import failed_demands
 from recommender.engine.identify.existing_blade import Regrind, Regrinds, Suit
 
 WORTH_POINTS = 2.0
@@ -34,6 +35,7 @@ def in_hand_json(suited: Sequence[Suit] | None, regrinds: Regrinds | None) -> di
             "tasks": regrinds.tasks,
             "points": regrinds.points,
             "breaks": list(regrinds.breaks),
+            "costs": [cost.model_dump(mode="json") for cost in regrinds.costs],
             "options": [
                 {
                     "back_mm": r.back_mm,
@@ -70,6 +72,8 @@ def in_hand_text(suited: Sequence[Suit], regrinds: Regrinds | None, *, width: in
     tasks = ", ".join(regrinds.tasks)
     broken = f", and breaks “{'”, “'.join(regrinds.breaks)}”" if regrinds.breaks else ""
     page.heading(f"What a regrind would bring for {tasks} (it has ~ {regrinds.points:.0f} points now{broken})")
+    for words in failed_demands(regrinds.costs):
+        page.line(str(words.short), "  ", "    ")
     worth = [r for r in regrinds.options if _worth(r, bool(regrinds.breaks))]
     if not worth:
         page.line("Nothing worth the steel: sharpen it and leave the grind alone.", "  ", "    ")

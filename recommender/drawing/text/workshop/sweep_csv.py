@@ -39,6 +39,7 @@ COLUMNS = (
     "blocked",
     "cautions",
     "parameters",
+    "costs",
     "error",
 )
 
@@ -59,6 +60,7 @@ def csv_line(swept: Swept) -> str:
         "confidence": swept.confidence,
         "blocked": "; ".join(swept.blocked),
         "cautions": " ".join(swept.cautions),
+        "costs": "; ".join(f"{cost.rule} ({cost.task}) {cost.points:g}" for cost in swept.costs),
         "error": swept.error,
     }
     if proposal:
