@@ -7,9 +7,10 @@ from pathlib import Path
 import pytest
 
 from recommender.drawing.lengths import Lengths
+from recommender.drawing.text.answer.firmness_text import flips_in_short
 from recommender.drawing.text.answer.one_screen import MOST_LINES, screen_text
 from recommender.drawing.text.answer.summary_text import likely, sentences, summary
-from recommender.models.answer.proposal import EQUAL_POINTS, Answer
+from recommender.models.answer.proposal import EQUAL_POINTS, Answer, Flip
 from recommender.models.brief import Brief
 from recommender.service import Service, read_brief, with_settings
 
@@ -146,3 +147,20 @@ def test_every_caution_that_guards_a_person_has_its_line(service: Service) -> No
 def test_every_grind_and_task_has_words_for_a_shop(service: Service) -> None:
     assert [id_ for id_, stamped in service.registry.grinds.items() if not stamped.item.ground] == []
     assert [id_ for id_, task in service.knowledge.tasks.items() if task.blade_name == "knife"] == []
+
+
+def test_what_cannot_be_ground_without_its_machine_is_no_news(cook: Answer) -> None:
+    """That a shop without a platen grinds nothing flat needs no telling; the page of what-ifs has it all the same."""
+    assert cook.proposal is not None
+    gone = Flip(
+        kind="workshop", words="without a platen", settings=("workshop.platen=false",), amount=None,
+        grind="convex", grind_label="full convex", lead=None,
+    )  # fmt: skip
+    told = Flip(
+        kind="gear", words="with nothing but strop", settings=("owner.gear=strop",), amount=None,
+        grind="chisel", grind_label="chisel", lead=1.5,
+    )  # fmt: skip
+    text = flips_in_short(cook.model_copy(update={"flips": (gone, told)}))
+    assert "platen" not in text
+    assert "with nothing but strop (chisel)" in text
+    assert "Little would" in flips_in_short(cook.model_copy(update={"flips": (gone,)}))

@@ -10,6 +10,7 @@ from recommender import __version__
 from recommender.engine.answer import explain
 from recommender.engine.answer.ablation import limits_that_decide
 from recommender.engine.answer.blade_figures import shop_figures, whole_blade
+from recommender.engine.answer.wished_grind import against_the_wish
 from recommender.engine.intake.case import Case
 from recommender.engine.search.blade_form import Chosen, choose
 from recommender.engine.search.candidates import MOST_OVERSAMPLING, TOTAL, edge_is_wished, fixed_columns
@@ -137,6 +138,7 @@ def _nothing_fits(fields: list[Field], case: Case) -> dict[str, Any]:
         "cautions": explain.words("caution", None, case),
         "blocked": explain.blocked(fields),
         "relaxations": _relaxations(fields, case),
+        "against": against_the_wish(case),
     }
 
 

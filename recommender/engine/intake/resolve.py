@@ -80,6 +80,11 @@ class Resolved:
         return float(self.steel_state.hardness_hrc)
 
     @property
+    def steel_named(self) -> bool:
+        """Whether the brief itself names the steel."""
+        return self.asked.steel.grade is not None
+
+    @property
     def task_ids(self) -> frozenset[str]:
         """Every task of the brief."""
         return frozenset(load.task.id for load in self.tasks)

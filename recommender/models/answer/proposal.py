@@ -392,6 +392,17 @@ class Cost(Model):
     """The pack that the rule is of."""
 
 
+class Objection(Model):
+    """What the trade says against a wished grind, by a rule that leans against it."""
+
+    rule: str = ""
+    title: str = ""
+    text: str = ""
+    points: float = 0.0
+    """Below 0."""
+    pack: str = ""
+
+
 class PluginUsed(Model):
     """A plug-in that took part."""
 
@@ -460,6 +471,8 @@ class Answer(Model):
     """The dimensions of the proposal, the one that must be kept most closely first."""
     blocked: list[ShutOut] = Field(default_factory=list)
     relaxations: list[str] = Field(default_factory=list)
+    against: list[Objection] = Field(default_factory=list)
+    """Where nothing fits: what the trade says against the wished grind besides."""
     second_blade: Answer | None = None
     """The answer for what this blade is not for, where two blades were asked for."""
     provenance: Provenance

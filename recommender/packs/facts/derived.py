@@ -168,6 +168,12 @@ DERIVED = (
         follows=HoldsWhere(_where_only_freehand),
     ),
     Fact(
+        "derived.steel_named",
+        "the brief names the steel",
+        "flag",
+        from_brief=lambda whole: whole.steel_named,
+    ),
+    Fact(
         "derived.stock_over_usual_mm",
         "given stock above the thickest usual for the tasks, mm",
         "number",

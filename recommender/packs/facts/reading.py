@@ -32,6 +32,10 @@ class WholeBrief(Protocol):
         """Tasks whose limits and cautions hold."""
 
     @property
+    def steel_named(self) -> bool:
+        """Whether the brief itself names the steel."""
+
+    @property
     def steel(self) -> Steel:
         """Its table."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from recommender.drawing.text.answer.answer_text import answer_text
 from recommender.errors import InputError
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
@@ -278,3 +279,22 @@ def test_a_wish_is_never_called_best_and_its_cost_is_told(ask) -> None:
 def test_no_limit_decides_against_another_grind_where_one_is_wished(ask) -> None:
     answer = ask("tasks.wood-splitting=1", "wishes.grind=saber-flat")
     assert {d.grind for d in answer.deciding} <= {"saber-flat"}
+
+
+def test_a_refused_grind_is_told_what_the_trade_says_too(service: Service) -> None:
+    """Common practice: no wheel makes a hollow fit for splitting, and who lacks the wheel should not go and buy it."""
+    answer = service.recommend(
+        with_settings(Brief(), ["tasks.wood-splitting=1", "wishes.grind=full-hollow", "workshop.wheels_mm=100"])
+    )
+    assert answer.proposal is None
+    assert "hollow-and-blows" in {reason.rule for reason in answer.against}
+    text = answer_text(answer, None, audience="maker")
+    assert "wheel here is" in text
+    assert "A hollow does not like blows" in text
+
+
+def test_nothing_speaks_against_a_grind_that_suits(service: Service) -> None:
+    wished = ["tasks.food-prep=1", "wishes.grind=full-flat", "workshop.platen=false", "workshop.wheels_mm=50"]
+    answer = service.recommend(with_settings(Brief(), wished))
+    assert answer.proposal is None
+    assert not answer.against

@@ -378,6 +378,10 @@ def _nothing_fits(page: TextPage, answer: Answer) -> None:
     page.heading("What shuts everything out")
     for shut in answer.blocked[:8]:
         page.line(_shut(shut), "  ", "    ")
+    if answer.against:
+        page.heading("What speaks against the wished grind, even where it can be made")
+    for said in answer.against:
+        page.line(f"{said.title}: {said.text} [{rule_name(said.rule, said.pack)}]", "  ", "    ")
 
 
 def _shut(shut: ShutOut) -> str:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from recommender.drawing.lengths import Lengths
+from recommender.drawing.text.answer.summary_text import as_good
 from recommender.drawing.text.text_page import TextPage
 from recommender.models.answer.proposal import FLIP_KINDS, UNGROUND, Answer, Flip, Tolerance, Tried
+from recommender.text import plural
 from recommender.units import Unit
 
 IN_SHORT = 2
@@ -30,9 +32,16 @@ def flips_part(page: TextPage, answer: Answer) -> None:
 
 
 def flips_in_short(answer: Answer) -> str:
-    """The nearest change of each of the first kinds that would make another grind the answer, in one sentence."""
-    first = [next((f for f in answer.flips if f.kind == kind), None) for kind in FLIP_KINDS]
+    """The nearest change of each of the first kinds that would make another grind the answer, in one sentence.
+
+    No news is that a shop without a platen grinds nothing flat, or that of two as good the other comes first.
+    """
+    equal = {other.grind for other in as_good(answer)}
+    news = [f for f in answer.flips if f.grind not in equal and not (f.kind == "workshop" and f.lead is None)]
+    first = [next((f for f in news if f.kind == kind), None) for kind in FLIP_KINDS]
     named = [f"{f.words} ({f.grind_label or 'nothing fits'})" for f in first if f is not None]
+    if not named and answer.flips:
+        return f"Little would make it another grind: {plural(len(answer.flips), 'change')} under --what-if."
     if not named:
         return "No single change that was tried makes another grind the answer."
     more = len(answer.flips) - len(named[:IN_SHORT])
