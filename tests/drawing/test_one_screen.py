@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from recommender.drawing.lengths import Lengths
+from recommender.drawing.text.answer.answer_text import evidence_words
 from recommender.drawing.text.answer.firmness_text import flips_in_short
 from recommender.drawing.text.answer.one_screen import MOST_LINES, screen_text
 from recommender.drawing.text.answer.summary_text import likely, sentences, summary
@@ -164,3 +165,14 @@ def test_what_cannot_be_ground_without_its_machine_is_no_news(cook: Answer) -> N
     assert "platen" not in text
     assert "with nothing but strop (chisel)" in text
     assert "Little would" in flips_in_short(cook.model_copy(update={"flips": (gone,)}))
+
+
+def test_how_well_founded_an_answer_is_has_its_own_word(cook: Answer) -> None:
+    """How sure the choice is says nothing of how well founded its numbers are: estimates can agree."""
+    goals = [reason for reason in cook.reasons if reason.kind == "goal"]
+    assert evidence_words(cook.reasons).startswith("Evidence: thin; of ")  # nearly all of it is estimated today
+    published = [
+        reason.model_copy(update={"basis": reason.basis.model_copy(update={"level": "published"})}) for reason in goals
+    ]
+    assert evidence_words(published).startswith("Evidence: firm")
+    assert evidence_words([]) == ""

@@ -47,6 +47,10 @@ PART_NAMES = (
 """Parts of an answer in the order of the page."""
 
 
+THIN_EVIDENCE = 0.5
+"""Share of the points that rest on estimates from which evidence is called thin; our choice."""
+
+
 def answer_text(
     answer: Answer,
     outline: Outline | None,
@@ -317,11 +321,28 @@ def _why(page: TextPage, answer: Answer, lengths: Lengths) -> None:
         "  ",
         "    ",
     )
+    page.line(evidence_words(answer.reasons), "  ", "    ")
     form_part(page, answer, lengths)
     _how_sure(page, answer)
     for limit in answer.deciding:
         named = rule_name(limit.rule, limit.pack)
         page.line(f"Decided by the limit “{limit.title}” [{named}]: {limit.text}.", "  ", "    ")
+
+
+def evidence_words(reasons: Sequence[Reason]) -> str:
+    """How well founded the goals' points are, apart from how sure the choice is; "" without any."""
+    by_level: dict[str, float] = {}
+    for reason in reasons:
+        if reason.kind == "goal" and reason.points > 0:
+            by_level[reason.basis.level] = by_level.get(reason.basis.level, 0.0) + reason.points
+    total = sum(by_level.values())
+    if not total:
+        return ""
+    estimates = by_level.get("estimate", 0.0) / total
+    word = "thin" if estimates >= THIN_EVIDENCE else "fair" if by_level.get("published", 0.0) < total / 2 else "firm"
+    kinds = {"estimate": "estimates", "common practice": "common practice", "published": "published figures"}
+    parts = [f"{by_level[level]:.0f} on {words}" for level, words in kinds.items() if level in by_level]
+    return f"Evidence: {word}; of {total:.0f} points from what is wanted {', '.join(parts)}."
 
 
 def _how_sure(page: TextPage, answer: Answer) -> None:
