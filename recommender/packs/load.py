@@ -204,6 +204,9 @@ def _lay_tables(pack: Pack, knowledge: Knowledge) -> None:
         store: dict[str, Any] = getattr(knowledge, kind)
         for id_, table in tables.items():
             before = knowledge.pack_of.get((kind, id_))
+            if isinstance(table, Task) and table.usual_blade is None and id_ in store:
+                # One written before there were usual blades: goals of packs below go on being measured by theirs.
+                table = table.model_copy(update={"usual_blade": store[id_].usual_blade})
             if before is not None:
                 knowledge.overruled.append(Overruled(kind, id_, before, pack.info.id, "replaced"))
             knowledge.pack_of[kind, id_] = pack.info.id

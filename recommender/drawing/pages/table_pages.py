@@ -10,7 +10,7 @@ from recommender.drawing.pages.markup import basis_words, bullets, page, part, t
 from recommender.drawing.pages.numbers import numbers
 from recommender.drawing.pages.site import Site, path
 from recommender.models.answer.proposal import Proposal
-from recommender.models.knowledge.tables import Gear, Material, Steel, Task
+from recommender.models.knowledge.tables import Gear, Material, Steel, Task, UsualBlade
 
 _COMPOSITION = frozenset({"composition"})
 
@@ -25,10 +25,19 @@ def task_page(site: Site, task: Task) -> bytes:
         yield f"Cuts {site.link('materials', task.material)}. Basis: {basis_words(task.basis)}."
         if task.id in site.answers:
             yield from _proposed(site, task.id, site.answers[task.id][0])
+        if task.usual_blade is not None:
+            yield from part("The usual blade, against which goals measure others", _usual(site, task.usual_blade))
         yield from part("Rules that speak of it", bullets(site.rule_lines("tasks", task.id)))
         yield from part("Figures", numbers(task))
 
     return page(task.label, blocks())
+
+
+def _usual(site: Site, usual: UsualBlade) -> str:
+    """What it is in words; its numbers stand among the figures."""
+    gear = " and ".join(site.link("gear", id_) for id_ in usual.gear)
+    grind = site.link("grinds", usual.grind)
+    return f"{grind}, of {site.link('steels', usual.steel)}, sharpened with {gear} in practised hands."
 
 
 def _proposed(site: Site, task: str, blade: Proposal) -> Iterator[str]:

@@ -34,6 +34,29 @@ class Envelope(Model):
     basis: Basis
 
 
+class UsualBlade(Model):
+    """The blade that the trade takes for a task, each number with the band of what is seen: a measure for others.
+
+    Knobs of its grind that are not told are taken at their middle, or as the first choice.
+    """
+
+    grind: Id
+    stock_thickness_mm: Quantity
+    height_mm: Quantity
+    length_mm: Quantity | None = None
+    """Where it matters; absent: that of the envelope."""
+    grind_line_share: Quantity | None = None
+    """Of a grind whose line lies below the spine: its height over that of the blade."""
+    edge_angle_per_side_deg: Quantity
+    """Its band is the usual range."""
+    edge_thickness_mm: Quantity | None = None
+    """Its band is the usual range; absent where it is ground to zero."""
+    steel: Id
+    hardness_hrc: Quantity
+    gear: Annotated[tuple[Id, ...], Field(min_length=1)]
+    """With which it is sharpened, in practised hands."""
+
+
 class Task(Model):
     """What a blade has to do, as numbers that the mechanics can use."""
 
@@ -72,6 +95,8 @@ class Task(Model):
     """How much softer than usual for its steel a blade for this is tempered."""
     split: SplitLoad | None = None
     envelope: Envelope
+    usual_blade: UsualBlade | None = None
+    """What goals that are `of_usual` are measured against; absent: there are none for this task."""
     basis: Basis
 
 
