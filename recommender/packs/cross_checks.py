@@ -22,9 +22,11 @@ def cross_problems(knowledge: Knowledge, known: dict[str, Fact]) -> Iterator[Pac
     """Everything that does not fit together, tables first."""
     yield from table_problems(knowledge)
     yield from _essential_problems(knowledge, known)
+    yield from usual_grind_problems(knowledge, known)
     words = everyday_words(knowledge)
     for loaded in knowledge.rules.values():
         yield from rule_problems(loaded, known, words)
+        yield from usual_goal_problems(loaded, knowledge)
 
 
 def table_problems(knowledge: Knowledge) -> Iterator[PackError]:
@@ -36,6 +38,10 @@ def table_problems(knowledge: Knowledge) -> Iterator[PackError]:
         if task.split and material is not None and material.splits is None:
             expected = "a material with [splits]"
             yield PackError(f"{task.material} does not split", file=file, key="split", expected=expected)
+        if (usual := task.usual_blade) is not None:
+            yield from name_problems(usual.steel, knowledge.steels, file, "usual_blade.steel")
+            for gear in usual.gear:
+                yield from name_problems(gear, knowledge.gear, file, "usual_blade.gear")
     for pack in knowledge.packs:
         file = f"{pack.id}/pack.toml"
         for name, steel in pack.usual_steels.items():
@@ -52,6 +58,26 @@ def _essential_problems(knowledge: Knowledge, known: Mapping[str, Fact]) -> Iter
     for task in knowledge.tasks.values():
         for k, name in enumerate(task.essentials):
             yield from name_problems(name, metrics, f"tables/tasks/{task.id}.toml", f"essentials.{k}")
+
+
+def usual_grind_problems(knowledge: Knowledge, known: Mapping[str, Fact]) -> Iterator[PackError]:
+    """Grinds of usual blades that nobody knows."""
+    grinds = sorted(known["design.grind"].values or ())
+    for task in knowledge.tasks.values():
+        if task.usual_blade is not None:
+            yield from name_problems(
+                task.usual_blade.grind, grinds, f"tables/tasks/{task.id}.toml", "usual_blade.grind"
+            )
+
+
+def usual_goal_problems(loaded: LoadedRule, knowledge: Knowledge) -> Iterator[PackError]:
+    """A goal against the usual blade of tasks that have none."""
+    if loaded.rule.kind == "goal" and loaded.rule.effect.of_usual:
+        without = [t for t in sorted(loaded.tasks) if t in knowledge.tasks and knowledge.tasks[t].usual_blade is None]
+        if without or not loaded.tasks:
+            problem = f"{', '.join(without) or 'no task'} has no usual blade"
+            expected = "[usual_blade] in the task's table, or a window without of_usual"
+            yield PackError(problem, file=loaded.file, rule=loaded.rule.id, key="of_usual", expected=expected)
 
 
 def name_problems(name: str, valid: Iterable[str], file: str, key: str) -> Iterator[PackError]:

@@ -330,6 +330,24 @@ _ALL = (
         "id, when and effect at the top of a file, without [[rule]]",
         "bevelwright rules convert FOLDER turns them into topics; what they say stays.",
     ),
+    Kind(
+        "no-usual-blade",
+        "warning",
+        "A task without a usual blade",
+        "Its table has no [usual_blade]: goals for it cannot say of_usual and go by absolute windows.",
+        "Where a coefficient is less sure than a window is wide, the goal tells no blades apart; a ratio does.",
+        "a task of 0.1",
+        "Add [usual_blade] to its table: grind, sizes, edge, steel and gear that the trade takes, each with its band.",
+    ),
+    Kind(
+        "doubtful-usual-blade",
+        "warning",
+        "A usual blade that nobody has",
+        "It cannot be made in a shop that has everything, or its steel is never as hard or as soft.",
+        "Goals measure other blades by it.",
+        "a full hollow of 6 mm stock, 20 mm high",
+        "Put its sizes right, or take another grind or steel.",
+    ),
 )
 KINDS = {kind.id: kind for kind in _ALL}
 """Every kind of finding by its id."""

@@ -144,6 +144,7 @@ def reasons(scores: Scores, registry: Registry) -> list[Reason]:
                 metric=metric.id,
                 value=_value(goal.value[0]),
                 unit=metric.unit.value,
+                of_usual=None if goal.of_usual is None else _value(goal.of_usual[0]),
                 basis=goal.rule.rule.basis,
                 pack=goal.rule.pack,
             )

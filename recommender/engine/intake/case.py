@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -58,6 +58,9 @@ class Rulebook:
     goals: list[LoadedRule]
     leans: list[LoadedRule]
     limits: list[LoadedRule]
+    knowledge: Knowledge
+    usual: dict[tuple[str, str], Any] = field(default_factory=dict)
+    """(task, metric) -> the figure of its usual blade, as it was asked for; the same for all facts."""
 
     @classmethod
     def of(cls, knowledge: Knowledge, facts: Mapping[str, Any], weighty_facts: Mapping[str, Any]) -> Rulebook:
@@ -66,7 +69,7 @@ class Rulebook:
         def left(kind: str, known: Mapping[str, Any]) -> list[LoadedRule]:
             return [r for r in knowledge.of_kind(kind) if not ruled_out(r.rule.when, known.get)]
 
-        return cls(facts, weighty_facts, left("goal", facts), left("lean", facts), left("limit", facts))
+        return cls(facts, weighty_facts, left("goal", facts), left("lean", facts), left("limit", facts), knowledge)
 
     def only(self, wanted: Callable[[LoadedRule], bool]) -> Rulebook:
         """Some of the rules in question."""

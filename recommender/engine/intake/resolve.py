@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
+import numpy as np
+
 from recommender.engine.intake.bench import NO_BENCH, Bench
 from recommender.errors import InputError
 from recommender.mechanics import steel as steel_mechanics
@@ -96,28 +98,52 @@ class Resolved:
 
     def scratch_um(self, sharpening: SharpeningState) -> float:
         """Depth of the scratches that sharpening leaves in the edge."""
-        used = [g.scratch_um.likely for g in self.gear if g.id in sharpening.gear]
-        return min(used) if used else max(g.scratch_um.likely for g in self.gear)
+        return _scratch_um(self.gear, sharpening)
 
     def context(self, grind: Grind) -> Context:
         """What metrics may know when they measure a grind."""
-        sharpening = sharpening_state(self.gear, grind, self.skill)
-        steel = self.steel_state
-        scratch = self.scratch_um(sharpening)
-        flaw = sum(
-            float(t.share) * max(scratch, t.task.edge_nick_um.likely if t.task.edge_nick_um else 0.0)
-            for t in self.tasks
-        )
-        edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, flaw)
         length = self.brief.blade.length_mm
         assert length is not None  # resolve() fills it
-        return Context(
-            tasks=self.tasks,
-            steel=dataclasses.replace(steel, edge_failure_mpa=edge, edge_flaw_um=flaw, edge_scratch_um=scratch),
-            sharpening=sharpening,
-            length_mm=length,
-            thickest_edge_mm=self.thickest_edge_mm,
-        )
+        sharpening = sharpening_state(self.gear, grind, self.skill)
+        return _context(self.tasks, self.steel_state, self.gear, sharpening, length)
+
+
+def practised_context(
+    load: TaskLoad, steel: SteelState, gear: tuple[Gear, ...], grind: Grind, length_mm: float
+) -> Context:
+    """What metrics may know of a blade for one task, of some steel, sharpened with some gear in practised hands."""
+    return _context((load,), steel, gear, sharpening_state(gear, grind, "practised"), length_mm)
+
+
+def _context(
+    tasks: tuple[TaskLoad, ...],
+    steel: SteelState,
+    gear: tuple[Gear, ...],
+    sharpening: SharpeningState,
+    length_mm: float,
+) -> Context:
+    scratch = _scratch_um(gear, sharpening)
+    flaw: Any = 0.0
+    for t in tasks:
+        nick = t.task.edge_nick_um.likely if t.task.edge_nick_um else 0.0
+        flaw = flaw + t.share * np.maximum(scratch, nick)
+    edge = steel_mechanics.failure_stress_mpa(steel.yield_mpa, steel.k_ic_mpa_sqrt_m, flaw)
+    return Context(
+        tasks=tasks,
+        steel=dataclasses.replace(steel, edge_failure_mpa=edge, edge_flaw_um=flaw, edge_scratch_um=scratch),
+        sharpening=sharpening,
+        length_mm=length_mm,
+        thickest_edge_mm=_thickest_edge_mm(tasks),
+    )
+
+
+def _thickest_edge_mm(tasks: tuple[TaskLoad, ...]) -> float:
+    return sum(float(t.share) * t.task.thickest_edge_mm for t in tasks)
+
+
+def _scratch_um(gear: tuple[Gear, ...], sharpening: SharpeningState) -> float:
+    used = [g.scratch_um.likely for g in gear if g.id in sharpening.gear]
+    return min(used) if used else max(g.scratch_um.likely for g in gear)
 
 
 def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: Skill) -> SharpeningState:
@@ -288,7 +314,7 @@ def resolve(
             tuple(sorted(set(shop["wheels_mm"]))), shop["platen"], shop["slack_belt"], shop["wheel_hardness_shore_a"]
         ),
         stock_range_mm=(low, high),
-        thickest_edge_mm=sum(float(t.share) * t.task.thickest_edge_mm for t in tasks),
+        thickest_edge_mm=_thickest_edge_mm(tasks),
         nick_um=defaults.nick_um,
         bench=bench,
     )

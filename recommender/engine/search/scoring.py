@@ -1,6 +1,8 @@
 """Rules applied to candidates: goals and leans give points, limits cost points or shut out.
 
 points = 75 sum(w g) / sum(w) + 12.5 + leans - costs, leans clipped to +-12.5 together: physics decides, opinion tips.
+A goal is reached from 0 to 1 over its window, of values or of ratios to the task's usual blade; beyond the worse end it
+falls on a little, so that a worse figure always counts for something.
 What a rule says of tasks comes in with their share of the work. A limit on tasks shuts out where those that the blade
 fails are half of the work or more; below, it costs points that grow with their share and with how far it fails.
 """
@@ -19,6 +21,7 @@ from recommender.engine.intake.case import Rulebook
 from recommender.engine.intake.conditions import Grouped, fires
 from recommender.engine.search.candidate_facts import CandidateFacts
 from recommender.engine.search.measuring import Measured
+from recommender.engine.search.usual_blade import UsualFigures
 from recommender.geometry.arcs import Array
 from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect
 from recommender.packs.knowledge import LoadedRule
@@ -30,18 +33,30 @@ BROKEN_POINTS = 1000.0
 """What a broken limit takes off where broken ones are compared: more than points can make good."""
 FORBIDS_FROM_SHARE = 0.5
 """Of the work: a limit that so much of it fails shuts out."""
+MOST_BELOW = 0.1
+"""Of a goal's weight: what a figure may lose beyond the worse end of its window."""
+HALF_LOST_AT = 0.3
+"""Of the window's width: so far beyond the worse end half of that is lost."""
 COST_AT_HALF = 30.0
 """Points that failing half of the work altogether costs: 0.6 for one percent, so that no share is a cliff."""
 
 
 @dataclass(frozen=True)
 class GoalScore:
-    """A goal over n candidates: its metric, its place in the window 0..1, and its weight (0 where it is silent)."""
+    """A goal over n candidates: its metric, its place in the window, and its weight (0 where it is silent)."""
 
     rule: LoadedRule
     value: Array
     reached: Array
+    """Above -MOST_BELOW, at most 1."""
     weight: Array
+    of_usual: Array | None = None
+    """The metric over that of the tasks' usual blades, where the window is of ratios."""
+
+    def alone(self, rows: npt.NDArray[np.intp]) -> GoalScore:
+        """What it says about some candidates."""
+        ratio = None if self.of_usual is None else self.of_usual[rows]
+        return GoalScore(self.rule, self.value[rows], self.reached[rows], self.weight[rows], ratio)
 
 
 @dataclass(frozen=True)
@@ -86,7 +101,7 @@ class Scores:
         """What they say about one candidate: rules silent on it left out."""
         rows = np.array([row])
         return Scores(
-            [GoalScore(g.rule, g.value[rows], g.reached[rows], g.weight[rows]) for g in self.goals if g.weight[row]],
+            [g.alone(rows) for g in self.goals if g.weight[row]],
             [LeanScore(lean.rule, lean.points[rows]) for lean in self.leans if lean.points[row]],
             [limit.alone(row) for limit in self.limits],
             1,
@@ -154,10 +169,19 @@ class Scores:
         return np.asarray(sum((limit.broken for limit in self.limits), np.zeros(self.n, dtype=int)))
 
 
-def score(measured: Measured, rules: Rulebook, weights: Mapping[str, Array] | None = None) -> Scores:
-    """Apply every rule to a batch of candidates; `weights` multiplies goals' weights, by rule id, (n,) each."""
+def score(
+    measured: Measured,
+    rules: Rulebook,
+    weights: Mapping[str, Array] | None = None,
+    usual: UsualFigures | None = None,
+) -> Scores:
+    """Apply every rule to a batch of candidates; `weights` multiplies goals' weights, by rule id, (n,) each.
+
+    `usual` are the usual blades under the coefficients of the batch, where those are not the likely ones.
+    """
     n = len(measured)
-    goals = [g for r in rules.goals if (g := _goal(r, measured, rules, weights))]
+    usual = usual or UsualFigures(rules.knowledge, measured.registry, known=rules.usual)
+    goals = [g for r in rules.goals if (g := _goal(r, measured, rules, usual, weights))]
     leans = [
         LeanScore(r, np.broadcast_to(mask * r.rule.effect.points * _share(r, measured), (n,)))
         for r in rules.leans
@@ -182,6 +206,7 @@ def _goal(
     loaded: LoadedRule,
     measured: Measured,
     rules: Rulebook,
+    usual: UsualFigures,
     weights: Mapping[str, Array] | None,
     alone: frozenset[str] = frozenset(),
 ) -> GoalScore | None:
@@ -195,14 +220,61 @@ def _goal(
     value = measured.metric(effect.metric, tasks)
     if value is None:
         return None
-    # What is NaN (it does not get there) wins nothing: `fmax` takes the number.
-    reached = np.minimum(np.fmax((value - effect.from_) / (effect.to - effect.from_), 0.0), 1.0)
+    ratio: Array | None = None
+    if effect.of_usual:
+        ratio = _of_usual(loaded, measured, usual)
+        if ratio is None:
+            return None
+        with np.errstate(divide="ignore"):
+            place = np.log(ratio / effect.from_) / np.log(effect.to / effect.from_)
+    else:
+        place = (value - effect.from_) / (effect.to - effect.from_)
+    reached = reached_at(place)
     applies = measured.applies(effect.metric, tasks)
     share = 1.0 if alone else _share(loaded, measured)
     weight = np.broadcast_to(mask * effect.weight * share * applies, value.shape)
     if weights is not None:
         weight = weight * weights[loaded.rule.id]
-    return GoalScore(loaded, value, reached, weight)
+    return GoalScore(loaded, value, reached, weight, ratio)
+
+
+def reached_at(place: Array) -> Array:
+    """What a place x in a window is worth: x from 0 to 1, no more beyond; below 0 MOST_BELOW x/(HALF_LOST_AT - x).
+
+    A figure that is NaN does not get there: that is the worst there is.
+
+    >>> reached_at(np.array([2.0, 0.25, -1.0, np.nan])).round(3).tolist()
+    [1.0, 0.25, -0.077, -0.1]
+    """
+    below = MOST_BELOW * (1 / (1 - np.fmin(place, 0.0) / HALF_LOST_AT) - 1)  # x may be infinite
+    return np.asarray(np.where(place > 0, np.minimum(place, 1.0), np.where(np.isnan(place), -MOST_BELOW, below)))
+
+
+def _of_usual(loaded: LoadedRule, measured: Measured, usual: UsualFigures) -> Array | None:
+    """A goal's metric over that of the usual blade, (n,): of several tasks the geometric mean by their shares.
+
+    0 or infinite where a figure that must be positive is not; None where no task has a usual blade with the metric.
+    """
+    effect = loaded.rule.effect
+    assert isinstance(effect, GoalEffect)
+    logs, shares = [], []
+    for load in measured.context.tasks:
+        if load.task.id not in loaded.tasks:
+            continue
+        value = measured.metric(effect.metric, frozenset({load.task.id}))
+        measure = usual.figure(load.task.id, effect.metric)
+        if value is None or measure is None or not np.all(measure > 0):
+            continue
+        with np.errstate(divide="ignore", invalid="ignore"):
+            logs.append(np.log(np.maximum(value, 0.0) / measure))
+        shares.append(load.share)
+    if not logs:
+        return None
+    if len(logs) == 1:
+        return np.asarray(np.exp(logs[0]))
+    total = sum(shares)
+    mean = sum(np.where(np.asarray(s) > 0, s * log, 0.0) for s, log in zip(shares, logs, strict=True))
+    return np.asarray(np.exp(mean / np.where(total > 0, total, 1.0)))
 
 
 def _share(loaded: LoadedRule, measured: Measured) -> Any:

@@ -134,7 +134,8 @@ class BriefBatch:
         """The rules that some brief leaves in question; every row is a brief."""
         every, weighty = ([brief_facts(b, weighty=kind) for b in self.briefs] for kind in (False, True))
         rows = np.arange(len(self.briefs))
-        return Rulebook.of(self.case.knowledge, _grouped(every, rows), _grouped(weighty, rows))
+        rules = Rulebook.of(self.case.knowledge, _grouped(every, rows), _grouped(weighty, rows))
+        return dataclasses.replace(rules, usual=self.case.rules.usual)  # usual blades know of no brief
 
     def _rules_for(self, brief: Index) -> Rulebook:
         def by_row(facts: Mapping[str, Any]) -> dict[str, Any]:

@@ -21,6 +21,7 @@ from recommender.engine.search.blade_form import Chosen, blade_of
 from recommender.engine.search.measuring import Measured
 from recommender.engine.search.ranking import Best
 from recommender.engine.search.scoring import score
+from recommender.engine.search.usual_blade import Coefficients, UsualFigures
 from recommender.geometry.arcs import Array
 from recommender.mechanics import steel as steel_mechanics
 from recommender.mechanics.wear import RECESSION_BAND_MM, RECESSION_IN_USE_MM
@@ -129,7 +130,8 @@ def resample(bests: list[Best], case: Case) -> Resampled:
     count = len(drawn)
     weights = {r.rule.id: np.tile(drawer.weight(f"weight of “{r.rule.title}”"), count) for r in case.rules.goals}
     measured = Measured.joined([m for _, m in drawn], _drawn_context(contexts, case.resolved, drawer))
-    scores = score(measured, case.rules, weights)
+    usual = UsualFigures(case.knowledge, case.registry, _shared(case.resolved, drawer, count))
+    scores = score(measured, case.rules, weights, usual)
     points = np.full((len(bests), DRAWS), -np.inf)
     points[[k for k, _ in drawn]] = (scores.penalised_points).reshape(count, DRAWS)
     winner = np.argmax(points, axis=0)
@@ -149,6 +151,28 @@ def resample(bests: list[Best], case: Case) -> Resampled:
     )
 
 
+def _shared(resolved: Resolved, drawer: _Drawer, blades: int) -> Coefficients:
+    """What usual blades share with the blades drawn: coefficients of model and material, none of steel and gear."""
+    return Coefficients(
+        {load.task.id: _drawn_task(load, drawer, 1) for load in resolved.tasks},
+        _recession_mm(resolved.tasks, drawer),
+        _yield_share(drawer),
+        drawer.count,
+        blades,
+    )
+
+
+def _yield_share(drawer: _Drawer) -> Array:
+    return drawer.between("yield over tensile strength", YIELD_BAND[0], steel_mechanics.YIELD_SHARE, YIELD_BAND[1])
+
+
+def _recession_mm(tasks: tuple[TaskLoad, ...], drawer: _Drawer) -> Any:
+    if all(load.material.edge_recession_um is not None for load in tasks):
+        return RECESSION_IN_USE_MM
+    low, high = np.log(RECESSION_BAND_MM)
+    return np.exp(drawer.between("wear of the edge between sharpenings", low, np.log(RECESSION_IN_USE_MM), high))
+
+
 def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer) -> Context:
     """One context for all draws of all blades, blade by blade: arrays (blades x DRAWS,) for what is uncertain."""
     # Each input is drawn where it is first asked for: the order here is the order of the draws.
@@ -156,8 +180,7 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
     steel, state = resolved.steel, contexts[0].steel
     likely, spread = resolved.hardness_hrc, HARDNESS_SPREAD_HRC
     hardness = drawer.between("hardness of the steel", likely - spread, likely, likely + spread)
-    share = drawer.between("yield over tensile strength", YIELD_BAND[0], steel_mechanics.YIELD_SHARE, YIELD_BAND[1])
-    yields = steel_mechanics.yield_strength_mpa(hardness, share)
+    yields = steel_mechanics.yield_strength_mpa(hardness, _yield_share(drawer))
     usual = drawer.quantity("toughness of the steel", steel.toughness.k_ic_mpa_sqrt_m)
     k_ic = steel_mechanics.fracture_toughness(
         usual, steel.toughness.k_ic_slope_per_hrc, steel.hardness.usual_hrc, hardness
@@ -174,10 +197,7 @@ def _drawn_context(contexts: list[Context], resolved: Resolved, drawer: _Drawer)
     )
     flaws = [_flaw(each, resolved, drawer) for each in contexts]
     sharpened = [_drawn_gear(each, resolved, drawer) for each in contexts]
-    worn: Any = RECESSION_IN_USE_MM
-    if any(load.material.edge_recession_um is None for load in contexts[0].tasks):
-        low, high = np.log(RECESSION_BAND_MM)
-        worn = np.exp(drawer.between("wear of the edge between sharpenings", low, np.log(RECESSION_IN_USE_MM), high))
+    worn = _recession_mm(contexts[0].tasks, drawer)
     drawn = [
         dataclasses.replace(
             each,

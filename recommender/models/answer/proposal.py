@@ -163,6 +163,8 @@ class Reason(Model):
     value: float | None
     """The metric's, in `unit`."""
     unit: str | None
+    of_usual: float | None = None
+    """The value over that of the usual blade of the goal's tasks, where the goal goes by that."""
     basis: Basis
     pack: str = ""
     """The pack that the rule is of; empty in answers of earlier versions, as in all that name a rule."""

@@ -135,18 +135,30 @@ class LimitEffect(Model):
         return self
 
 
+def check_window(from_: float, to: float, of_usual: bool) -> None:
+    """Raises ValueError for a window without width, or one of ratios in which the usual blade is best or worst."""
+    if from_ == to:
+        raise ValueError("from and to that differ")
+    if of_usual and not 0 < min(from_, to) < 1 < max(from_, to):
+        raise ValueError("of_usual: one of from and to between 0 and 1, the other above 1")
+
+
 class GoalEffect(Model):
-    """A metric mapped onto 0..1 from `from` (worth nothing) to `to` (worth all); saturates beyond."""
+    """A metric mapped onto 0..1 from `from` (worth nothing) to `to` (worth all); below 0 where it is worse still.
+
+    Beyond `to` nothing is gained; beyond `from` up to 0.1 is lost, the further the more.
+    """
 
     metric: Text
+    of_usual: bool = False
+    """Whether from and to are ratios to the metric of the task's usual blade; then in their logarithm."""
     from_: Finite = Field(alias="from")
     to: Finite
     weight: Positive
 
     @model_validator(mode="after")
     def _has_a_window(self) -> GoalEffect:
-        if self.from_ == self.to:
-            raise ValueError("from and to that differ")
+        check_window(self.from_, self.to, self.of_usual)
         return self
 
 

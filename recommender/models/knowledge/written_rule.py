@@ -7,7 +7,16 @@ from typing import Annotated, Any, Literal, TypeVar
 from pydantic import ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from recommender.models.base import Basis, Finite, Id, Model, Positive, RuleId, Text
-from recommender.models.knowledge.rule import Condition, Example, Forbidden, LeanPoints, Revision, Scalar, Short
+from recommender.models.knowledge.rule import (
+    Condition,
+    Example,
+    Forbidden,
+    LeanPoints,
+    Revision,
+    Scalar,
+    Short,
+    check_window,
+)
 
 Schema = dict[str, Any]
 _BOTH_EXAMPLES: Schema = {
@@ -75,12 +84,13 @@ class GoalRow(_Row):
     """Worth nothing."""
     to: Finite
     """Worth all."""
+    of_usual: bool | None = None
+    """Whether they are ratios to the usual blade of the task; else as the rule says."""
     weight: Positive
 
     @model_validator(mode="after")
     def _has_a_window(self) -> GoalRow:
-        if self.from_ == self.to:
-            raise ValueError("from and to that differ")
+        check_window(self.from_, self.to, self.of_usual is True)
         return self
 
 
@@ -142,6 +152,8 @@ class WrittenGoal(_Written):
 
     kind: Literal["goal"]
     metric: Text
+    of_usual: bool = False
+    """Whether from and to are ratios to what the usual blade of the task has."""
     from_: Finite | None = Field(default=None, alias="from")
     """Worth nothing."""
     to: Finite | None = None
@@ -158,8 +170,12 @@ class WrittenGoal(_Written):
             raise ValueError("from, to and weight, or rows that have them")
         if self.row is not None and own != (None, None, None):
             raise ValueError("from, to and weight in its rows")
-        if self.row is None and self.from_ == self.to:
-            raise ValueError("from and to that differ")
+        if self.from_ is not None and self.to is not None:
+            check_window(self.from_, self.to, self.of_usual)
+        for row in self.row or ():
+            check_window(row.from_, row.to, self.of_usual if row.of_usual is None else row.of_usual)
+        if self.of_usual and self.row is None and self.tasks is None:
+            raise ValueError("tasks, whose usual blades it is of, beside of_usual")
         return self
 
 

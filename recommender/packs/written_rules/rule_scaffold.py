@@ -27,6 +27,7 @@ metric = "stiffness"   # bevelwright metrics lists them with their units
 from = 0.6   # worth nothing
 to = 0.15   # worth all
 weight = 1.0   # 1 is ordinary, 2 is what the task is about
+# of_usual = true   # with from = 1.5 and to = 0.7, say: times what the usual blade for the task has
 # Where several tasks want it, each by its own numbers, a row for each instead of tasks, from, to and weight:
 # row = [
 #   { task = "fish-filleting", from = 0.6,  to = 0.15, weight = 1.0, title = "Gives along the bones", because = "..." },

@@ -309,7 +309,7 @@ def _why(page: TextPage, answer: Answer, lengths: Lengths) -> None:
         if reason.carries:
             _reason(page, answer, reason, lengths)
     for reason in answer.reasons:
-        if reason.points < 0:
+        if reason.kind == "lean" and reason.points < 0:
             _reason(page, answer, reason, lengths)
     short = [r for r in answer.reasons if r.kind == "goal" and r.points < CARRIES_SHARE * r.most_points]
     if short:
@@ -366,12 +366,29 @@ def _reason(page: TextPage, answer: Answer, reason: Reason, lengths: Lengths) ->
     if reason.value is not None and reason.unit is not None and reason.metric is not None:
         metric = answer.metrics[reason.metric]
         mark = "~ " if metric.estimate else ""
-        figure = f"{metric.label} {mark}{lengths.figure(reason.value, Unit(reason.unit))}; "
+        usual = "" if reason.of_usual is None else f", {of_usual_words(reason.of_usual)}"
+        figure = f"{metric.label} {mark}{lengths.figure(reason.value, Unit(reason.unit))}{usual}; "
     page.line(
         f"{reason.title}: {reason.text} [{figure}{points}; {rule_name(reason.rule, reason.pack)}: "
         f"{reason.basis.level}]",
         "  ",
         "    ",
+    )
+
+
+def of_usual_words(ratio: float) -> str:
+    """A figure against that of the usual blade, to a twentieth where they are near: a band lies about both.
+
+    >>> of_usual_words(0.83), of_usual_words(1.004), of_usual_words(2.31)
+    ("0.85 of the usual blade's", 'as the usual blade has', "2.3 times the usual blade's")
+    """
+    near = round(ratio * 20) / 20
+    if near == 1:
+        return "as the usual blade has"
+    return (
+        f"{near:g} of the usual blade's"
+        if near < 1
+        else f"{near if near < 2 else round(ratio, 1):g} times the usual blade's"
     )
 
 

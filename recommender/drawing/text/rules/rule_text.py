@@ -122,8 +122,16 @@ def effect_words(rule: Rule, metrics: Mapping[str, Measured]) -> str:
     match effect:
         case GoalEffect():
             metric = metrics[effect.metric]
-            low, high = (show(v, metric.unit) for v in (effect.from_, effect.to))
-            return f"Wants {metric.label} from {low} (worth nothing) to {high} (worth all), weight {effect.weight:g}."
+            if effect.of_usual:
+                low, high = (f"{v:g} times" for v in (effect.from_, effect.to))
+                of = " what the usual blade for the task has"
+            else:
+                low, high = (show(v, metric.unit) for v in (effect.from_, effect.to))
+                of = ""
+            return (
+                f"Wants {metric.label} from {low} (worth nothing) to {high} (worth all){of}, "
+                f"weight {effect.weight:g}."
+            )
         case LeanEffect():
             return f"Leans {effect.points:+g} points."
         case LimitEffect():

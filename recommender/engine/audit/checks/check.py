@@ -13,8 +13,15 @@ from recommender.engine.audit.checks.reachability import always_full, out_of_rea
 from recommender.engine.audit.checks.rule_pairs import together
 from recommender.engine.audit.checks.rulebook import clipped, unspoken
 from recommender.engine.audit.checks.single_rule import alone
+from recommender.engine.audit.checks.usual_blades import usual_blades
 from recommender.errors import PackError
-from recommender.packs.cross_checks import everyday_words, rule_problems, table_problems
+from recommender.packs.cross_checks import (
+    everyday_words,
+    rule_problems,
+    table_problems,
+    usual_goal_problems,
+    usual_grind_problems,
+)
 from recommender.packs.fields import fields
 from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import Knowledge
@@ -58,7 +65,7 @@ def check(
     findings = [*(_located("cannot-be-read", p) for p in unreadable), *(_located("does-not-fit", p) for p in misfits)]
     if _can_be_asked(knowledge):
         findings += chain.from_iterable(alone(loaded, worlds) for loaded in worlds.rules)
-        findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken))
+        findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken, usual_blades))
         broken = {f.rules for f in findings if f.id in _TELL_ENOUGH}
         findings += (doubt for doubt in doubts(worlds) if doubt.rules not in broken)
         findings += chain(out_of_reach(worlds), without_answer(worlds), always_full(worlds)) if deep else ()
@@ -97,8 +104,9 @@ def _sound(knowledge: Knowledge, registry: Registry, problems: list[PackError]) 
     known = fields(knowledge, registry.grinds, registry.metrics)
     words = everyday_words(knowledge)
     sound = []
+    problems += usual_grind_problems(knowledge, known)
     for loaded in knowledge.rules.values():
-        found = list(rule_problems(loaded, known, words))
+        found = [*rule_problems(loaded, known, words), *usual_goal_problems(loaded, knowledge)]
         problems += found
         if not found:
             sound.append(loaded)

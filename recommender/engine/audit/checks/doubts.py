@@ -126,6 +126,8 @@ def _two_goals(one: LoadedRule, a: GoalEffect, other: LoadedRule, b: GoalEffect)
             "pulls-apart", other, f"wants {a.metric} the other way than {one.rule.id}, for the same task", one
         )
         return
+    if a.of_usual is not b.of_usual:
+        return
     span = max(abs(a.to - a.from_), abs(b.to - b.from_))
     apart = max(abs(a.from_ - b.from_), abs(a.to - b.to))
     if 0 < apart <= NEAR * span:
@@ -134,7 +136,7 @@ def _two_goals(one: LoadedRule, a: GoalEffect, other: LoadedRule, b: GoalEffect)
 
 
 def _goal_and_limit(goal: LoadedRule, g: GoalEffect, limit: LoadedRule, bound: LimitEffect) -> Iterator[RuleFinding]:
-    if not limit.tasks <= goal.tasks:
+    if not limit.tasks <= goal.tasks or g.of_usual:
         return
     empty = (bound.max is not None and bound.max <= g.from_ < g.to) or (
         bound.min is not None and bound.min >= g.from_ > g.to

@@ -40,7 +40,7 @@ def out_of_reach(worlds: Domains) -> Iterator[RuleFinding]:
         every: list[GoalScore] = []
         for fields in (few, surveyed):
             every = list(_goals(fields(case), case, formed)) if left else every
-            left = [loaded for loaded in left if not _most(loaded, every)]
+            left = [loaded for loaded in left if (_most(loaded, every) or 0.0) <= 0]
         for loaded in left:
             if _most(loaded, every) is None:
                 says = f"{getattr(loaded.rule.effect, 'metric', '')} is computed for no blade here"
@@ -103,7 +103,9 @@ def _most(loaded: LoadedRule, scores: Iterable[GoalScore]) -> float | None:
 def _best(loaded: LoadedRule, scores: Iterable[GoalScore]) -> str:
     assert loaded.rule.kind == "goal"
     effect = loaded.rule.effect
-    values = np.concatenate([s.value[s.weight > 0] for s in scores if s.rule.rule.id == loaded.rule.id])
+    own = [s for s in scores if s.rule.rule.id == loaded.rule.id]
+    values = np.concatenate([(s.value if s.of_usual is None else s.of_usual)[s.weight > 0] for s in own])
     known = values[~np.isnan(values)]
     runs = f"runs from {known.min():.3g} to {known.max():.3g}" if known.size else "is reached by none"
-    return f"{effect.metric} {runs}; the goal begins at {effect.from_:g}"
+    of = " of the usual blade's" if effect.of_usual else ""
+    return f"{effect.metric} {runs}{of}; the goal begins at {effect.from_:g}"

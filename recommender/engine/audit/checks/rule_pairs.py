@@ -59,8 +59,8 @@ def _comparable(loaded: LoadedRule, worlds: Domains) -> Hashable | None:
     match loaded.rule.effect:
         case LimitEffect():
             return _target(loaded, worlds)
-        case GoalEffect(metric=metric, from_=low, to=high):
-            return worlds.target(loaded, f"metric.{metric}"), low, high
+        case GoalEffect(metric=metric, of_usual=ratio, from_=low, to=high):
+            return worlds.target(loaded, f"metric.{metric}"), ratio, low, high
         case LeanEffect(points=points):
             return "lean", points
         case _:
