@@ -24,7 +24,7 @@ def edge_angle(low: float, high: float) -> Parameter:
     return Parameter("edge_angle_per_side_deg", "edge angle per side", Unit.DEG, low, high, ANGLE_STEP_DEG)
 
 
-def edge_thickness(low: float = 0.1, high: float = 1.5) -> Parameter:
+def edge_thickness(low: float = 0.1, high: float = 2.0) -> Parameter:
     """Thickness behind the edge."""
     return Parameter("edge_thickness_mm", "edge thickness", Unit.MM, low, high, EDGE_STEP_MM)
 
