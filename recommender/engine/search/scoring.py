@@ -194,8 +194,9 @@ def score(
 
 def own_goals(measured: Measured, rules: Rulebook, task: str) -> list[GoalScore]:
     """What the goals of one task say, as though it were all of the work: its share moves none of it."""
+    usual = UsualFigures(rules.knowledge, measured.registry, known=rules.usual)
     own = (r for r in rules.goals if task in r.tasks)
-    return [goal for r in own if (goal := _goal(r, measured, rules, None, frozenset({task})))]
+    return [goal for r in own if (goal := _goal(r, measured, rules, usual, None, frozenset({task})))]
 
 
 def _mask(loaded: LoadedRule, measured: Measured, shared: Mapping[str, Any]) -> npt.NDArray[np.bool_]:
@@ -222,7 +223,7 @@ def _goal(
         return None
     ratio: Array | None = None
     if effect.of_usual:
-        ratio = _of_usual(loaded, measured, usual)
+        ratio = _of_usual(loaded, tasks, measured, usual)
         if ratio is None:
             return None
         with np.errstate(divide="ignore"):
@@ -250,7 +251,7 @@ def reached_at(place: Array) -> Array:
     return np.asarray(np.where(place > 0, np.minimum(place, 1.0), np.where(np.isnan(place), -MOST_BELOW, below)))
 
 
-def _of_usual(loaded: LoadedRule, measured: Measured, usual: UsualFigures) -> Array | None:
+def _of_usual(loaded: LoadedRule, tasks: frozenset[str], measured: Measured, usual: UsualFigures) -> Array | None:
     """A goal's metric over that of the usual blade, (n,): of several tasks the geometric mean by their shares.
 
     0 or infinite where a figure that must be positive is not; None where no task has a usual blade with the metric.
@@ -259,7 +260,7 @@ def _of_usual(loaded: LoadedRule, measured: Measured, usual: UsualFigures) -> Ar
     assert isinstance(effect, GoalEffect)
     logs, shares = [], []
     for load in measured.context.tasks:
-        if load.task.id not in loaded.tasks:
+        if load.task.id not in tasks:
             continue
         value = measured.metric(effect.metric, frozenset({load.task.id}))
         measure = usual.figure(load.task.id, effect.metric)

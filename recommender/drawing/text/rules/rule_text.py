@@ -129,8 +129,7 @@ def effect_words(rule: Rule, metrics: Mapping[str, Measured]) -> str:
                 low, high = (show(v, metric.unit) for v in (effect.from_, effect.to))
                 of = ""
             return (
-                f"Wants {metric.label} from {low} (worth nothing) to {high} (worth all){of}, "
-                f"weight {effect.weight:g}."
+                f"Wants {metric.label} from {low} (worth nothing) to {high} (worth all){of}, weight {effect.weight:g}."
             )
         case LeanEffect():
             return f"Leans {effect.points:+g} points."
