@@ -7,7 +7,7 @@ from importlib.resources.abc import Traversable
 
 from bevelwright_builtin import writers as documents
 from bevelwright_builtin.grinds import chisel, compound, convex, flat, hollow, scandi
-from bevelwright_builtin.metrics import cutting_forces, edge, load_strength, making, owning, whole_blade
+from bevelwright_builtin.metrics import cutting_forces, edge, hard_contacts, load_strength, making, owning, whole_blade
 from recommender.plugin.api import Grind, Metric, Writer
 from recommender.plugin.hooks import hookimpl
 
@@ -24,7 +24,7 @@ def grinds() -> list[Grind]:
 @hookimpl
 def metrics() -> list[Metric]:
     """Every figure, grouped by what it is about."""
-    modules = (cutting_forces, edge, load_strength, owning, making, whole_blade)
+    modules = (cutting_forces, edge, hard_contacts, load_strength, owning, making, whole_blade)
     return [metric for module in modules for metric in module.METRICS]
 
 

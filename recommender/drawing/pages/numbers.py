@@ -26,6 +26,7 @@ _UNITS = {
     "_deg": "°",
     "_um": "µm",
     "_mm": "mm",
+    "_mj": "mJ",
     "_n": "N",
     "_c": "°C",
 }
@@ -52,6 +53,9 @@ def _rows(model: BaseModel, prefix: str, but: frozenset[str], basis: Basis | Non
             yield escaped(label), f"{value.low:g} to {value.high:g} {unit}".strip(), "", _basis_words(own), meaning
         elif isinstance(value, BaseModel):
             yield from _rows(value, f"{prefix}{name}_", but, own)
+        elif isinstance(value, tuple):
+            for number, each in enumerate((v for v in value if isinstance(v, BaseModel)), start=1):
+                yield from _rows(each, f"{prefix}{name}_{number}_", but, own)
         elif isinstance(value, bool):
             yield escaped(label), "yes" if value else "no", "", _basis_words(own), meaning
         elif isinstance(value, (int, float)):

@@ -57,6 +57,26 @@ class UsualBlade(Model):
     """With which it is sharpened, in practised hands."""
 
 
+class HardContact(Model):
+    """Something hard that strokes of a task meet: a board, a joint, a staple, a stone."""
+
+    with_: Text = Field(alias="with")
+    """What is met, as a noun with its article."""
+    pressure_mpa: Quantity
+    """Pressure with which it resists being dented: its hardness."""
+    friction: Quantity
+    one_sided_share: Quantity
+    """Share of that pressure that one flank of the edge meets and the other does not: strokes lean and twist."""
+    energy_mj: Quantity
+    """Energy of the stroke that is left when it gets there."""
+    contact_mm: Quantity
+    """Length of edge that meets it."""
+    hand_n_per_mm: Quantity
+    """Stiffness of hand and blade behind the edge."""
+    share_of_strokes: Quantity
+    """Share of strokes that meet it."""
+
+
 class Task(Model):
     """What a blade has to do, as numbers that the mechanics can use."""
 
@@ -87,6 +107,8 @@ class Task(Model):
     """Sideways load on a short stretch (2 mm) of edge."""
     edge_nick_um: Quantity | None = None
     """Nicks that blows, bone or stones leave in an edge: the flaw from which it then cracks."""
+    hard_contacts: tuple[HardContact, ...] = ()
+    """What is hard in the work or under it, met by some strokes or all."""
     pry_moment_n_m: Quantity | None = None
     """Sideways moment that the blade has to bear."""
     thickest_edge_mm: Positive

@@ -12,10 +12,11 @@ import numpy.typing as npt
 
 from recommender.geometry.arcs import Array, Scalars
 from recommender.mechanics.cutting import CutMaterial
+from recommender.mechanics.hard_contact import STROKES_BETWEEN_SHARPENINGS, Struck
 from recommender.mechanics.sharpening import minutes_per_sharpening, slowness
 from recommender.mechanics.steel import failure_stress_mpa
 from recommender.mechanics.wear import RECESSION_IN_USE_MM
-from recommender.models.knowledge.tables import Material, Task
+from recommender.models.knowledge.tables import HardContact, Material, Task
 
 
 @dataclass(frozen=True)
@@ -44,10 +45,26 @@ class TaskLoad:
         flaw = steel.edge_scratch_um if nick is None else np.maximum(steel.edge_scratch_um, nick.likely)
         return dataclasses.replace(steel, edge_flaw_um=flaw)
 
+    @property
+    def struck(self) -> tuple[tuple[Struck, Scalars], ...]:
+        """What is hard in this work, as the mechanics know it, each with the share of strokes that meet it."""
+        return tuple((_struck(each), each.share_of_strokes.likely) for each in self.task.hard_contacts)
+
     def recession_mm(self, sharpening: SharpeningState) -> Scalars:
         """How far what is cut wears an edge of 40 degrees included back, half way between sharpenings, mm."""
         told = self.material.edge_recession_um
         return sharpening.recession_mm if told is None else told.likely / 1000
+
+
+def _struck(contact: HardContact) -> Struck:
+    return Struck(
+        pressure_mpa=contact.pressure_mpa.likely,
+        friction=contact.friction.likely,
+        one_sided_share=contact.one_sided_share.likely,
+        energy_n_mm=contact.energy_mj.likely,
+        contact_mm=contact.contact_mm.likely,
+        hand_n_per_mm=contact.hand_n_per_mm.likely,
+    )
 
 
 LIMITS_FROM_SHARE = 0.1
@@ -112,6 +129,8 @@ class SharpeningState:
     angle_wander_deg: Scalars
     recession_mm: Scalars = RECESSION_IN_USE_MM
     """How far an edge of 40 degrees included wears back between sharpenings, where the material does not say."""
+    strokes: Scalars = STROKES_BETWEEN_SHARPENINGS
+    """Strokes from one sharpening to the next."""
 
     @property
     def able(self) -> Any:

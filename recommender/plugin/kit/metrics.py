@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from recommender.models.base import Quantity
-from recommender.models.knowledge.tables import Splitting
+from recommender.models.knowledge.tables import HardContact, Splitting
 from recommender.plugin.api import Context, Forms, Metric, Sections, TaskLoad
 from recommender.plugin.declaration_checks import declaration_fault
 from recommender.plugin.kit.finding import Calls, Finding, same
@@ -144,6 +144,8 @@ def _spread(table: Any, n: int) -> Any:
         value = getattr(table, name)
         if isinstance(value, Splitting):
             changed[name] = _spread(value, n)
+        elif isinstance(value, tuple) and value and isinstance(value[0], HardContact):
+            changed[name] = tuple(_spread(each, n) for each in value)
         elif isinstance(value, Quantity) and name not in _NEVER_REDRAWN:
             changed[name] = value.model_copy(update={"likely": np.full(n, value.likely)})
     return table.model_copy(update=changed)

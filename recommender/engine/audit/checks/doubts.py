@@ -211,6 +211,9 @@ def _numbers(value: Any, name: str) -> Iterator[tuple[str, float]]:
         case Model():
             for key in type(value).model_fields:
                 yield from _numbers(getattr(value, key), key)
+        case tuple():
+            for each in value:
+                yield from _numbers(each, name)
         case bool() | str() | None:
             return
         case int() | float():

@@ -1,0 +1,61 @@
+"""What strokes that meet something hard do to the edge: how deep it rolls or chips by the next sharpening."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+
+from recommender.geometry.arcs import Array
+from recommender.mechanics import hard_contact
+from recommender.plugin.api import Context, Metric, Sections, TaskLoad
+from recommender.units import Unit
+
+
+def _worst_um(which: Callable[[hard_contact.Damage], Array]) -> Callable[[Sections, Context, TaskLoad], Array | None]:
+    def worst(sections: Sections, context: Context, load: TaskLoad) -> Array | None:
+        if not load.struck:
+            return None
+        steel, half_angle = load.edge_steel(context.steel), sections.apex_included_rad / 2
+        depths = []
+        for struck, share in load.struck:
+            done = hard_contact.damage(half_angle, struck, steel.yield_mpa, steel.edge_fails_at_mpa)
+            chance = hard_contact.chance_between_sharpenings(share, context.sharpening.strokes)
+            depths.append(1000 * chance * which(done))
+        return np.asarray(np.maximum.reduce(depths))
+
+    return worst
+
+
+METRICS = [
+    Metric(
+        id="hard_contact_damage",
+        label="damage by what is hard",
+        unit=Unit.UM,
+        better="lower",
+        about=(
+            "How deep strokes that meet a board, bone or metal roll or chip the edge, times the chance to meet it by "
+            "the next sharpening; the worst of the task's. Levy's wedge under one-sided pressure, energy of the stroke."
+        ),
+        estimate=True,
+        compute_for_task=_worst_um(lambda done: done.depth_mm),
+    ),
+    Metric(
+        id="hard_contact_rolled",
+        label="of that, rolled",
+        unit=Unit.UM,
+        better="lower",
+        about="The same by yield alone: where it is the deeper of the two, the edge rolls over.",
+        estimate=True,
+        compute_for_task=_worst_um(lambda done: done.rolled_mm),
+    ),
+    Metric(
+        id="hard_contact_chipped",
+        label="of that, chipped",
+        unit=Unit.UM,
+        better="lower",
+        about="The same by fracture alone: where it is the deeper of the two, the edge breaks out.",
+        estimate=True,
+        compute_for_task=_worst_um(lambda done: done.chipped_mm),
+    ),
+]
