@@ -17,7 +17,7 @@ from recommender.geometry.blade import Blade
 from recommender.geometry.outline import Sides
 from recommender.geometry.profile import faces_at
 from recommender.geometry.section import bending_modulus, measure, sideways_inertia
-from recommender.mechanics.cutting import BLUNT_LENGTH_MM, CutMaterial
+from recommender.mechanics.cutting import CutMaterial
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
 
 STEEL_G_PER_MM3 = 0.0078
@@ -145,7 +145,7 @@ def penetration(
     surface = blade.at(at)
     left, right = faces_at(surface.sections, surface.height_mm.ravel())
     tough = blade.column(material.toughness_n_per_mm)
-    sharp = tough * (1 + blade.column(apex_radius_mm) / BLUNT_LENGTH_MM)
+    sharp = tough * (1 + blade.column(apex_radius_mm) / blade.column(material.blunt_length_mm))
     parting = (sharp * height)[:, 0] + tough[:, 0] * (right - left)
     return Penetration(parting + wedging[:, 0] + rubbing, parting, wedging[:, 0], rubbing)
 

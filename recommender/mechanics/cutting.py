@@ -12,9 +12,11 @@ from recommender.geometry.outline import Sides
 from recommender.geometry.profile import area_below, faces_at, height_at_thickness, thickness
 
 FREE_FACE_SHARE = 0.15
-"""Share of the bulk pressure with which a slice that bends away still rubs; estimate, 0.05-0.3."""
+"""Share of the bulk pressure with which a slice that bends away still rubs; estimate."""
+FREE_FACE_BAND = (0.05, 0.3)
 BLUNT_LENGTH_MM = 0.005
-"""Apex radius that doubles the cost of parting the material; estimate, 0.002-0.015."""
+"""Apex radius that doubles the cost of parting the material; estimate."""
+BLUNT_LENGTH_BAND_MM = (0.002, 0.015)
 
 
 @dataclass(frozen=True)
@@ -31,6 +33,10 @@ class CutMaterial:
     plateau_mpa: Scalars
     """Pressure at which the material yields sideways; the foundation's pressure stops there."""
     friction: Scalars
+    blunt_length_mm: Scalars = BLUNT_LENGTH_MM
+    """r0, apex radius that doubles the cost of parting."""
+    free_face_share: Scalars = FREE_FACE_SHARE
+    """Share of pressure that a slice keeps which bends away."""
 
 
 @dataclass(frozen=True)
@@ -44,16 +50,16 @@ class CutForce:
     rubbing: Array
 
 
-def slice_push(ratio: npt.ArrayLike, stroke_mm: float, depth_mm: float) -> Array:
+def slice_push(ratio: npt.ArrayLike, stroke_mm: float, depth_mm: npt.ArrayLike) -> Array:
     """Speed along the edge over speed across it, no more than the stroke allows: min(xi, stroke / D), dimensionless.
 
-    `ratio` a scalar or (n,), of the same shape; depth above 0. Source: definition of xi, Atkins, Xu and Jeronimidis, J.
+    Ratio and depth are scalars or (n,); depth above 0. Source: definition of xi, Atkins, Xu and Jeronimidis, J.
     Mater. Sci. 39 (2004) 2761 (seen); the bound by the stroke is geometry.
 
     >>> float(slice_push(5.0, 100.0, 40.0))
     2.5
     """
-    return np.minimum(ratio, stroke_mm / depth_mm)
+    return np.minimum(ratio, stroke_mm / np.asarray(depth_mm))
 
 
 @dataclass(frozen=True)
@@ -68,7 +74,9 @@ class PressedAside:
     """Pressure of the left face less that of the right: what drives the blade to its right."""
 
 
-def pressed_aside(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_is_free: bool = False) -> PressedAside:
+def pressed_aside(
+    sides: Sides, depth_mm: npt.ArrayLike, material: CutMaterial, *, slice_is_free: bool = False
+) -> PressedAside:
     """What both faces of a section meet at depth D, for faces that only widen: push, pressure, and what is left over.
 
     Each face presses its own x aside, ``p = min(k x, plateau)``: a face that reaches x at D pushes with
@@ -76,8 +84,8 @@ def pressed_aside(sides: Sides, depth_mm: float, material: CutMaterial, *, slice
     (from where it meets the plateau on, ``p`` times the height). Two alike faces: k t^2/4 and k A; a flat back in
     x = 0 presses nothing, and the ground face k t^2/2 and k A, all of it sideways.
 
-    A free slice gives way with the share s = FREE_FACE_SHARE of k and plateau. It lies on the wider face. The hand then
-    leans the blade against the bulk until both sides press alike, as two springs in a row:
+    A free slice gives way with the share s = `free_face_share` of k and plateau. It lies on the wider face. The hand
+    then leans the blade against the bulk until both sides press alike, as two springs in a row:
     ``p = min(k t s/(1 + s), s plateau)`` on each; a blade whose other face takes less than s/(1 + s) of the thickness,
     such as one with a flat back, lies along the bulk as it is.
 
@@ -91,7 +99,7 @@ def pressed_aside(sides: Sides, depth_mm: float, material: CutMaterial, *, slice
     depth = np.broadcast_to(np.minimum(depth_mm, sides.y0.max(axis=1)), sides.x0.shape[:1])
     k, p = (np.broadcast_to(v, depth.shape) for v in (material.foundation_n_per_mm3, material.plateau_mpa))
     even = sides.mirrored
-    share = FREE_FACE_SHARE if slice_is_free else 1.0
+    share = np.broadcast_to(material.free_face_share if slice_is_free else 1.0, depth.shape)
     if slice_is_free and not even.all():
         left, right = faces_at(sides, depth)
         even = even | (np.minimum(-left, right) >= share / (1 + share) * (right - left))
@@ -99,14 +107,16 @@ def pressed_aside(sides: Sides, depth_mm: float, material: CutMaterial, *, slice
     rows = np.flatnonzero(even)
     if rows.size:
         some = sides if rows.size == len(depth) else sides.taking(rows)
-        wedging, pressed = _of_face(some, depth[rows], k[rows] * 2 * share / (1 + share), p[rows] * share, 2)
+        s = share[rows]
+        wedging, pressed = _of_face(some, depth[rows], k[rows] * 2 * s / (1 + s), p[rows] * s, 2)
         out[:, rows] = 2 * wedging, 2 * pressed, np.zeros(rows.size)
     rows = np.flatnonzero(~even)
     if rows.size:
         some = sides if rows.size == len(depth) else sides.taking(rows)
         on = [_of_face(some.face(right=right), depth[rows], k[rows], p[rows], 1) for right in (False, True)]
         on_left = on[0][1] > on[1][1]
-        left, right = on[0] * np.where(on_left, share, 1.0), on[1] * np.where(on_left, 1.0, share)
+        s = share[rows]
+        left, right = on[0] * np.where(on_left, s, 1.0), on[1] * np.where(on_left, 1.0, s)
         out[:, rows] = left[0] + right[0], left[1] + right[1], left[1] - right[1]
     return PressedAside(*out)
 
@@ -146,7 +156,7 @@ def force_on(
     xi = np.asarray(slice_push_ratio, dtype=float)
     wedging = aside.wedging
     rubbing = material.friction * aside.pressed / np.sqrt(1 + xi**2)
-    parting = material.toughness_n_per_mm * (1 + np.asarray(apex_radius_mm) / BLUNT_LENGTH_MM) / (1 + xi**2)
+    parting = material.toughness_n_per_mm * (1 + np.asarray(apex_radius_mm) / material.blunt_length_mm) / (1 + xi**2)
     parting = np.broadcast_to(parting, wedging.shape)
     return CutForce(parting + wedging + rubbing, xi * (parting + rubbing), parting, wedging, rubbing)
 
@@ -179,7 +189,7 @@ def drift_force(sides: Sides, depth_mm: float, material: CutMaterial, *, slice_i
     """Net sideways force per mm of edge, N/mm (n,), positive to the right (edge down, tip forward).
 
     What is `pressed_aside` sideways: left face less right face. A section ground on its right is driven left, towards
-    its flat face, and tracks that face where a free slice leaves only FREE_FACE_SHARE of its pressure. Sections alike
+    its flat face, and tracks that face where a free slice leaves only `free_face_share` of its pressure. Sections alike
     on both sides do not drift.
     Limits as there. Source: as there.
     """

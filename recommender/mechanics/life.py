@@ -12,7 +12,7 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides, padded
 from recommender.geometry.profile import clipped, faces_at, half_angles
 from recommender.geometry.section import area_mm2
-from recommender.mechanics.sharpening import BACK_PER_SHARPENING_MM
+from recommender.mechanics.sharpening import BACK_BAND_MM, BACK_PER_SHARPENING_MM
 
 WEEKS_PER_YEAR = 365.25 / 7
 
@@ -55,7 +55,7 @@ def exactly(value: float) -> Estimate:
     return Estimate(value, value, value)
 
 
-BACK_MM = Estimate(BACK_PER_SHARPENING_MM, 0.02, 0.1)
+BACK_MM = Estimate(BACK_PER_SHARPENING_MM, *BACK_BAND_MM)
 """How far one full sharpening moves the edge back; estimate."""
 KEEN_HOURS_PER_MM = Estimate(0.1, 0.05, 0.2)
 """Hours of cutting that an edge lasts for every mm of card it cuts in the standard test; estimate, set so that a soft

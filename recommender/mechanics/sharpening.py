@@ -19,18 +19,19 @@ from recommender.mechanics.wear import PER_VOLUME_PERCENT
 FINISHED_MM = 150.0
 """Length of edge that the gear tables' finishing minutes speak of."""
 BACK_PER_SHARPENING_MM = 0.05
-"""How far one full sharpening moves the edge back; estimate, 0.02-0.1 mm."""
+"""How far one full sharpening moves the edge back; estimate."""
+BACK_BAND_MM = (0.02, 0.1)
 USED_UP_SHARE = 0.5
 """A blade is used up when half its height has been sharpened away; common practice."""
 
 
-def steel_per_sharpening_mm2(outline: Outline) -> Array:
+def steel_per_sharpening_mm2(outline: Outline, back_mm: npt.ArrayLike = BACK_PER_SHARPENING_MM) -> Array:
     """Area of steel taken off the section by one sharpening, mm2 (= mm3 per mm of edge), (n, v, 3) -> (n,).
 
-    Exact difference of areas, the edge moved back by BACK_PER_SHARPENING_MM (estimate). Source: closed form. Raises
-    GeometryError as `sharpened_back` does.
+    Exact difference of areas, the edge moved back by `back_mm`, a scalar or (n,); usually BACK_PER_SHARPENING_MM, an
+    estimate. Source: closed form. Raises GeometryError as `sharpened_back` does.
     """
-    return np.asarray(area_mm2(outline) - area_mm2(sharpened_back(outline, BACK_PER_SHARPENING_MM)))
+    return np.asarray(area_mm2(outline) - area_mm2(sharpened_back(outline, back_mm)))
 
 
 def slowness(hardness_hrc: npt.ArrayLike, carbides: Mapping[str, Any]) -> Any:
@@ -70,28 +71,30 @@ def minutes_per_sharpening(
     return np.asarray(setup_minutes + np.asarray(slowness) * worked)
 
 
-def sharpenings_until(sides: Sides, thickest_mm: npt.ArrayLike) -> Array:
+def sharpenings_until(
+    sides: Sides, thickest_mm: npt.ArrayLike, back_mm: npt.ArrayLike = BACK_PER_SHARPENING_MM
+) -> Array:
     """Full sharpenings of a new blade until the shoulder is `thickest_mm` thick, a fractional count (n,).
 
     `thickest_mm` is a scalar or (n,). The shoulder reaches thickness T where the profile has it, at y(T); the new apex
     then lies T/(tan l + tan r) below it, so the blade has been sharpened back by y(T) - T/(tan l + tan r). Blades
     ground to zero keep their section, and some never grow so thick: they last until half their height is gone, which
     bounds every count.
-    Source: closed form; steel per sharpening as BACK_PER_SHARPENING_MM, an estimate.
+    A sharpening takes the edge back by `back_mm`, a scalar or (n,). Source: closed form; the step is an estimate.
     """
     wanted = np.broadcast_to(np.asarray(thickest_mm, dtype=float), sides.x0.shape[:1])
     left, right = half_angles(sides, 0.0)
     spread = np.tan(left) + np.tan(right)
     height = np.asarray(height_at_thickness(sides, wanted))
     back = height - wanted / spread
-    count = back / BACK_PER_SHARPENING_MM
+    count = back / np.asarray(back_mm)
     first_bevel = np.isclose(height, wanted / spread, rtol=1e-9)
     # The wanted thickness lies within the first bevel: on a wide facet ground to zero the section just moves up;
     # on a thick edge bevel the shoulder was beyond it from the start.
     shoulder_mm = _shoulder_thickness(sides)
     zero_ground = shoulder_mm >= 0.98 * np.ptp(sides.x0, axis=1)
     count = np.where(first_bevel & ~zero_ground, 0.0, count)
-    most = USED_UP_SHARE * sides.y0.max(axis=1) / BACK_PER_SHARPENING_MM
+    most = USED_UP_SHARE * sides.y0.max(axis=1) / np.asarray(back_mm)
     count = np.where(np.isnan(height) | (first_bevel & zero_ground), most, count)
     return np.asarray(np.clip(count, 0.0, most))
 

@@ -157,7 +157,7 @@ def _wedged(sides: Sides, half_opening_mm: Any) -> tuple[Array, npt.NDArray[np.b
 
 def crack_ahead(
     sides: Sides,
-    depth_mm: float,
+    depth_mm: npt.ArrayLike,
     slice_mm: float,
     modulus_mpa: Scalars,
     gc_n_per_mm: Scalars,
@@ -166,12 +166,12 @@ def crack_ahead(
     """Greatest crack length over depth while a blade goes through stiff food; above 1 slices crack off ahead of it.
 
     A ratio, (n,): max over y of c(t(y)/2) / y, y at nine heights from one slice thickness (arms shorter than that are
-    no beams) to D. Modulus, fracture energy and `root_turn` are scalars or (n,). A crack shorter than the slice is
-    thick is outside the theory: it is told as it comes, 0 where the turning roots take up the whole opening.
+    no beams) to D. Depth, modulus, fracture energy and `root_turn` are scalars or (n,). A crack shorter than the slice
+    is thick is outside the theory: it is told as it comes, 0 where the turning roots take up the whole opening.
     Source: `crack_length_mm`; the measure is a definition of our own.
     """
-    low = min(slice_mm, depth_mm)
-    y = np.linspace(low, depth_mm, 9)
-    half = np.asarray(thickness(sides, y[None, :])) / 2
+    depth = np.broadcast_to(np.asarray(depth_mm, dtype=float), sides.x0.shape[:1])
+    y = np.linspace(np.minimum(slice_mm, depth), depth, 9, axis=-1)
+    half = np.asarray(thickness(sides, y)) / 2
     modulus, gc, turn = (np.asarray(v)[..., None] for v in (modulus_mpa, gc_n_per_mm, root))
     return np.asarray((crack_length_mm(half, slice_mm, modulus, gc, turn) / y).max(axis=1))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from typing import Any
 
 import numpy as np
@@ -42,18 +43,32 @@ def _aside(sections: Sections, load: TaskLoad) -> cutting.PressedAside | None:
     task, material = load.task, load.cut_material
     if task.cut_depth_mm is None:
         return None
-    pressing = material.foundation_n_per_mm3, material.plateau_mpa
-    return sections.figure("pressed aside", _pressed_aside, task.cut_depth_mm.likely, task.slice_is_free, *pressing)
+    share = material.free_face_share if task.slice_is_free else 1.0
+    pressing = task.slice_is_free, material.foundation_n_per_mm3, material.plateau_mpa, share
+    depth = task.cut_depth_mm.likely
+    return sections.figure(_of_depth("pressed aside", load), _pressed_aside, depth, *pressing)
 
 
-def _pressed_aside(s: Sections, depth_mm: float, free: bool, k: Scalars, plateau: Scalars) -> cutting.PressedAside:
-    return cutting.pressed_aside(s.sides, depth_mm, _pressing(k, plateau), slice_is_free=free)
+def _of_depth(name: str, load: TaskLoad) -> Hashable:
+    """A figure's key: depths that are redrawn are those of a task, numbers go for themselves."""
+    depth = load.task.cut_depth_mm
+    return (name, load.task.id) if depth is not None and np.ndim(depth.likely) else name
 
 
-def _pressing(foundation_n_per_mm3: Scalars, plateau_mpa: Scalars) -> cutting.CutMaterial:
+def _pressed_aside(
+    s: Sections, depth_mm: Scalars, free: bool, k: Scalars, plateau: Scalars, share: Scalars
+) -> cutting.PressedAside:
+    return cutting.pressed_aside(s.sides, depth_mm, _pressing(k, plateau, share), slice_is_free=free)
+
+
+def _pressing(foundation_n_per_mm3: Scalars, plateau_mpa: Scalars, share: Scalars) -> cutting.CutMaterial:
     """A material as far as it presses: what parts it and rubs on it does not tell here."""
     return cutting.CutMaterial(
-        toughness_n_per_mm=np.nan, foundation_n_per_mm3=foundation_n_per_mm3, plateau_mpa=plateau_mpa, friction=np.nan
+        toughness_n_per_mm=np.nan,
+        foundation_n_per_mm3=foundation_n_per_mm3,
+        plateau_mpa=plateau_mpa,
+        friction=np.nan,
+        free_face_share=share,
     )
 
 
@@ -93,12 +108,13 @@ def _crack_ahead(sections: Sections, context: Context, load: TaskLoad) -> Array 
     task, material = load.task, load.material
     if material.splits is None or task.cut_depth_mm is None or task.slice_thickness_mm is None:
         return None
-    if task.slice_thickness_mm > task.cut_depth_mm.likely:
-        return None  # arms thicker than the cut is deep are no beams
     depth, slice_mm = task.cut_depth_mm.likely, task.slice_thickness_mm
+    thick = slice_mm > np.asarray(depth)  # arms thicker than the cut is deep are no beams
+    if thick.all():
+        return None
     modulus, gc = material.youngs_modulus_mpa.likely, material.splits.gc_j_per_m2.likely / 1000
-    return sections.figure(
-        "crack ahead",
+    found = sections.figure(
+        _of_depth("crack ahead", load),
         lambda s, *inputs: splitting.crack_ahead(s.sides, *inputs),
         depth,
         slice_mm,
@@ -106,6 +122,7 @@ def _crack_ahead(sections: Sections, context: Context, load: TaskLoad) -> Array 
         gc,
         _root_turn(material.splits),
     )
+    return np.where(thick, 0.0, found)
 
 
 ALIKE = 3.0, 1.0
@@ -122,11 +139,11 @@ def _lets_go(sections: Sections, context: Context, load: TaskLoad) -> Array | No
         return None
     depth = load.task.cut_depth_mm.likely
 
-    wedge = sections.figure("wedge at depth", _wedge_rad, depth)
+    wedge = sections.figure(_of_depth("wedge at depth", load), _wedge_rad, depth)
     return np.asarray(np.degrees(wedge - np.arctan(load.material.friction.likely)))
 
 
-def _wedge_rad(sections: Sections, depth_mm: float) -> Array:
+def _wedge_rad(sections: Sections, depth_mm: Scalars) -> Array:
     height = np.minimum(depth_mm, sections.designs["height_mm"])
     return np.asarray(sum(half_angles(sections.sides, height, above=False)) / 2)
 
@@ -136,7 +153,7 @@ def _corner(sections: Sections, context: Context, load: TaskLoad) -> Array | Non
     if found is not None:
         reach = np.nan_to_num(found.depth_mm, nan=np.inf)
     elif load.task.cut_depth_mm is not None:
-        reach = np.full(len(sections), load.task.cut_depth_mm.likely)
+        reach = np.broadcast_to(load.task.cut_depth_mm.likely, len(sections))
     else:
         return None
     shoulder, line = sections.designs.edge_bevel_height_mm, sections.designs["grind_line_mm"]

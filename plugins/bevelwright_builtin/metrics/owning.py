@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import numpy as np
 
-from recommender.geometry.arcs import Array
+from recommender.geometry.arcs import Array, Scalars
 from recommender.mechanics import sharpening
 from recommender.plugin.api import Context, Metric, Sections
 from recommender.units import Unit
 
 
 def _steel(sections: Sections, context: Context) -> Array:
-    return sections.figure("steel", lambda s: s.along_the_blade(sharpening.steel_per_sharpening_mm2))
+    def taken(some: Sections, back_mm: Scalars) -> Array:
+        return some.along_the_blade(sharpening.steel_per_sharpening_mm2, back_mm)
+
+    return sections.figure("steel", taken, context.sharpening.back_mm)
 
 
 def _minutes(sections: Sections, context: Context) -> Array:
@@ -25,8 +28,8 @@ METRICS = [
         label="steel taken per sharpening",
         unit=Unit.MM3_PER_MM,
         better="lower",
-        about="Exact area that 0.05 mm of sharpening back takes off the section.",
-        estimate=False,
+        about="Exact area that 0.05 mm of sharpening back takes off the section; the step is an estimate.",
+        estimate=True,
         compute=_steel,
     ),
     Metric(
@@ -50,8 +53,9 @@ METRICS = [
         estimate=True,
         compute=lambda sections, context: sections.figure(
             "sharpenings",
-            lambda s, thickest_mm: sharpening.sharpenings_until(s.sides, thickest_mm),
+            lambda s, *inputs: sharpening.sharpenings_until(s.sides, *inputs),
             context.thickest_edge_mm,
+            context.sharpening.back_mm,
         ),
     ),
 ]

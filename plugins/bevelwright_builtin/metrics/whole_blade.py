@@ -42,9 +42,11 @@ def _plain_g(blade: Blade) -> Array:
 def _tip_push(forms: Forms, context: Context, load: TaskLoad) -> Array:
     m = load.cut_material
 
-    def push(blade: Blade, tough: Any, foundation: Any, plateau: Any, friction: Any, apex_mm: Any) -> Array:
+    def push(
+        blade: Blade, tough: Any, foundation: Any, plateau: Any, friction: Any, blunt_mm: Any, apex_mm: Any
+    ) -> Array:
         depth = np.minimum(STAB_MM, blade.length_mm[:, 0] / 4)
-        material = CutMaterial(tough, foundation, plateau, friction)
+        material = CutMaterial(tough, foundation, plateau, friction, blunt_mm)
         return penetration(blade, depth, material, apex_radius_mm=apex_mm).force
 
     return forms.figure(
@@ -54,6 +56,7 @@ def _tip_push(forms: Forms, context: Context, load: TaskLoad) -> Array:
         m.foundation_n_per_mm3,
         m.plateau_mpa,
         m.friction,
+        m.blunt_length_mm,
         context.sharpening.apex_radius_mm,
     )
 

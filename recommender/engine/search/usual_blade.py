@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -19,7 +19,6 @@ from recommender.engine.search.candidates import LINE_SHARE
 from recommender.engine.search.measuring import Measured
 from recommender.geometry.arcs import Scalars
 from recommender.mechanics import steel as steel_mechanics
-from recommender.mechanics.wear import RECESSION_IN_USE_MM
 from recommender.models.base import Quantity
 from recommender.models.knowledge.tables import UsualBlade
 from recommender.packs.knowledge import Knowledge
@@ -35,7 +34,8 @@ class Coefficients:
 
     loads: Mapping[str, TaskLoad]
     """Of the tasks that are drawn; the likely ones of all others."""
-    recession_mm: Scalars = RECESSION_IN_USE_MM
+    between_sharpenings: Mapping[str, Any] = field(default_factory=dict)
+    """Fields of the state of sharpening that are drawn: wear, strokes, steel ground back."""
     yield_share: Scalars = steel_mechanics.YIELD_SHARE
     draws: int = 1
     blades: int = 1
@@ -99,7 +99,7 @@ class UsualFigures:
             grind.item,
             table.envelope.length_mm if usual.length_mm is None else usual.length_mm.likely,
         )
-        sharpening = dataclasses.replace(context.sharpening, recession_mm=with_them.recession_mm)
+        sharpening = dataclasses.replace(context.sharpening, **with_them.between_sharpenings)
         rows = None if with_them.draws == 1 else np.zeros(with_them.draws, dtype=np.intp)
         return Measured.of(grind, designs, dataclasses.replace(context, sharpening=sharpening), self._registry, rows)
 

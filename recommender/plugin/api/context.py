@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.geometry.arcs import Array, Scalars
-from recommender.mechanics.cutting import CutMaterial
+from recommender.mechanics.cutting import BLUNT_LENGTH_MM, FREE_FACE_SHARE, CutMaterial
 from recommender.mechanics.hard_contact import STROKES_BETWEEN_SHARPENINGS, Struck
-from recommender.mechanics.sharpening import minutes_per_sharpening, slowness
+from recommender.mechanics.sharpening import BACK_PER_SHARPENING_MM, minutes_per_sharpening, slowness
 from recommender.mechanics.steel import failure_stress_mpa
 from recommender.mechanics.wear import RECESSION_IN_USE_MM
 from recommender.models.knowledge.tables import HardContact, Material, Task
@@ -27,6 +27,10 @@ class TaskLoad:
     share: Scalars
     """A number, or (n,) where shares differ."""
     material: Material
+    blunt_length_mm: Scalars = BLUNT_LENGTH_MM
+    """Apex radius that doubles the cost of parting: a number, or (n,) when redrawn."""
+    free_face_share: Scalars = FREE_FACE_SHARE
+    """Share of pressure that a slice keeps which bends away: a number, or (n,) when redrawn."""
 
     @property
     def cut_material(self) -> CutMaterial:
@@ -37,6 +41,8 @@ class TaskLoad:
             foundation_n_per_mm3=m.foundation_n_per_mm3.likely,
             plateau_mpa=m.plateau_mpa.likely,
             friction=m.friction.likely,
+            blunt_length_mm=self.blunt_length_mm,
+            free_face_share=self.free_face_share,
         )
 
     def edge_steel(self, steel: SteelState) -> SteelState:
@@ -131,6 +137,8 @@ class SharpeningState:
     """How far an edge of 40 degrees included wears back between sharpenings, where the material does not say."""
     strokes: Scalars = STROKES_BETWEEN_SHARPENINGS
     """Strokes from one sharpening to the next."""
+    back_mm: Scalars = BACK_PER_SHARPENING_MM
+    """How far one sharpening moves the edge back."""
 
     @property
     def able(self) -> Any:
@@ -154,8 +162,8 @@ _NO_FIGURES = frozenset({"id", "carbides", "gear"})
 class Context:
     """What a metric may know besides the sections.
 
-    The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either. A
-    task's depth of cut is never redrawn: it says which task it is. The blade's length is a number or (n,).
+    The `likely` of a quantity is a number, or (n,) when uncertain ones are redrawn: metrics must broadcast either. The
+    blade's length is a number or (n,).
     """
 
     tasks: tuple[TaskLoad, ...]

@@ -152,16 +152,18 @@ class Sections:
     def _kept(self) -> dict[Hashable, Any]:
         return {}
 
-    def along_the_blade(self, measure: Callable[[Outline], Array]) -> Array:
+    def along_the_blade(self, measure: Callable[..., Array], *inputs: Any) -> Array:
         """A measure of the section averaged over edge zone and tip zone, which is TIP_ZONE_SHARE of the blade.
 
-        `measure` turns outlines (k, v, 3) into (k,), in a unit of its own; gives (n,) in the same. Source: definition.
+        `measure` turns outlines (k, v, 3) into (k,), in a unit of its own; gives (n,) in the same. It is handed the
+        inputs too, each a number or (n,), of which it gets the (k,) of its outlines. Source: definition.
         """
-        value = measure(self.outlines)
+        value = measure(self.outlines, *inputs)
         rows = np.flatnonzero(self.zoned)
         if rows.size:
+            own = (np.asarray(v)[rows] if np.ndim(v) else v for v in inputs)
             value = value.copy()
-            value[rows] += TIP_ZONE_SHARE * (measure(self.tip_outlines[rows]) - value[rows])
+            value[rows] += TIP_ZONE_SHARE * (measure(self.tip_outlines[rows], *own) - value[rows])
         return value
 
     @cached_property

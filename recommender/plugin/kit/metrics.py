@@ -18,7 +18,6 @@ from recommender.plugin.kit.finding import Calls, Finding, same
 _ALONE = (0, 1, -1)
 """Rows that are measured again, alone."""
 _STEP = 1e-9
-_NEVER_REDRAWN = frozenset({"cut_depth_mm"})
 
 
 @dataclass(frozen=True)
@@ -125,7 +124,8 @@ def widened(context: Context, n: int) -> Context:
         return {k: np.full(n, v) for k, v in values.items() if isinstance(v, (int, float)) and not isinstance(v, bool)}
 
     def load(given: TaskLoad) -> TaskLoad:
-        return TaskLoad(_spread(given.task, n), np.full(n, given.share), _spread(given.material, n))
+        tables = {"task": _spread(given.task, n), "material": _spread(given.material, n)}
+        return dataclasses.replace(given, **wide(given), **tables)
 
     carbides = {name: np.full(n, volume) for name, volume in context.steel.carbides.items()}
     return dataclasses.replace(
@@ -146,6 +146,6 @@ def _spread(table: Any, n: int) -> Any:
             changed[name] = _spread(value, n)
         elif isinstance(value, tuple) and value and isinstance(value[0], HardContact):
             changed[name] = tuple(_spread(each, n) for each in value)
-        elif isinstance(value, Quantity) and name not in _NEVER_REDRAWN:
+        elif isinstance(value, Quantity):
             changed[name] = value.model_copy(update={"likely": np.full(n, value.likely)})
     return table.model_copy(update=changed)
