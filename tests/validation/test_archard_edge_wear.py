@@ -17,8 +17,28 @@ import pytest
 from shapely import Polygon
 
 from recommender.mechanics.wear import RECESSION_IN_USE_MM, apex_radius_in_use_mm, edge_retention_mm, worn_width_mm
+from tests.validation.predictions import Prediction
 
 MEASURED_UM = {20.0: 23.0, 50.0: 17.0}
+MORE_CARD = (3.7, 4.8)
+
+
+def _wider(more_card: float) -> float:
+    """How many times as wide the edge of 20 degrees has worn as that of 50, having cut so many times as much."""
+    acute, steep = (float(worn_width_mm(card, math.radians(a))) for card, a in ((more_card, 20.0), (1.0, 50.0)))
+    return acute / steep
+
+
+PREDICTIONS = [
+    Prediction(
+        f"worn width, 20 over 50 degrees included, {card} times the card",
+        "1",
+        MEASURED_UM[20.0] / MEASURED_UM[50.0],
+        _wider(card),
+        1.15,
+    )
+    for card in MORE_CARD
+]
 
 
 @pytest.mark.parametrize("included", [15.0, 30.0, 60.0])
@@ -29,14 +49,13 @@ def test_what_is_gone_is_a_triangle(included: float) -> None:
     assert Polygon([(0, 0), (width / 2, back), (-width / 2, back)]).area == pytest.approx(2e-4, rel=1e-12)
 
 
-@pytest.mark.parametrize("more_card", [3.7, 4.8, 646.8 / 112.8])
+@pytest.mark.parametrize("more_card", [*MORE_CARD, 646.8 / 112.8])
 def test_measured_widths(more_card: float) -> None:
     """Area as the card: w ~ sqrt(card tan(included/2)). Measured 23 / 17 = 1.35; 15 % for the band of the card.
 
     Equal recession, w = 2 d tan(included/2), would make the acute edge the narrower: 0.38 of the other.
     """
-    acute, steep = (float(worn_width_mm(card, math.radians(a))) for card, a in ((more_card, 20.0), (1.0, 50.0)))
-    assert acute / steep == pytest.approx(MEASURED_UM[20.0] / MEASURED_UM[50.0], rel=0.15)
+    assert _wider(more_card) == pytest.approx(MEASURED_UM[20.0] / MEASURED_UM[50.0], rel=0.15)
 
 
 def test_the_regression_has_that_much_more_card() -> None:
