@@ -13,7 +13,7 @@ from recommender.models.answer.proposal import EQUAL_POINTS, Answer
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 
-from .worlds import World, best_points, figures
+from .worlds import best_points, figures, world
 
 BRIEFS = Path(__file__).parents[1] / "comparison" / "briefs.toml"
 BINS = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0001)
@@ -70,11 +70,8 @@ def over_worlds(briefs: int, worlds: int) -> Tally:
             continue
         named = {answer.proposal.grind, *_equal(answer)}
         chance = sum(answer.confidence.wins.get(grind, 0.0) for grind in named)
-        steel = answer.brief.steel
-        assert steel.grade is not None
-        assert steel.hardness_hrc is not None
         for seed in range(worlds):
-            case = World(service, 1000 * k + seed).case(brief, steel.hardness_hrc, steel.grade)
+            case = world(service, brief, 1000 * k + seed)
             points = best_points(case)
             if not points:
                 continue

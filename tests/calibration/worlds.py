@@ -1,4 +1,4 @@
-"""Worlds: the same knowledge with every uncertain number drawn from its band, hidden from whoever answers."""
+"""Worlds: a brief asked where every uncertain number is drawn from its band, hidden from whoever answers."""
 
 from __future__ import annotations
 
@@ -9,78 +9,71 @@ from typing import Any
 import numpy as np
 
 from recommender.engine.answer.explain import designs_of
+from recommender.engine.answer.recommend import surveyed
 from recommender.engine.answer.tried_blade import sized
 from recommender.engine.intake.case import Case
-from recommender.engine.intake.resolve import resolve
-from recommender.engine.search.ranking import Best, bests_of
-from recommender.engine.answer.recommend import surveyed
+from recommender.engine.intake.resolve import Resolved, resolve
+from recommender.engine.search.ranking import bests_of
+from recommender.engine.search.usual_blade import UsualFigures
+from recommender.engine.sensitivity.drawer import Drawer
+from recommender.engine.sensitivity.drawn_context import drawn_coefficients, drawn_context
 from recommender.models.answer.proposal import Proposal
-from recommender.models.base import Model, Quantity
 from recommender.models.brief import Brief
 from recommender.models.knowledge.rule import GoalEffect
-from recommender.packs.knowledge import Knowledge
+from recommender.plugin.api import Context, Grind
+from recommender.plugin.registry import Registry
 from recommender.service import Service
 
-YARDSTICKS = frozenset({"usual_blade", "envelope"})
-"""What a blade is measured against, which is the same in every world."""
-WEIGHT_SPREAD = 0.3
-HARDNESS_SPREAD_HRC = 1.0
+
+class DrawnBrief(Resolved):
+    """A brief whose metrics are told drawn numbers where they would be told likely ones."""
+
+    _drawer: Drawer
+
+    def context(self, grind: Grind) -> Context:
+        """What metrics may know, every uncertain number drawn once for the whole world."""
+        return drawn_context([super().context(grind)], self, self._drawer)
 
 
-class World:
-    """A draw of everything that is uncertain; the same seed gives the same world."""
+class _Figures(dict[tuple[str, str], Any]):
+    """What is known of usual blades in a world: everything, by its numbers."""
 
-    def __init__(self, service: Service, seed: int) -> None:
-        self._rng = np.random.default_rng(seed)
-        self._service = service
-        self.knowledge = self._drawn_knowledge(service.knowledge)
-        self._harder_hrc = float(self._rng.triangular(-HARDNESS_SPREAD_HRC, 0.0, HARDNESS_SPREAD_HRC))
+    def __init__(self, figures: UsualFigures) -> None:
+        super().__init__()
+        self._figures = figures
 
-    def case(self, brief: Brief, hardness_hrc: float, steel: str) -> Case:
-        """The brief as this world meets it, its steel as hard as it came out here."""
-        held = brief.steel.model_copy(update={"grade": steel, "hardness_hrc": hardness_hrc + self._harder_hrc})
-        registry = self._service.registry
-        whole = resolve(brief.model_copy(update={"steel": held}), self.knowledge, registry.grinds, "world")
-        return Case.of(whole, self.knowledge, registry)
+    def __contains__(self, key: object) -> bool:
+        return True
 
-    def _drawn_knowledge(self, knowledge: Knowledge) -> Knowledge:
-        tables: dict[str, Any] = {
-            kind: {id_: self._drawn(table) for id_, table in getattr(knowledge, kind).items()}
-            for kind in ("tasks", "materials", "gear", "steels")
-        }
-        rules = dict(knowledge.rules)
-        for id_, loaded in rules.items():
-            effect = loaded.rule.effect
-            if isinstance(effect, GoalEffect):
-                weight = effect.weight * float(np.exp(WEIGHT_SPREAD * self._rng.standard_normal()))
-                other = loaded.rule.model_copy(update={"effect": effect.model_copy(update={"weight": weight})})
-                rules[id_] = dataclasses.replace(loaded, rule=other)
-        return dataclasses.replace(knowledge, **tables, rules=rules)
+    def __getitem__(self, key: tuple[str, str]) -> Any:
+        return self._figures.figure(*key)
 
-    def _drawn(self, table: Any) -> Any:
-        changes: dict[str, Any] = {}
-        for name in type(table).model_fields:
-            value = getattr(table, name)
-            if name in YARDSTICKS:
-                continue
-            if isinstance(value, Quantity):
-                changes[name] = value.model_copy(update={"likely": self._number(value)})
-            elif isinstance(value, Model):
-                changes[name] = self._drawn(value)
-        band = getattr(table, "relative_band", None)
-        if band is not None:
-            factor = float(self._rng.triangular(1 - band, 1.0, 1 + band)) if band else 1.0
-            volumes = {n: v * factor for n in type(table).model_fields if isinstance(v := getattr(table, n), float)}
-            volumes.pop("relative_band", None)
-            changes |= volumes
-        return table.model_copy(update=changes)
 
-    def _number(self, q: Quantity) -> float:
-        if q.high <= q.low:
-            return q.likely
-        if q.low > 0:
-            return float(np.exp(self._rng.triangular(np.log(q.low), np.log(q.likely), np.log(q.high))))
-        return float(self._rng.triangular(q.low, q.likely, q.high))
+def world(service: Service, brief: Brief, seed: int) -> Case:
+    """The brief in the world of a seed, in which people also weigh goals by their own taste."""
+    rng = np.random.default_rng(seed)
+    drawer = Drawer(rng, 1)
+    told = resolve(brief, service.knowledge, service.registry.grinds, "world")
+    drawn = DrawnBrief(**{f.name: getattr(told, f.name) for f in dataclasses.fields(Resolved)})
+    object.__setattr__(drawn, "_drawer", drawer)
+    rules = {}
+    for id_, loaded in service.knowledge.rules.items():
+        effect = loaded.rule.effect
+        if isinstance(effect, GoalEffect):
+            weight = effect.weight * float(drawer.weight(f"weight of {id_}")[0])
+            other = loaded.rule.model_copy(update={"effect": effect.model_copy(update={"weight": weight})})
+            loaded = dataclasses.replace(loaded, rule=other)
+        rules[id_] = loaded
+    case = Case.of(drawn, dataclasses.replace(service.knowledge, rules=rules), service.registry)
+    figures = _usual_figures(case.registry, told, drawer, service)
+    case.__dict__["rules"] = dataclasses.replace(case.rules, usual=_Figures(figures))
+    return case
+
+
+def _usual_figures(registry: Registry, told: Resolved, drawer: Drawer, service: Service) -> UsualFigures:
+    grind = next(iter(registry.grinds.values())).item
+    coefficients = drawn_coefficients(told.context(grind), drawer, 1)
+    return UsualFigures(service.knowledge, registry, coefficients)
 
 
 def best_points(case: Case) -> Mapping[str, float]:
@@ -90,10 +83,10 @@ def best_points(case: Case) -> Mapping[str, float]:
 
 def figures(case: Case, proposal: Proposal) -> Mapping[str, float]:
     """Metrics of a blade that is made already."""
-    best: Best | None = sized(case, case.registry.grinds[proposal.grind], designs_of(proposal))
+    best = sized(case, case.registry.grinds[proposal.grind], designs_of(proposal))
+    found: dict[str, float] = {}
     if best is None:
-        return {}
-    found = {}
+        return found
     for name, stamped in case.registry.metrics.items():
         value = best.measured.metric(name) if stamped.item.of == "section" else None
         if value is not None and np.isfinite(value[0]):
