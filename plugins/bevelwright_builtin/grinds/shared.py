@@ -14,6 +14,11 @@ WHEEL_FACE_SAG_MM = 0.05
 """A wheel's face passes for flat while the hollow it leaves stays under this; common practice."""
 
 
+LEAST_TURN_DEG = 1.0
+"""By how much an edge bevel is steeper than the primary grind: closer, a stone takes both for one facet, and the blade
+is ground to zero; common practice."""
+
+
 def stock(low: float = 1.0, high: float = STOCK_MM[1]) -> Parameter:
     """Stock thickness."""
     return Parameter("stock_thickness_mm", "stock thickness", Unit.MM, low, high, SIZE_STEP_MM)
@@ -75,13 +80,14 @@ def line_from_share(designs: Designs) -> Designs:
 
 def shape_refusals(designs: Designs) -> list[Refusal]:
     """What geometry forbids for every grind with an edge bevel and a primary grind."""
-    steep = designs.chord_angle_rad > np.radians(designs["edge_angle_per_side_deg"]) + 1e-12
+    turn = np.radians(designs["edge_angle_per_side_deg"]) - designs.chord_angle_rad
+    steep = turn < np.radians(LEAST_TURN_DEG) - 1e-12
     return [
         Refusal(designs["edge_thickness_mm"] <= 0, "it needs an edge bevel: only a facet is ground to zero"),
         Refusal(designs["edge_thickness_mm"] >= designs["stock_thickness_mm"], "the edge is thicker than the bar"),
         Refusal(designs.primary_height_mm <= 0.5, "the edge bevel reaches the grind line"),
         Refusal(designs["grind_line_mm"] > designs["height_mm"] + 1e-9, "the grind line lies above the spine"),
-        Refusal(steep, "the primary grind would be steeper than the edge bevel"),
+        Refusal(steep, "the primary grind would be as steep as the edge bevel"),
     ]
 
 

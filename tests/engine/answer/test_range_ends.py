@@ -1,7 +1,8 @@
 """No proposal lies at the end of its grind's range of edge angle or edge thickness for want of anything to hold it.
 
 A worse figure always counts for something, so that where no goal is met any more an edge does not run to the end of its
-range. What may hold it there: a wish, the bar, the shop or a limit.
+range. What may hold it there: a wish (also for a grind that suits nothing asked), the bar, the shop, a limit, or a load
+of the task that the steel does not bear: steeper and thicker is then what is left.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ SOFT_POCKET_KNIFE = [
     "tasks.pocket-carry=1", "steel.grade=420", "steel.hardness_hrc=53", "blade.length_mm=75", "blade.height_mm=20",
     "owner.gear=none",
 ]  # fmt: skip
+MARGINS = frozenset({"edge_margin", "angle_margin_deg"})
+"""Metrics of goals that ask for strength against a load."""
 STEPS = {"edge_angle_per_side_deg": 0.5, "edge_thickness_mm": 0.05}
 SAMPLE = 500
 FEW = 12
@@ -35,11 +38,13 @@ def _sample(service: Service, most: int) -> list[Question]:
 
 
 def _at_the_end(service: Service, question: Question) -> Iterator[str]:
-    """Where a proposal lies at the end of a range, and a step inwards breaks no limit and costs nothing."""
+    """Where a proposal lies at the end of a range, though a step inwards breaks no limit, costs nothing, and no load
+    is left to bear."""
     answer = next(iter(service.briefs.answers(question.brief, question.name, flips=False)))
     blade = answer.proposal
     if blade is None:
         return
+    short = any(r.metric in MARGINS and r.points < r.most_points - 0.01 for r in answer.reasons)
     for name, step in STEPS.items():
         knob = service.briefs.case(question.brief).registry.grinds[blade.grind].item.parameter(name)
         if knob is None or getattr(question.brief.wishes, name) is not None:
@@ -51,7 +56,7 @@ def _at_the_end(service: Service, question: Question) -> Iterator[str]:
             moved = service.briefs.changed(question.brief, blade, {name: value + inwards})
             weighed = service.briefs.weigh(question.brief, moved)
             held = weighed.refused or weighed.broken or weighed.points.costs < answer.points.costs - 1e-6
-            if not held:
+            if not held and not (short and inwards < 0):
                 yield f"{question.name}: {blade.grind}, {name} {value:g}"
 
 
