@@ -6,7 +6,7 @@ import importlib.resources
 from importlib.resources.abc import Traversable
 
 from bevelwright_builtin import writers as documents
-from bevelwright_builtin.grinds import chisel, compound, convex, flat, hollow, scandi
+from bevelwright_builtin.grinds import chisel, compound, convex, flat, hollow, scandi, single_bevel
 from bevelwright_builtin.metrics import cutting_forces, edge, hard_contacts, load_strength, making, owning, whole_blade
 from recommender.plugin.api import Grind, Metric, Writer
 from recommender.plugin.hooks import hookimpl
@@ -17,7 +17,7 @@ BEVELWRIGHT_API = 1
 @hookimpl
 def grinds() -> list[Grind]:
     """Every grind family, one module each."""
-    modules = (flat, hollow, convex, scandi, chisel, compound)
+    modules = (flat, hollow, convex, scandi, single_bevel, chisel, compound)
     return [grind for module in modules for grind in module.GRINDS]
 
 

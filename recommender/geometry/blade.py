@@ -155,7 +155,8 @@ class Stations:
     def line_mm(self) -> Array:
         """Height of the grind line above the edge, (n, m); the local height where it has run out at the spine."""
         wanted = self.stock_mm.ravel() * (1 - 1e-12)
-        line = np.asarray(height_at_thickness(Sides.of_checked(self.whole), wanted)).reshape(self.x_mm.shape)
+        line = np.asarray(height_at_thickness(Sides.of_checked(self.whole).flat_backed, wanted))
+        line = line.reshape(self.x_mm.shape)
         # NaN, a section that nowhere has its full stock, has run out.
         return np.where(line < self.height_mm, line, self.height_mm)
 

@@ -103,17 +103,18 @@ def symmetric(right_face: Outline) -> Outline:
     return np.concatenate([right, left], axis=1)
 
 
-def one_sided(right_face: Outline, left_ground: npt.ArrayLike = False) -> Outline:
+def one_sided(right_face: Outline, left_ground: npt.ArrayLike = False, back: Outline | None = None) -> Outline:
     """Close a right face (n, k, 3) with a flat left face in x = 0: (n, k + 1, 3); mirrored where `left_ground`.
 
-    `left_ground` is a flag or (n,).
+    `left_ground` is a flag or (n,). `back`, (n, b, 3), are vertices of that face between spine and apex, from above:
+    (n, k + 1 + b, 3).
     """
     spine = right_face[:, -1:].copy()
     spine[..., 0] = 0.0
     spine[..., 2] = 0.0
     right = right_face.copy()
     right[:, -1, 2] = 0.0
-    outline = np.concatenate([right, spine], axis=1)
+    outline = np.concatenate([right, spine] if back is None else [right, spine, back], axis=1)
     left = np.broadcast_to(np.asarray(left_ground, dtype=bool), (len(outline),))
     return np.where(left[:, None, None], mirrored(outline), outline)
 
@@ -250,6 +251,26 @@ class Sides:
         own = ends if right else starts
         x0, x1 = np.where(starts, self.x0, 0.0), np.where(ends, self.x1, 0.0)
         return Sides(x0, self.y0, x1, self.y1, np.where(own, self.bulge, 0.0))
+
+    @cached_property
+    def flat_backed(self) -> Sides:
+        """The same with the unground face of one-sided sections laid in x = 0, as if it were not hollowed, (n, v).
+
+        A hollowed back guides and is measured for its grind line as a flat one is: by the rims on which it lies.
+        """
+        index, spine = np.arange(self.x0.shape[1]), self.spine_side[:, None]
+        on_right = (self.x0 >= -1e-12).all(axis=1, keepdims=True)
+        on_left = (self.x0 <= 1e-12).all(axis=1, keepdims=True)
+        on_right, on_left = on_right & ~on_left, on_left & ~on_right
+        starts = (on_right & (index > spine)) | (on_left & (index <= spine))
+        back = (on_right & (index > spine)) | (on_left & (index < spine))
+        if not (back & (self.bulge != 0)).any():
+            return self
+        # Its vertices are moved to the spine's corner, as in sections whose flat face has no others.
+        starts &= index > 0
+        top = self.y0.max(axis=1, keepdims=True)
+        x0, y0 = np.where(starts, 0.0, self.x0), np.where(starts, top, self.y0)
+        return Sides(x0, y0, _following(x0), _following(y0), np.where(back, 0.0, self.bulge))
 
     @cached_property
     def monotone(self) -> bool:

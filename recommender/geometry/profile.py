@@ -341,6 +341,7 @@ def _height_iterated(sides: Sides, target: Array) -> Array:
     high = knots[rows, first]
     low = knots[rows, np.maximum(first - 1, 0)]
     y = np.where(high > low, (low + high) / 2, high)
+    done = np.zeros(len(target), dtype=bool)
     for _ in range(60):
         left, right = half_angles(sides, y, above=False)
         slope = np.tan(left) + np.tan(right)
@@ -349,8 +350,9 @@ def _height_iterated(sides: Sides, target: Array) -> Array:
         low = np.where(error < 0, np.maximum(low, y), low)
         step = y - error / np.where(slope > 1e-9, slope, np.inf)
         safe = np.where((step > low) & (step < high), step, (low + high) / 2)
-        done = np.abs(safe - y) <= 1e-13 * (1 + y)
-        y = safe
+        near = np.abs(safe - y) <= 1e-13 * (1 + y)
+        y = np.where(done, y, safe)  # a row stands once it is found, however long others take
+        done |= near
         if done.all():
             break
     return np.asarray(np.where(first == 0, knots[:, 0], y))
@@ -405,6 +407,7 @@ def register_width(outline: Sides | npt.ArrayLike, *, within_mm: float = 0.02, b
     2.5
     """
     sides, single = _sides(outline)
+    sides = sides.flat_backed
     v = sides.x0.shape[1]
     length = np.where(sides.bulge == 0, sides.chord, 0.0)
     safe = np.where(sides.chord > 0, sides.chord, 1.0)

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.errors import GeometryError
-from recommender.geometry.arcs import Array
+from recommender.geometry.arcs import Array, bulge_from_radius
 from recommender.geometry.outline import Outline, Sides, as_batch, is_single, mirrored, with_right_face_on_both
 from recommender.geometry.profile import _bulge_up_to, _rest_bulge, _root
 
@@ -15,7 +15,9 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     """Move the apex up the centre plane by `back_mm` and grind each face's first bevel anew at its old angle.
 
     The new shoulder is where the bevel meets the old profile. Vertices below it collapse onto it, so the shape
-    (n, v, 3) stays. `back_mm` is a scalar or (n,), at least 0. Raises GeometryError where nothing of the blade is left.
+    (n, v, 3) stays. A hollowed back is laid flat until its rim along the edge is as wide as it was, the whole section
+    being that much thinner. `back_mm` is a scalar or (n,), at least 0. Raises GeometryError where nothing of the blade
+    is left.
 
     >>> wedge = np.array([[0, 0, 0], [2, 40, 0], [2, 60, 0], [-2, 60, 0], [-2, 40, 0.0]])
     >>> sharpened_back(wedge, 5.0)[:3].round(6).tolist()
@@ -30,10 +32,11 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     back = v[:, 0, 1] + back  # height of the new apex; a blade sharpened before starts above 0
     if (back >= v[..., 1].max(axis=1)).any():
         raise GeometryError("sharpened back past the spine: nothing is left")
+    slope = _first_slope(Sides.of(v)), _first_slope(Sides.of(mirrored(v)))
+    v = mirrored(_laid_flat(mirrored(_laid_flat(v, back)), back))
     out = v.copy()
     sides = Sides.of(v)
-    spine = sides.spine_side
-    _cut_right(out, v, sides, spine, back, moved)
+    _cut_right(out, v, sides, slope[0], back, moved)
     if sides.right_face is not None:
         out[:, 0, 0], out[:, 0, 1] = 0.0, back
         out = with_right_face_on_both(out)
@@ -41,22 +44,49 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     # The left face is the right face of the mirrored, reversed outline.
     flipped = mirrored(out)
     original = mirrored(v)
-    sides = Sides.of(original)
-    _cut_right(flipped, original, sides, sides.spine_side, back, moved)
+    _cut_right(flipped, original, Sides.of(original), slope[1], back, moved)
     out = mirrored(flipped)
     out[:, 0, 0], out[:, 0, 1] = 0.0, back
     return out[0] if is_single(outline) else out
 
 
-def _cut_right(
-    out: Outline, v: Outline, sides: Sides, spine: npt.NDArray[np.intp], back: Array, moved: npt.NDArray[np.bool_]
-) -> None:
-    """Trim the right faces of `out` in place to the bevel x = m (y - back), m the first side's slope."""
-    # On a face ground to zero the edge bevel may have no length: the next side is then the bevel.
-    rows = np.arange(len(v))
+def _first_slope(sides: Sides) -> Array:
+    """Slope dx/dy of the right face's first side, (n,); on a face ground to zero that may be the second."""
+    rows = np.arange(len(sides.x0))
     first = np.argmax(sides.chord > 0, axis=1)
     rise = (sides.y1 - sides.y0)[rows, first]
-    m = (sides.x1 - sides.x0)[rows, first] / np.where(rise > 0, rise, 1.0)
+    return np.asarray((sides.x1 - sides.x0)[rows, first] / np.where(rise > 0, rise, 1.0))
+
+
+def _laid_flat(v: Outline, back: Array) -> Outline:
+    """Sections (n, v, 3) whose right face is hollowed and not ground, that face laid flat for an edge at height `back`.
+
+    The plane of the back moves in until it cuts the hollow's circle a rim above the new edge; upwards the rim grows by
+    as much. The section then stands on its new plane in x = 0. Source: sagitta of a circle, closed form.
+    """
+    spine = Sides.of(v).spine_side
+    hollow = (spine > 2) & (v[:, 1, 0] == 0) & (v[:, 1, 2] < 0) & (v[:, 2, 0] == 0) & (back > v[:, 0, 1])
+    if not hollow.any():
+        return v
+    out = v.copy()
+    low, high, bulge = v[hollow, 1, 1], v[hollow, 2, 1], v[hollow, 1, 2]
+    chord = high - low
+    by = np.minimum(back[hollow] - v[hollow, 0, 1], chord / 2)
+    radius = chord * (1 + bulge**2) / (4 * -bulge)
+    left = bulge_from_radius(chord - 2 * by, radius)
+    taken = (-bulge * chord - left * (chord - 2 * by)) / 2
+    out[hollow, 1, 1], out[hollow, 2, 1] = np.maximum(low + by, back[hollow]), np.maximum(high - by, back[hollow])
+    out[hollow, 1, 2] = -left
+    on_left = np.arange(v.shape[1])[None, :] > spine[hollow, None]
+    out[hollow, :, 0] = np.where(on_left, v[hollow, :, 0] + taken[:, None], v[hollow, :, 0])
+    return out
+
+
+def _cut_right(
+    out: Outline, v: Outline, sides: Sides, m: Array, back: Array, moved: npt.NDArray[np.bool_]
+) -> None:
+    """Trim the right faces of `out` in place to the bevel x = m (y - back)."""
+    spine = sides.spine_side
     ground = m > 1e-12  # a flat face in x = 0 stays as it is
 
     def beyond(x: Array, y: Array, w: Array | float) -> Array:

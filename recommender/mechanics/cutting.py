@@ -96,6 +96,7 @@ def pressed_aside(
     steers towards its flat face until both sides press alike, pushed like a section ground on both sides, as thick.
     Source: Winkler's foundation, closed form; the share of a free slice is an estimate.
     """
+    sides = sides.flat_backed  # what bears on a hollowed back bears on its rims
     depth = np.broadcast_to(np.minimum(depth_mm, sides.y0.max(axis=1)), sides.x0.shape[:1])
     k, p = (np.broadcast_to(v, depth.shape) for v in (material.foundation_n_per_mm3, material.plateau_mpa))
     even = sides.mirrored

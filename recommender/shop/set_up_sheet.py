@@ -14,6 +14,7 @@ from recommender.engine.answer.explain import designs_of
 from recommender.engine.intake.case import Case
 from recommender.geometry.blade import Blade
 from recommender.geometry.ground_face import FLAT_SAGITTA_MM, edge_flat_mm
+from recommender.geometry.hollowed_back import back_hollow
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import height_at_thickness, thickness
 from recommender.mechanics.grit import FEPA_P_GRAIN_UM, left_for_next_um
@@ -27,6 +28,7 @@ from recommender.models.answer.proposal import Answer, Proposal, ShopFigures
 from recommender.models.workshop.quote import Order
 from recommender.models.workshop.shop import Shop
 from recommender.models.workshop.worksheet import (
+    BackSetUp,
     Bar,
     Caliper,
     EdgeSetUp,
@@ -95,6 +97,7 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str, order: Order) 
         passes=_passes(p, hardening, blade, shop),
         edge=_edge(p, figures, shop),
         swedge=_swedge(p, shop),
+        back=_back(blade, case),
         fittings=tuple(_fittings(order, shop)),
         balance_mm=whole.balance_mm,
         mass_g=whole.mass_g,
@@ -124,6 +127,7 @@ def _removed(off: Removal) -> Removed:
         primary_mm3=round(off.primary_mm3, 1),
         swedge_mm3=round(off.swedge_mm3, 1),
         edge_mm3=round(off.edge_mm3, 2),
+        back_mm3=round(off.back_mm3, 1),
         ground_g=round(off.ground_mm3 * STEEL_DENSITY_G_PER_MM3, 1),
     )
 
@@ -348,6 +352,21 @@ def _edge(p: Proposal, figures: ShopFigures, shop: Shop) -> EdgeSetUp:
         bevel_width_mm=figures.bevel_widths[1].new_mm,
         micro_bevel_per_side_deg=micro,
         micro_fixture_height_mm=None if micro is None else height(micro),
+    )
+
+
+def _back(blade: Blade, case: Case) -> BackSetUp | None:
+    hollow = back_hollow(blade.outlines[0])
+    if hollow is None:
+        return None
+    wheels = [d for d in case.resolved.workshop.wheels_mm if d <= 2 * hollow.radius_mm + 1e-6]
+    wheel = max(wheels, default=None)
+    return BackSetUp(
+        rim_mm=round(hollow.rim_mm, 2),
+        depth_mm=round(hollow.depth_mm, 3),
+        radius_mm=round(hollow.radius_mm, 1),
+        wheel_diameter_mm=wheel,
+        walked=wheel is None or wheel < 2 * hollow.radius_mm - SAME_WHEEL_MM,
     )
 
 

@@ -7,6 +7,7 @@ import bevelwright_builtin
 import numpy as np
 import pytest
 
+from recommender.geometry.outline import Sides
 from recommender.geometry.profile import half_angles, min_thickness, thickness
 from recommender.mechanics.sharpening import BACK_PER_SHARPENING_MM, steel_per_sharpening_mm2
 from recommender.plugin.api import BOTH, LEFT, RIGHT, Workshop
@@ -17,10 +18,10 @@ from recommender.plugin.testing import refused as shut_out
 GRINDS = {grind.id: grind for grind in bevelwright_builtin.grinds()}
 IDS = {
     "full-flat", "saber-flat", "full-hollow", "saber-hollow", "convex",
-    "saber-convex", "scandi", "chisel", "saber-chisel", "compound",
+    "saber-convex", "scandi", "single-bevel", "chisel", "saber-chisel", "compound",
 }  # fmt: skip
 FULL = {"full-flat", "full-hollow", "convex", "chisel"}
-ONE_SIDED = {"chisel", "saber-chisel"}
+ONE_SIDED = {"chisel", "saber-chisel", "single-bevel"}
 HOLLOWS = ("full-hollow", "saber-hollow")
 CONVEX = ("convex", "saber-convex")
 WHEELS = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0)
@@ -72,7 +73,7 @@ def test_all_families_are_there_under_their_own_names():
 @every_grind
 def test_every_grind_tells_what_it_is(name):
     grind = GRINDS[name]
-    assert grind.parent in name or name in {"scandi", "chisel", "saber-chisel", "compound"}
+    assert grind.parent in name or name in {"scandi", "single-bevel", "chisel", "saber-chisel", "compound"}
     for text in (grind.label, grind.about, grind.made, grind.sharpened):
         assert text == text.strip() != ""
     assert grind.surfaces
@@ -115,8 +116,9 @@ def test_the_grind_ends_at_its_line_at_full_stock(name):
     designs, _ = sound(name)
     assert (designs[LINE] <= designs["height_mm"] * (1 + 1e-12)).all()
     for outlines in zones(name):
-        assert thickness(outlines, designs[LINE]) == pytest.approx(designs[STOCK], rel=1e-11)
-        assert (thickness(outlines, 0.98 * designs[LINE]) < designs[STOCK]).all()
+        sides = Sides.of(outlines).flat_backed  # a hollow in the back is no part of the ground face
+        assert thickness(sides, designs[LINE]) == pytest.approx(designs[STOCK], rel=1e-11)
+        assert (thickness(sides, 0.98 * designs[LINE]) < designs[STOCK]).all()
 
 
 @every_grind
@@ -177,9 +179,14 @@ def test_what_is_not_refused_can_be_sharpened_and_loses_steel(name):
     s = BACK_PER_SHARPENING_MM
     for outlines in zones(name):
         steel = steel_per_sharpening_mm2(outlines)
-        # At least the tip of the bevel goes; at most a strip of the bar's width along both faces.
+        # At least the tip of the bevel goes; at most a strip of the bar's width along both faces. The rims of a
+        # hollowed back, 1.5 mm and 0.05 mm wide, go down by the difference of sagittas c^2/8R: 2 s c/4R, 8R = c^2/0.2.
         assert (steel >= spread * s**2 / 2 * (1 - 1e-6)).all()
-        assert (steel <= designs[STOCK] * s * (1 + 1e-6)).all()
+        rims = 0.0
+        if name == "single-bevel":
+            chord = designs["height_mm"] - 3.0
+            rims = np.where(designs["back"] == "hollowed", 3.2 * 0.8 * s / chord, 0.0)
+        assert (steel <= designs[STOCK] * s * (1 + 1e-6) + rims).all()
 
 
 def test_a_scandi_that_ends_at_the_spine_can_be_sharpened():
@@ -253,6 +260,30 @@ def test_the_facets_of_a_scandi_meet_at_the_edge():
     assert (designs[LINE] < designs[STOCK] / 2 / np.tan(a))[~plain].all()
 
 
+def test_a_single_bevel_meets_its_back_at_the_edge():
+    designs, outlines = sound("single-bevel")
+    plain = designs["micro_bevel"] == "no"
+    a = np.radians(designs[ANGLE])
+    assert designs[LINE][plain] == pytest.approx((designs[STOCK] / np.tan(a))[plain], rel=1e-13)
+    assert (designs[TE][plain] == 0).all()
+    assert np.max(half_angles(outlines, 0.6 * designs[LINE]), axis=0) == pytest.approx(a, abs=0.05)
+    hollowed = designs["back"] == "hollowed"
+    thin = thickness(outlines, designs["height_mm"] / 2)
+    full = thickness(Sides.of(outlines).flat_backed, designs["height_mm"] / 2)
+    # Up to 0.2 mm in the middle; on the lowest blades what a wheel of 250 mm leaves over their chord.
+    least = np.minimum(0.2, (designs["height_mm"] - 3.0) ** 2 / (4 * 250.0))
+    assert (full - thin)[hollowed] == pytest.approx(least[hollowed], abs=1e-3)
+    assert (full == thin)[~hollowed].all()
+
+
+def test_a_back_is_hollowed_only_with_a_wheel_that_fits_into_it():
+    given = {STOCK: 2.0, "height_mm": 20.0, ANGLE: 15.0, "back": "hollowed"}
+    designs = designs_of(GRINDS["single-bevel"], 5, **given)
+    # R = 17^2 / (8 x 0.2) + 0.1 = 180.7 mm: a wheel of 350 mm fits into it, one of 400 mm does not.
+    fits = [shut_out(GRINDS["single-bevel"], designs, Workshop(w, True, True)).any() for w in ((350.0,), (400.0,), ())]
+    assert fits == [False, True, True]
+
+
 @pytest.mark.parametrize("line", [6.0, 9.5, 14.0])
 def test_a_scandi_turns_its_facet_to_reach_a_wanted_line(line):
     scandi = GRINDS["scandi"]
@@ -290,7 +321,7 @@ def test_nothing_is_ground_in_an_empty_workshop(name):
 
 NEEDS = {
     "full-flat": "platen", "saber-flat": "platen", "scandi": "platen", "chisel": "platen",
-    "saber-chisel": "platen", "convex": "slack belt", "saber-convex": "slack belt",
+    "saber-chisel": "platen", "single-bevel": "platen", "convex": "slack belt", "saber-convex": "slack belt",
     "full-hollow": "wheel", "saber-hollow": "wheel",
 }  # fmt: skip
 
@@ -307,6 +338,9 @@ IMPOSSIBLE = {
     "an edge bevel up to the line": ("saber-flat", {"height_mm": 5.0, "grind_line_share": 0.3, TE: 1.5, ANGLE: 8.0}),
     "a primary grind steeper than the edge": ("saber-flat", {STOCK: 12.0, "height_mm": 20.0, ANGLE: 8.0}),
     "a facet that reaches above the spine": ("scandi", {STOCK: 6.0, ANGLE: 10.0, "height_mm": 16.0}),
+    "a bevel on one side that reaches above the spine": ("single-bevel", {STOCK: 4.0, ANGLE: 10.0, "height_mm": 20.0}),
+    "a hollow in a back too low for it": ("single-bevel", {STOCK: 1.0, ANGLE: 20.0, "height_mm": 10.0,
+                                                           "back": "hollowed"}),
     "a chisel steeper than its edge": ("chisel", {STOCK: 6.0, ANGLE: 12.0, "height_mm": 20.0}),
     "a full hollow too high for its wheel": ("full-hollow", {STOCK: 3.5, "height_mm": 26.0}),
     "a tall hollow on a small wheel": ("saber-hollow", {LINE: 20.0, "wheel_diameter_mm": 50.0, STOCK: 3.0,
@@ -329,6 +363,8 @@ POSSIBLE = {
     "a carving scandi": ("scandi", {STOCK: 2.5, "height_mm": 20.0, ANGLE: 12.0}),
     "a splitting convex": ("saber-convex", {STOCK: 9.0, "height_mm": 60.0, "grind_line_share": 0.8, TE: 1.2,
                                             ANGLE: 25.0}),
+    "a skiving knife": ("single-bevel", {STOCK: 1.6, "height_mm": 22.0, ANGLE: 15.0, "back": "flat"}),
+    "a slicer with a hollowed back": ("single-bevel", {STOCK: 4.0, "height_mm": 34.0, ANGLE: 12.0, "back": "hollowed"}),
     "a kitchen chisel": ("chisel", {STOCK: 2.0, "height_mm": 40.0, TE: 0.3, ANGLE: 18.0}),
 }  # fmt: skip
 

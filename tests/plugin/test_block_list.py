@@ -129,5 +129,5 @@ def test_the_list_names_it_and_checking_all_leaves_it_alone(
     assert main(["plugins", "list"]) == 0
     out = capsys.readouterr().out
     assert "tattler (tattler 2), API 1\n" in out
-    assert "10 grinds: full-flat, " in out
+    assert "11 grinds: full-flat, " in out
     assert str(blocked_file())[:30] in out

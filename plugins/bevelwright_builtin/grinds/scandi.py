@@ -18,22 +18,26 @@ MICRO_STEEPER_DEG = 5.0
 """How much steeper per side than the facet it is put on; common practice."""
 
 
-def complete(designs: Designs) -> Designs:
-    """Grind to zero: line = stock / (2 tan a); a micro-bevel leaves 0.1 mm and moves the facet's zero up to it."""
+def micro_bevel(designs: Designs) -> Designs:
+    """Grind to zero: line = stock per ground face / tan a; a micro-bevel leaves 0.1 mm and moves the zero up to it."""
+    sides = designs.sides_ground
     facet = np.radians(designs["edge_angle_per_side_deg"])
     micro = designs["micro_bevel"] == "yes"
     angle = np.where(micro, designs["edge_angle_per_side_deg"] + MICRO_STEEPER_DEG, np.nan)
     thickness = np.where(micro, MICRO_THICKNESS_MM, 0.0)
-    line = designs["stock_thickness_mm"] / 2 / np.tan(facet)
+    line = designs["stock_thickness_mm"] / sides / np.tan(facet)
     # The facet is ground to zero first; the micro-bevel then takes the apex back by the difference of heights.
-    lost = thickness / 2 * (1 / np.tan(facet) - 1 / np.tan(np.radians(np.where(micro, angle, 45.0))))
-    return both_sides(
-        designs.changed(
-            grind_line_mm=line - np.where(micro, lost, 0.0),
-            edge_thickness_mm=thickness,
-            micro_bevel_per_side_deg=angle,
-        )
+    lost = thickness / sides * (1 / np.tan(facet) - 1 / np.tan(np.radians(np.where(micro, angle, 45.0))))
+    return designs.changed(
+        grind_line_mm=line - np.where(micro, lost, 0.0),
+        edge_thickness_mm=thickness,
+        micro_bevel_per_side_deg=angle,
     )
+
+
+def complete(designs: Designs) -> Designs:
+    """Grind both faces to zero."""
+    return micro_bevel(both_sides(designs))
 
 
 def for_line(designs: Designs) -> Designs:
@@ -42,19 +46,22 @@ def for_line(designs: Designs) -> Designs:
     return designs.changed(edge_angle_per_side_deg=np.degrees(angle), micro_bevel="no")
 
 
-def outlines(designs: Designs) -> Outline:
-    """Facets from the apex (or the micro-bevel) to the grind line, stock above."""
-    half = designs["stock_thickness_mm"] / 2
-    e = designs["edge_thickness_mm"] / 2
+def zero_face(designs: Designs) -> Outline:
+    """Right face: a facet from the apex (or the micro-bevel) to the grind line, stock above."""
+    half = designs["stock_thickness_mm"] / designs.sides_ground
+    e = designs.edge_half_thickness_mm
     micro = np.radians(np.nan_to_num(designs["micro_bevel_per_side_deg"], nan=45.0))
-    return symmetric(
-        face(
-            (0.0, 0.0, 0.0),
-            (e, e / np.tan(micro), 0.0),
-            (half, designs["grind_line_mm"], 0.0),
-            (half, designs["height_mm"], 0.0),
-        )
+    return face(
+        (0.0, 0.0, 0.0),
+        (e, e / np.tan(micro), 0.0),
+        (half, designs["grind_line_mm"], 0.0),
+        (half, designs["height_mm"], 0.0),
     )
+
+
+def outlines(designs: Designs) -> Outline:
+    """The same facet on both faces."""
+    return symmetric(zero_face(designs))
 
 
 def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:

@@ -14,6 +14,7 @@ from recommender.drawing.lengths import Lengths, angle, degrees
 from recommender.drawing.pdf_font import text_width_mm
 from recommender.drawing.sheet.dimensions import SIZE_MM, Dimensions, line
 from recommender.drawing.sheet.side_view import HEADING_MM
+from recommender.geometry.hollowed_back import back_hollow
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import clipped, half_angles
 from recommender.models.answer.proposal import Proposal
@@ -141,6 +142,11 @@ class _Section(_Ground):
             radius, middle = hollow
             y = max(middle[1], edge_y + self.mm(_SMALLEST_RADIUS_GAP_MM))
             yield from self.note(middle, x, y, f"R {self.lengths.bare(radius, 1)}")
+        back = back_hollow(station.outline)
+        if back is not None:
+            y = max(edge_y + self.mm(_SMALLEST_RADIUS_GAP_MM), station.height_mm / 2)
+            words = f"back R {self.lengths.bare(back.radius_mm, 0)}, {self.lengths.bare(back.depth_mm)} deep"
+            yield from self.note((self.out * back.depth_mm, station.height_mm / 2), x, y, words)
 
 
 def section_view(station: Station, letter: str, p: Proposal, scale: float, lengths: Lengths) -> View:

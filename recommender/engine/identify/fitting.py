@@ -31,7 +31,7 @@ SAMPLE, STARTS, ROUNDS, STALE = 4096, 12, 60, 8
 """Points of a branch's sample, starts taken from it, rounds at most, and rounds without gain that end the search."""
 ANYWHERE = 12.0
 """Inverse variance of a parameter that may lie anywhere in its range, per unit of range."""
-_EVERYTHING = Workshop((1e9,), True, True)
+_EVERYTHING = Workshop((1.0, 1e9), True, True)
 _WHEEL = "wheel_diameter_mm"
 _EDGE = "edge_thickness_mm"
 SIZES = {_WHEEL, _EDGE, LINE_SHARE, "stock_thickness_mm", "edge_angle_per_side_deg"}

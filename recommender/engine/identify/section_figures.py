@@ -87,7 +87,7 @@ class SectionFigures:
 
 MOST_SLENDER = 0.25
 """Thickness over height up to which the thin-section torsion estimate is given."""
-_ANY_WORKSHOP = Workshop((1e9,), True, True)
+_ANY_WORKSHOP = Workshop((1.0, 1e9), True, True)
 
 
 def section(grinds: Mapping[str, Grind], request: SectionRequest) -> SectionFigures:

@@ -40,6 +40,7 @@ class Removed(Model):
     primary_mm3: float
     swedge_mm3: float
     edge_mm3: float
+    back_mm3: float = 0.0
     ground_g: float
     """All but the outline."""
 
@@ -165,6 +166,20 @@ class EdgeSetUp(Model):
     micro_fixture_height_mm: float | None
 
 
+class BackSetUp(Model):
+    """The hollow in the back of a one-sided blade."""
+
+    rim_mm: float
+    """Left flat along edge and spine."""
+    depth_mm: float
+    """In its middle, at the plunge line."""
+    radius_mm: float
+    wheel_diameter_mm: float | None
+    """The largest wheel here that fits into it; None where none does."""
+    walked: bool
+    """The wheel is smaller than the hollow: it is led up and down across it."""
+
+
 class SwedgeSetUp(Model):
     """The bevel beside the spine."""
 
@@ -211,6 +226,7 @@ class Worksheet(Model):
     passes: tuple[Pass, ...]
     edge: EdgeSetUp
     swedge: SwedgeSetUp | None
+    back: BackSetUp | None = None
     fittings: tuple[Fitting, ...] = ()
     balance_mm: float
     mass_g: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import get_args
+from typing import Any, get_args
 
 import numpy as np
 
@@ -10,9 +10,18 @@ from recommender.models.answer.design_keys import Side
 from recommender.models.brief import Profile
 from recommender.packs.condition_boxes import Numbers
 from recommender.packs.facts.fact import HARDLY, MORE_THAN_0, NO_LESS_THAN_0, Fact, Follows
+from recommender.packs.facts.reading import Blades
 
 PARENTS = ("flat", "hollow", "convex")
 _SIDES = get_args(Side)
+
+
+
+def _back(blades: Blades) -> Any:
+    designs = blades.designs
+    flat = np.where(designs.sides_ground == 1, "flat", "none")
+    return np.where(designs["back"] == "hollowed", "hollowed", flat) if "back" in designs else flat
+
 
 DESIGN = (
     Fact(
@@ -34,6 +43,13 @@ DESIGN = (
         from_blades=lambda blades: blades.designs.sides_ground,
         range=Numbers(only=(1.0, 2.0)),
         follows=Follows("design.side", lambda packs, grinds: {s: 2.0 if s == "both" else 1.0 for s in _SIDES}),
+    ),
+    Fact(
+        "design.back",
+        "unground face of a one-sided blade",
+        "category",
+        ("none", "flat", "hollowed"),
+        from_blades=_back,
     ),
     Fact("design.stock_thickness_mm", "stock thickness, mm", "number", range=MORE_THAN_0),
     Fact("design.height_mm", "blade height, mm", "number", range=MORE_THAN_0),

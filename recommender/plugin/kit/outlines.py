@@ -64,8 +64,9 @@ def _no_waist(designs: Designs, outlines: Outline) -> Rows:
 
 def _full_stock_at_the_line(designs: Designs, outlines: Outline) -> Rows:
     line, stock = designs["grind_line_mm"], designs["stock_thickness_mm"]
-    there = np.isclose(thickness(outlines, line), stock, rtol=1e-11, atol=0)
-    below = thickness(outlines, 0.98 * line) < stock
+    sides = Sides.of(outlines).flat_backed
+    there = np.isclose(thickness(sides, line), stock, rtol=1e-11, atol=0)
+    below = thickness(sides, 0.98 * line) < stock
     return np.asarray(there & below & (line <= designs["height_mm"] * (1 + 1e-12)))
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from recommender.geometry.arcs import Array, arc_length
 from recommender.geometry.blade import Blade
 from recommender.geometry.ground_face import GroundFace
+from recommender.geometry.hollowed_back import with_flat_back
 from recommender.geometry.outline import Outline
 from recommender.geometry.section import area_mm2
 from recommender.mechanics.blade_bending import weight
@@ -45,13 +46,22 @@ class Removal:
     """Length of the edge."""
     tang_faces_mm2: float
     """Both faces of the tang."""
+    back_mm3: float
+    """Out of a hollowed back."""
     taper_in_grind: bool
     """The primary grind carries the distal taper: ground by tilting the blade, not beforehand."""
 
     @property
     def ground_mm3(self) -> float:
         """All that grinding takes off: everything but what the saw takes around the outline."""
-        return self.clean_up_mm3 + self.taper_mm3 + self.primary_mm3 + self.swedge_mm3 + self.edge_mm3
+        return (
+            self.clean_up_mm3
+            + self.taper_mm3
+            + self.primary_mm3
+            + self.back_mm3
+            + self.swedge_mm3
+            + self.edge_mm3
+        )
 
 
 @dataclass(frozen=True)
@@ -85,7 +95,7 @@ def removal(blade: Blade, bar_width_mm: float, bar_thickness_mm: float, tang: Ta
     """Volumes from a bar of that width and thickness to a blade with its tang (a batch of one).
 
     profile = (width (L + tang) - A) t_bar; clean-up = A (t_bar - stock), the tang's face in A for these two;
-    taper = int h (stock - t(x)) dx; primary = tapered bar less ground blade; edge = int w h_e / 2 dx with w the flat
+    taper = int h (stock - t(x)) dx; primary = tapered bar less ground blade, its back filled up; edge = int w h_e / 2 dx with w the flat
     along the unsharpened edge and h_e the bevel's height. A is the side view's area, by its closed form; integrals by
     Gauss-Legendre as in `mechanics.blade_bending.weight`.
     Raises GeometryError for a blade that cannot be followed to its tip.
@@ -103,12 +113,13 @@ def removal(blade: Blade, bar_width_mm: float, bar_thickness_mm: float, tang: Ta
     tapered = along(height * cut.stock_mm[0])
     whole = _volume(blade)
     plain = _volume(dataclasses.replace(blade, swedge_length_mm=0.0))
+    back = _volume(dataclasses.replace(blade, swedge_length_mm=0.0, outlines=with_flat_back(blade.outlines))) - plain
     edge = along(edges)
     taper = area * stock - tapered
     in_grind = bool(blade.taper_mm_per_mm.any()) and _carries_taper(blade)
     ground = ground_faces(blade.outlines)
     run = np.clip(cut.line_mm[0] - float(ground[0].shoulder_y_mm[0]), 0.0, None)
-    primary = tapered - plain - edge + (taper if in_grind else 0.0)
+    primary = tapered - plain - back - edge + (taper if in_grind else 0.0)
     return Removal(
         profile_mm3=(bar_width_mm * (length + tang.length_mm) - area - tang.area_mm2) * bar_thickness_mm,
         clean_up_mm3=(area + tang.area_mm2) * (bar_thickness_mm - stock),
@@ -124,6 +135,7 @@ def removal(blade: Blade, bar_width_mm: float, bar_thickness_mm: float, tang: Ta
         + tang.outline_mm(float(blade.height_mm[0, 0])),
         edge_mm=_length_of(blade, edge=True),
         tang_faces_mm2=2 * tang.area_mm2,
+        back_mm3=back,
         taper_in_grind=in_grind,
     )
 

@@ -75,7 +75,8 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
     """
     cut = cut_out(p, blade, shop)
     bar, tang, off = cut.bar, cut.tang, cut.removal
-    tasks = [_profile(off, shop), *_faces(p, off, bar, shop), *_primary(p, blade, off, shop), *_swedge(off, shop)]
+    tasks = [_profile(off, shop), *_faces(p, off, bar, shop), *_primary(p, blade, off, shop)]
+    tasks += [*_back(p, off, shop), *_swedge(off, shop)]
     # The second belt goes over the grind before hardening too, as on the set-up sheet.
     soft_mm2 = 0.0 if ground_after_hardening(p.stock_thickness_mm) else off.ground_mm2
     tasks += [_fine(off, grit, k, soft_mm2 if k == 1 else 0.0) for k, grit in enumerate(shop.grits) if k]
@@ -198,6 +199,13 @@ def surface(section: Outline) -> str:
     if abs(sagitta) <= FLAT_SAGITTA_MM:
         return "platen"
     return "slack_belt" if sagitta > 0 else "wheel"
+
+
+def _back(p: Proposal, off: Removal, shop: Shop) -> list[Operation]:
+    if off.back_mm3 <= _NOTHING_MM3:
+        return []
+    hard = off.back_mm3 if ground_after_hardening(p.stock_thickness_mm) else 0.0
+    return [_bulk("back", "hollow of the back", shop.grinding.wheel, "wheel", shop, off.back_mm3 - hard, hard)]
 
 
 def _swedge(off: Removal, shop: Shop) -> list[Operation]:

@@ -46,6 +46,7 @@ WORDS = (
     ("hollow", "Ground on a wheel: the face is a part of the wheel's round."),
     ("flat", "Ground on a platen, or on the face of a very large wheel: the face is straight."),
     ("convex", "Ground on a slack belt: the face bulges out."),
+    ("hollowed back", "The unground face made slightly hollow, so that only a rim touches stone and work."),
     ("saber", "A grind whose line lies below the spine, so that full stock is left above it."),
     ("plunge line", "Where the primary grind starts, next to the handle."),
     ("swedge", "A bevel beside the spine near the tip; here it is left blunt."),

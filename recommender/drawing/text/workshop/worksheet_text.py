@@ -10,7 +10,7 @@ from recommender.drawing.text.answer.form_text import form_words
 from recommender.drawing.text.answer.parameters_text import parameter_rows
 from recommender.drawing.text.answer.words_text import advice_part, cautions_part
 from recommender.drawing.text.text_page import TextPage
-from recommender.models.workshop.worksheet import Pass, Place, Scribe, SetUp, WheelChange, Worksheet
+from recommender.models.workshop.worksheet import BackSetUp, Pass, Place, Scribe, SetUp, WheelChange, Worksheet
 from recommender.text import capital, plural
 from recommender.units import ANGLE_STEP_DEG
 
@@ -74,6 +74,7 @@ def _head(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
             for name, volume in (
                 ("faces", off.clean_up_mm3),
                 ("taper", off.taper_mm3),
+                ("back", off.back_mm3),
                 ("swedge", off.swedge_mm3),
                 ("edge", off.edge_mm3),
             )
@@ -209,6 +210,18 @@ def _settings(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
         )
     if sheet.wheel is not None:
         page.row("wheel", _wheel(sheet.wheel, lengths), _ROOM)
+    if sheet.back is not None:
+        page.row("hollow of the back", _back(sheet.back, lengths), _ROOM)
+
+
+def _back(back: BackSetUp, lengths: Lengths) -> str:
+    size = f"{lengths(back.depth_mm)} deep in its middle under a straight edge, R {lengths(back.radius_mm, 0)}"
+    rims = f"leave {lengths(back.rim_mm, 1)} flat along edge and spine; then true the rims on a flat plate"
+    if back.wheel_diameter_mm is None:
+        return f"{size}; no wheel here fits into it; {rims}"
+    wheel = f"on the {lengths(back.wheel_diameter_mm, 0)} wheel"
+    walked = ", led up and down across the back: one pass would be deeper and narrower" if back.walked else ""
+    return f"{size}, {wheel}{walked}; {rims}"
 
 
 def _on(set_up: SetUp, lengths: Lengths) -> str:
