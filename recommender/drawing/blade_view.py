@@ -8,7 +8,9 @@ import numpy as np
 
 from recommender.geometry.arcs import Array
 from recommender.geometry.blade import Blade
+from recommender.geometry.ground_face import GroundFace
 from recommender.geometry.outline import Outline, Sides
+from recommender.geometry.profile import thickness
 
 STATIONS = (("at the heel", 0.1), ("in the middle", 0.5), ("near the tip", 0.9))
 """Where sections are shown, shares of the length."""
@@ -34,10 +36,11 @@ class Station:
 
     @classmethod
     def of(cls, outline: Outline, label: str, from_plunge_mm: float, stock_mm: float, line_mm: float) -> Station:
-        """A section (v, 3) with its shoulder read off its first corners; both 0 where it is ground to zero."""
+        """A section (v, 3) with its shoulder where the primary grind starts; both 0 where it is ground to zero."""
+        right, left = GroundFace.right(outline), GroundFace.left(outline)
         # The flat face of a one-sided section has its first corner at the spine.
-        shoulder = float(min(outline[1, 1], outline[-1, 1]))
-        edge = float(outline[1, 0] - outline[-1, 0]) if 0 < shoulder < line_mm - 1e-6 else 0.0
+        shoulder = float(min(right.shoulder_y_mm[0], left.shoulder_y_mm[0]))
+        edge = float(thickness(outline, shoulder)) if 0 < shoulder < line_mm - 1e-6 else 0.0
         return cls(
             label=label,
             from_plunge_mm=from_plunge_mm,

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.geometry.arcs import Array
-from recommender.geometry.outline import Outline, as_batch, mirrored
+from recommender.geometry.outline import Outline, Sides, as_batch, mirrored
 
 FLAT_SAGITTA_MM = 1e-6
 """Less than this is straight."""
@@ -28,12 +28,18 @@ class GroundFace:
 
     @classmethod
     def right(cls, outlines: Outline) -> GroundFace:
-        """Of the right face of (n, v, 3): its second side, the first being the edge bevel.
+        """Of the right face of (n, v, 3): the last side that widens it, but for the first, which is the edge bevel.
 
-        Raises GeometryError as `as_batch` does.
+        Where there is a micro-bevel, that is the third side. Raises GeometryError as `as_batch` does.
         """
         v = as_batch(outlines)
-        return cls(v[:, 1, 0], v[:, 1, 1], v[:, 2, 0], v[:, 2, 1], v[:, 1, 2])
+        spine = Sides.of_checked(v).spine_side[:, None]
+        widens = np.diff(v[..., 0], axis=1) > _NOTHING_MM
+        index = np.arange(v.shape[1] - 1)[None, :]
+        last = np.where(widens & (index >= 1) & (index < spine), index, 1).max(axis=1)
+        rows = np.arange(len(v))
+        low, high = v[rows, last], v[rows, last + 1]
+        return cls(low[:, 0], low[:, 1], high[:, 0], high[:, 1], low[:, 2])
 
     @classmethod
     def left(cls, outlines: Outline) -> GroundFace:

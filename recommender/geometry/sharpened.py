@@ -82,9 +82,7 @@ def _laid_flat(v: Outline, back: Array) -> Outline:
     return out
 
 
-def _cut_right(
-    out: Outline, v: Outline, sides: Sides, m: Array, back: Array, moved: npt.NDArray[np.bool_]
-) -> None:
+def _cut_right(out: Outline, v: Outline, sides: Sides, m: Array, back: Array, moved: npt.NDArray[np.bool_]) -> None:
     """Trim the right faces of `out` in place to the bevel x = m (y - back)."""
     spine = sides.spine_side
     ground = m > 1e-12  # a flat face in x = 0 stays as it is

@@ -44,6 +44,8 @@ EdgeAngle = Annotated[float, Field(ge=4, le=45, allow_inf_nan=False)]
 
 Skill = Literal["beginner", "practised", "expert"]
 SKILL_LEVELS: dict[Skill, int] = {skill: level for level, skill in enumerate(get_args(Skill), start=1)}
+MicroBevel = Literal["yes", "no"]
+"""Whether the edge ends in a second, tiny bevel."""
 Hand = Literal["left", "right"]
 Climate = Literal["dry", "wet", "salt"]
 Swedge = Literal["none", "short", "long"]
@@ -96,6 +98,7 @@ class Wishes(Model):
     edge_angle_per_side_deg: EdgeAngle | None = None
     grind_line_mm: Positive | None = None
     edge_thickness_mm: Annotated[float, Field(ge=0, le=5, allow_inf_nan=False)] | None = None
+    micro_bevel: MicroBevel | None = None
 
 
 class Brief(Model):

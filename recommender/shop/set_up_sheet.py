@@ -349,10 +349,21 @@ def _edge(p: Proposal, figures: ShopFigures, shop: Shop) -> EdgeSetUp:
         sides=p.sides_ground,
         arm_mm=arm,
         fixture_height_mm=height(p.edge_angle_per_side_deg),
-        bevel_width_mm=figures.bevel_widths[1].new_mm,
+        bevel_width_mm=_bevel_width_mm(p, figures),
         micro_bevel_per_side_deg=micro,
         micro_fixture_height_mm=None if micro is None else height(micro),
+        micro_bevel_width_mm=None if micro is None else figures.bevel_widths[1].new_mm,
     )
+
+
+def _bevel_width_mm(p: Proposal, figures: ShopFigures) -> float:
+    """Width of the bevel that is ground first; the figures tell that at the apex, a micro-bevel where there is one."""
+    if p.micro_bevel_per_side_deg is None:
+        return figures.bevel_widths[1].new_mm
+    thick, angle = p.edge_thickness_mm, math.radians(p.edge_angle_per_side_deg)
+    if p.micro_bevel_thickness_mm in (None, thick):  # on a facet ground to zero, all but the micro-bevel
+        thick = p.stock_thickness_mm
+    return round((thick - (p.micro_bevel_thickness_mm or p.edge_thickness_mm)) / p.sides_ground / math.sin(angle), 3)
 
 
 def _back(blade: Blade, case: Case) -> BackSetUp | None:

@@ -22,6 +22,7 @@ IDS = {
 }  # fmt: skip
 FULL = {"full-flat", "full-hollow", "convex", "chisel"}
 ONE_SIDED = {"chisel", "saber-chisel", "single-bevel"}
+ZERO = {"scandi", "single-bevel"}
 HOLLOWS = ("full-hollow", "saber-hollow")
 CONVEX = ("convex", "saber-convex")
 WHEELS = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0)
@@ -57,7 +58,12 @@ def bevel_deg(designs):
 def shoulder_mm(designs, name):
     """h_edge = e / tan a, e = te/2 where both sides are ground, te where one is."""
     e = designs[TE] / (1 if name in ONE_SIDED else 2)
-    return e / np.tan(np.radians(bevel_deg(designs)))
+    if name in ZERO:
+        return e / np.tan(np.radians(bevel_deg(designs)))
+    # A micro-bevel is 0.1 mm thick at most, and no more than half the edge.
+    micro = np.where(np.isnan(designs["micro_bevel_per_side_deg"]), 0.0, np.minimum(0.1, designs[TE] / 2))
+    m = micro / (1 if name in ONE_SIDED else 2)
+    return (e - m) / np.tan(np.radians(designs[ANGLE])) + m / np.tan(np.radians(bevel_deg(designs)))
 
 
 def chord_rad(designs, name):
@@ -145,7 +151,7 @@ def test_just_above_the_shoulder_no_face_is_steeper_than_the_edge_bevel(name):
     designs, _ = sound(name)
     for outlines in zones(name):
         for angle in half_angles(outlines, shoulder_mm(designs, name) + 1e-9):
-            assert (np.degrees(angle) <= bevel_deg(designs) + 1e-5).all()
+            assert (np.degrees(angle) <= designs[ANGLE] + 1e-5).all()
 
 
 @every_grind
@@ -384,7 +390,7 @@ def test_no_hollow_is_made_on_a_wheel_smaller_than_it_takes(name):
 
 def test_the_reason_names_the_wheel_it_would_take():
     # te 0.4, 20 degrees: h_edge = 0.2 / tan 20 = 0.5495; H = 25.4505, d = 1.55: (H^2 + d^2) / d = 419.4 mm.
-    given = {STOCK: 3.5, "height_mm": 26.0, TE: 0.4, ANGLE: 20.0}
+    given = {STOCK: 3.5, "height_mm": 26.0, TE: 0.4, ANGLE: 20.0, "micro_bevel": "no"}
     designs = designs_of(GRINDS["full-hollow"], 5, **given)
     reasons = [r.reason for r in GRINDS["full-hollow"].refusals(designs, WORKSHOP) if r.rows.all()]
     assert any("419 mm" in reason and "350 mm" in reason for reason in reasons)
@@ -392,7 +398,14 @@ def test_the_reason_names_the_wheel_it_would_take():
 
 def test_the_wheel_named_is_one_that_the_refused_designs_would_take():
     # One hollow fits its 200 mm wheel (it takes 163 mm), the other takes 419 mm: only the second is refused.
-    given = {STOCK: 3.5, "height_mm": np.array([16.0, 26.0]), TE: 0.4, ANGLE: 20.0, "wheel_diameter_mm": 200.0}
+    given = {
+        STOCK: 3.5,
+        "height_mm": np.array([16.0, 26.0]),
+        TE: 0.4,
+        ANGLE: 20.0,
+        "wheel_diameter_mm": 200.0,
+        "micro_bevel": "no",
+    }
     designs = designs_of(GRINDS["full-hollow"], 2, **given)
     (refusal,) = (r for r in GRINDS["full-hollow"].refusals(designs, WORKSHOP) if r.rows.any())
     assert refusal.rows.tolist() == [False, True]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from bevelwright_builtin.grinds.flat import refusals
+from bevelwright_builtin.grinds.micro_bevel import ON_EDGE_BEVELS
 from bevelwright_builtin.grinds.shared import (
     bevelled_face,
     edge_angle,
@@ -41,7 +42,7 @@ FULL = Grind(
         "The bevel on one side only, then the burr off the flat face laid on the stone; the flat face must stay flat."
     ),
     surfaces=frozenset({"edge-bevel", "one-sided"}),
-    parameters=(stock(), edge_thickness(), edge_angle(12, 45), SIDE),
+    parameters=(stock(), edge_thickness(), edge_angle(12, 45), SIDE, ON_EDGE_BEVELS),
     complete=full_height,
     outlines=outlines,
     refusals=refusals,

@@ -6,6 +6,7 @@ import numpy as np
 
 from bevelwright_builtin.grinds.convex import convex_bulge
 from bevelwright_builtin.grinds.hollow import WHEEL, hollow_bulge, wheel_refusals
+from bevelwright_builtin.grinds.micro_bevel import ON_EDGE_BEVELS, with_micro_bevel
 from bevelwright_builtin.grinds.shared import (
     bevelled_face,
     both_sides,
@@ -38,7 +39,7 @@ def _bulge(designs: Designs, zone: str) -> Array:
 
 
 def _complete(designs: Designs) -> Designs:
-    designs = both_sides(line_from_share(designs))
+    designs = with_micro_bevel(both_sides(line_from_share(designs)))
     return designs.changed(
         wheel_diameter_mm=np.where(designs["edge_zone"] == "hollow", designs["wheel_diameter_mm"], np.nan)
     )
@@ -92,6 +93,7 @@ GRINDS = [
             WHEEL,
             EDGE_ZONE,
             TIP_ZONE,
+            ON_EDGE_BEVELS,
         ),
         complete=_complete,
         outlines=outlines,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from bevelwright_builtin.grinds.micro_bevel import ON_EDGE_BEVELS
 from bevelwright_builtin.grinds.shared import (
     bevelled_face,
     both_sides,
@@ -58,7 +59,7 @@ FULL = Grind(
         "On a strop, a soft-backed belt or with a rolling stroke on stones, the edge bevel blended into the curve."
     ),
     surfaces=frozenset({"edge-bevel"}),
-    parameters=(stock(), edge_thickness(), edge_angle(10, 30), CROWN),
+    parameters=(stock(), edge_thickness(), edge_angle(10, 30), CROWN, ON_EDGE_BEVELS),
     complete=lambda designs: both_sides(full_height(designs)),
     outlines=outlines,
     plunge_radius_mm=SLACK_PLUNGE_RADIUS_MM,

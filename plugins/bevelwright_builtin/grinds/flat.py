@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from bevelwright_builtin.grinds.micro_bevel import ON_EDGE_BEVELS
 from bevelwright_builtin.grinds.shared import (
     bevelled_face,
     both_sides,
@@ -42,7 +43,7 @@ FULL = Grind(
     made="On the platen, the whole height of the blade, at one small angle per side.",
     sharpened="On any stone or fixture: only the small edge bevel is worked, and it stays easy to reach.",
     surfaces=frozenset({"edge-bevel"}),
-    parameters=(stock(), edge_thickness(), edge_angle(8, 30)),
+    parameters=(stock(), edge_thickness(), edge_angle(8, 30), ON_EDGE_BEVELS),
     complete=lambda designs: both_sides(full_height(designs)),
     outlines=outlines,
     refusals=refusals,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from bevelwright_builtin.grinds.micro_bevel import ON_EDGE_BEVELS
 from bevelwright_builtin.grinds.shared import (
     bevelled_face,
     both_sides,
@@ -78,7 +79,7 @@ FULL = Grind(
         "wheel again."
     ),
     surfaces=frozenset({"edge-bevel"}),
-    parameters=(stock(), edge_thickness(), edge_angle(8, 30), WHEEL),
+    parameters=(stock(), edge_thickness(), edge_angle(8, 30), WHEEL, ON_EDGE_BEVELS),
     complete=lambda designs: both_sides(full_height(designs)),
     outlines=outlines,
     refusals=_refusals,

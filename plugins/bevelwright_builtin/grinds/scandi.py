@@ -4,27 +4,22 @@ from __future__ import annotations
 
 import numpy as np
 
+from bevelwright_builtin.grinds.micro_bevel import ON_FACETS, STEEPER_DEG, THICKNESS_MM
 from bevelwright_builtin.grinds.shared import both_sides, edge_angle, flat_refusals, stock
 from recommender.geometry.outline import Outline, face, symmetric
-from recommender.plugin.api import Designs, Grind, Parameter, Refusal, Workshop
-from recommender.units import Unit
+from recommender.plugin.api import Designs, Grind, Refusal, Workshop
 
-MICRO = Parameter("micro_bevel", "micro-bevel", Unit.NONE, choices=("no", "yes"))
 STEEPEST_DEG = 20.0
 """Beyond this per side a facet no longer guides on wood; common practice is 10 to 15."""
-MICRO_THICKNESS_MM = 0.1
-"""Edge thickness of the micro-bevel, a few strokes wide; common practice."""
-MICRO_STEEPER_DEG = 5.0
-"""How much steeper per side than the facet it is put on; common practice."""
 
 
-def micro_bevel(designs: Designs) -> Designs:
+def ground_to_zero(designs: Designs) -> Designs:
     """Grind to zero: line = stock per ground face / tan a; a micro-bevel leaves 0.1 mm and moves the zero up to it."""
     sides = designs.sides_ground
     facet = np.radians(designs["edge_angle_per_side_deg"])
     micro = designs["micro_bevel"] == "yes"
-    angle = np.where(micro, designs["edge_angle_per_side_deg"] + MICRO_STEEPER_DEG, np.nan)
-    thickness = np.where(micro, MICRO_THICKNESS_MM, 0.0)
+    angle = np.where(micro, designs["edge_angle_per_side_deg"] + STEEPER_DEG, np.nan)
+    thickness = np.where(micro, THICKNESS_MM, 0.0)
     line = designs["stock_thickness_mm"] / sides / np.tan(facet)
     # The facet is ground to zero first; the micro-bevel then takes the apex back by the difference of heights.
     lost = thickness / sides * (1 / np.tan(facet) - 1 / np.tan(np.radians(np.where(micro, angle, 45.0))))
@@ -32,12 +27,13 @@ def micro_bevel(designs: Designs) -> Designs:
         grind_line_mm=line - np.where(micro, lost, 0.0),
         edge_thickness_mm=thickness,
         micro_bevel_per_side_deg=angle,
+        micro_bevel_thickness_mm=np.where(micro, thickness, np.nan),
     )
 
 
 def complete(designs: Designs) -> Designs:
     """Grind both faces to zero."""
-    return micro_bevel(both_sides(designs))
+    return ground_to_zero(both_sides(designs))
 
 
 def for_line(designs: Designs) -> Designs:
@@ -91,7 +87,7 @@ GRINDS = [
             "saves steel between times."
         ),
         surfaces=frozenset({"zero-facet"}),
-        parameters=(stock(), edge_angle(8, 16), MICRO),
+        parameters=(stock(), edge_angle(8, 16), ON_FACETS),
         complete=complete,
         outlines=outlines,
         refusals=_refusals,

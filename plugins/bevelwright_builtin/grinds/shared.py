@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from bevelwright_builtin.grinds.micro_bevel import micro_refusals, on_face, with_micro_bevel
 from recommender.geometry.outline import Outline, face
 from recommender.plugin.api import BOTH, Designs, Grind, Parameter, Refusal, Workshop
 from recommender.units import ANGLE_STEP_DEG, EDGE_STEP_MM, SIZE_STEP_MM, STOCK_MM, Unit
@@ -64,8 +65,8 @@ def saber_form(full: Grind, *, id: str, label: str, ground: str, about: str, mad
 
 
 def full_height(designs: Designs) -> Designs:
-    """Put the grind line at the spine."""
-    return designs.changed(grind_line_mm=designs["height_mm"])
+    """Put the grind line at the spine, and the edge on."""
+    return with_micro_bevel(designs.changed(grind_line_mm=designs["height_mm"]))
 
 
 def both_sides(designs: Designs) -> Designs:
@@ -88,6 +89,7 @@ def shape_refusals(designs: Designs) -> list[Refusal]:
         Refusal(designs.primary_height_mm <= 0.5, "the edge bevel reaches the grind line"),
         Refusal(designs["grind_line_mm"] > designs["height_mm"] + 1e-9, "the grind line lies above the spine"),
         Refusal(steep, "the primary grind would be as steep as the edge bevel"),
+        *micro_refusals(designs),
     ]
 
 
@@ -113,9 +115,10 @@ def slack_belt_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
 def bevelled_face(designs: Designs, primary_bulge: np.ndarray) -> Outline:
     """Right face from apex over shoulder and grind line to spine, the primary grind with the given bulge."""
     half_stock = designs["stock_thickness_mm"] / designs.sides_ground
-    return face(
+    whole = face(
         (0.0, 0.0, 0.0),
         (designs.edge_half_thickness_mm, designs.edge_bevel_height_mm, primary_bulge),
         (half_stock, designs["grind_line_mm"], 0.0),
         (half_stock, designs["height_mm"], 0.0),
     )
+    return on_face(designs, whole)

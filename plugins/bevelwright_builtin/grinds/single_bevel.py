@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from bevelwright_builtin.grinds.chisel import SIDE
-from bevelwright_builtin.grinds.scandi import MICRO, micro_bevel, zero_face
+from bevelwright_builtin.grinds.micro_bevel import ON_FACETS
+from bevelwright_builtin.grinds.scandi import ground_to_zero, zero_face
 from bevelwright_builtin.grinds.shared import edge_angle, flat_refusals, stock
 from recommender.geometry.arcs import bulge_from_radius
 from recommender.geometry.outline import Outline, face, one_sided
@@ -26,7 +27,7 @@ LEAST_HOLLOW_MM = 8.0
 
 def complete(designs: Designs) -> Designs:
     """Grind to zero: line = stock / tan a; add the radius of a hollowed back."""
-    designs = micro_bevel(designs)
+    designs = ground_to_zero(designs)
     height = np.where(designs["back"] == "hollowed", np.maximum(designs["height_mm"] - 2 * BACK_RIM_MM, 0.0), np.nan)
     radius = height**2 / (8 * BACK_DEPTH_MM) + BACK_DEPTH_MM / 2
     return designs.changed(back_radius_mm=np.maximum(radius, LEAST_BACK_RADIUS_MM))
@@ -60,7 +61,8 @@ def _refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     )
     return [
         Refusal(
-            designs["edge_angle_per_side_deg"] > STEEPEST_DEG, f"no single bevel is ground steeper than {STEEPEST_DEG:g}°"
+            designs["edge_angle_per_side_deg"] > STEEPEST_DEG,
+            f"no single bevel is ground steeper than {STEEPEST_DEG:g}°",
         ),
         Refusal(above, "the bevel of this bar at this angle would reach above the spine"),
         Refusal(low, "the blade is too low for a hollow between the rims of its back"),
@@ -85,7 +87,7 @@ GRINDS = [
             "The whole bevel is laid on a flat stone, then the back laid fully down to take off the burr; never lifted."
         ),
         surfaces=frozenset({"zero-facet", "one-sided"}),
-        parameters=(stock(), edge_angle(8, 30), SIDE, BACK, MICRO),
+        parameters=(stock(), edge_angle(8, 30), SIDE, BACK, ON_FACETS),
         complete=complete,
         outlines=outlines,
         refusals=_refusals,

@@ -26,9 +26,14 @@ def _thickness_at(height_mm: float) -> Metric:
 
 
 def _growth(sections: Sections) -> Array:
-    """Growth of the shoulder: profile slope p meets bevel slope m (dx/dy of a face), p m/(m - p), faces added."""
+    """Growth of the shoulder: profile slope p meets bevel slope m (dx/dy of a face), p m/(m - p), faces added.
+
+    Where there is a micro-bevel, that is what is sharpened, and the edge bevel the profile above it.
+    """
     designs = sections.designs
-    left, right = half_angles(sections.sides, designs.edge_bevel_height_mm, above=True)
+    micro = designs.micro_bevel_height_mm
+    height = np.where(micro > 0, micro, designs.edge_bevel_height_mm)
+    left, right = half_angles(sections.sides, height, above=True)
     apex_left, apex_right = half_angles(sections.sides, 0.0)
 
     def side(profile: Array, bevel: Array) -> Array:

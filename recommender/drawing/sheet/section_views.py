@@ -16,7 +16,7 @@ from recommender.drawing.sheet.dimensions import SIZE_MM, Dimensions, line
 from recommender.drawing.sheet.side_view import HEADING_MM
 from recommender.geometry.hollowed_back import back_hollow
 from recommender.geometry.outline import Outline, Sides
-from recommender.geometry.profile import clipped, half_angles
+from recommender.geometry.profile import clipped, faces_at, half_angles
 from recommender.models.answer.proposal import Proposal
 from recommender.models.workshop.sheet import Item, Label, Layer, Path, View, scale_words
 
@@ -132,8 +132,11 @@ class _Section(_Ground):
         x = outermost + self.out * self.mm(4.0)
         edge_y = max(station.shoulder_mm, self.mm(1.5))
         if station.shoulder_mm:
-            shoulder = station.outline[1 if self.out > 0 else -1, :2]
-            at, words = (float(shoulder[0]), float(shoulder[1])), self.lengths.bare(station.edge_thickness_mm)
+            faces = faces_at(station.outline, station.shoulder_mm)
+            at, words = (
+                (float(faces[1 if self.out > 0 else 0]), station.shoulder_mm),
+                self.lengths.bare(station.edge_thickness_mm),
+            )
             yield from self.note(at, x, edge_y, f"edge {words}")
         else:
             yield from self.note((0.0, 0.0), x, edge_y, "to zero")
@@ -175,9 +178,10 @@ class _Edge(_Ground):
         shown = f"the first {self.lengths(shown_mm, 1)}"
         micro = self.p.micro_bevel_per_side_deg is not None
         facet = angle(self.p.edge_angle_per_side_deg, self.p.edge_angle_included_deg)
+        behind = "facet" if self.p.micro_bevel_thickness_mm in (None, self.p.edge_thickness_mm) else "edge bevel"
         centre, y = (low + high) / 2, -self.mm(28.0)
         yield from self.heading(centre, y, f"Edge {self.station.label}")
-        yield from self.caption(centre, y, f"{shown}; facet {facet}" if micro else shown)
+        yield from self.caption(centre, y, f"{shown}; {behind} {facet}" if micro else shown)
 
     def broken_off(self, cut: Outline, shown_mm: float) -> Iterator[Path]:
         """A break line where the blade goes on."""
@@ -191,9 +195,8 @@ class _Edge(_Ground):
     def shoulder(self, low: float, high: float) -> Iterator[Item]:
         """Thickness behind the edge and how far up it is measured."""
         station, bare = self.station, self.lengths.bare
-        outline, y = station.outline, station.shoulder_mm
-        edges = (float(outline[-1, 0]), float(outline[1, 0]))
-        left, right = (0.0, edges[1]) if self.p.side == "right" else (edges[0], 0.0) if self.p.side == "left" else edges
+        y = station.shoulder_mm
+        left, right = (float(x) for x in faces_at(station.outline, y))
         yield from self.dimensions.across(left, right, y, bare(station.edge_thickness_mm), feet=(y, y))
         foot = min(low, -self.mm(8.0)) - self.mm(6.0)
         yield from self.dimensions.upright(0.0, y, foot, bare(y), feet=(0.0, left - self.mm(6.0)))

@@ -76,6 +76,7 @@ def proposal_of(grind: Grind, designs: Designs, resolved: Resolved, form: BladeF
         wheel_hardness_shore_a=None if row["wheel_diameter_mm"] is None else row.get("wheel_shore_a"),
         side=row["side"],
         micro_bevel_per_side_deg=row["micro_bevel_per_side_deg"],
+        micro_bevel_thickness_mm=row["micro_bevel_thickness_mm"],
         tip=form.tip if form else blade.profile,
         swedge=form.bevel if form else None,
         distal_taper=form.taper_mm_per_mm if form else blade.distal_taper_mm_per_mm,

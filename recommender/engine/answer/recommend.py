@@ -26,7 +26,6 @@ from recommender.models.answer.proposal import (
     ShopFigures,
 )
 from recommender.models.brief import Wishes
-from recommender.plugin.api import Grind
 from recommender.plugin.content_digest import content_digest
 from recommender.units import STOCK_MM
 
@@ -88,7 +87,7 @@ def _sure(bests: list[Best], form: Chosen | None, case: Case) -> dict[str, Any]:
 
 def _simplest_of_the_best(bests: list[Best]) -> Best:
     tied = [b for b in bests if b.points > bests[0].points - TIE_POINTS]
-    return min(tied, key=lambda b: len(b.grind.item.parameters))
+    return min(tied, key=lambda b: b.grind.item.knobs)
 
 
 def _chosen(fields: list[Field], bests: list[Best], case: Case) -> tuple[Chosen | None, dict[str, Any]]:
@@ -207,18 +206,12 @@ def _relaxations(fields: list[Field], case: Case) -> list[str]:
     return found + explain.limit_relaxations(fields)
 
 
-def _with_micro_bevel(case: Case) -> Iterator[Grind]:
-    """Grinds that might keep a wished edge behind a micro-bevel, which is only made of a grind that is wished for."""
-    if case.resolved.brief.wishes.grind is None and edge_is_wished(fixed_columns(case.resolved)):
-        yield from (g.item for g in case.registry.grinds.values() if g.item.parameter("micro_bevel") is not None)
-
-
 def _single_changes(case: Case) -> Iterator[tuple[str, Case]]:
     """Single things a person could change: take a micro-bevel, drop a wish, add a platen or slack belt, other stock."""
     brief = case.resolved.brief
-    for grind in _with_micro_bevel(case):
-        wishes = brief.wishes.model_copy(update={"grind": grind.id})
-        yield f"as {grind.label} with a micro-bevel", case.but(brief=brief.model_copy(update={"wishes": wishes}))
+    if brief.wishes.micro_bevel is None and edge_is_wished(fixed_columns(case.resolved)):
+        wishes = brief.wishes.model_copy(update={"micro_bevel": "yes"})
+        yield "with a micro-bevel", case.but(brief=brief.model_copy(update={"wishes": wishes}))
     for name, value in brief.wishes.model_dump(exclude_none=True).items():
         freed = Wishes(**{**brief.wishes.model_dump(), name: None})
         shown = value if isinstance(value, str) else f"{value:g}"

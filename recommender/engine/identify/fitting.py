@@ -160,7 +160,12 @@ def branches(grind: Grind, blade: CaliperBlade) -> list[Branch]:
         highest = float(blade.heights.max())
         ranges["height_mm"] = (highest, TALLEST * highest, False)
     lows, highs, log = (np.array([bounds[i] for bounds in ranges.values()]) for i in range(3))
-    options = [[(p.name, choice) for choice in p.choices] for p in grind.parameters if p.choices]
+    # What calipers do not see, such as a micro-bevel on an edge bevel, is left at its first choice.
+    options = [
+        [(p.name, choice) for choice in (p.choices[:1] if p.refined_only else p.choices)]
+        for p in grind.parameters
+        if p.choices
+    ]
     made = [dict(combination) for combination in itertools.product(*options)]
     return [Branch(grind, blade, choices, tuple(ranges), lows, highs, log) for choices in made]
 

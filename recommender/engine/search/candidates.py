@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -17,6 +18,8 @@ TOTAL = 21_000
 MOST_OVERSAMPLING = 3.0
 """Where a workshop or wishes shut much out, at most so many times more are tried."""
 LINE_SHARE = "grind_line_share"
+MICRO_BEVEL = "micro_bevel"
+"""The parameter that says whether a design has one, yes or no."""
 _WISH_TOLERANCE = 1e-6
 
 
@@ -28,8 +31,8 @@ class Blocked:
     count: int
 
 
-def fixed_columns(resolved: Resolved) -> dict[str, float]:
-    """Columns that the brief has decided."""
+def fixed_columns(resolved: Resolved) -> dict[str, Any]:
+    """Columns that the brief has decided, numbers but for the word on a micro-bevel."""
     wishes, blade = resolved.brief.wishes, resolved.brief.blade
     fixed = {
         "stock_thickness_mm": blade.stock_thickness_mm,
@@ -37,7 +40,8 @@ def fixed_columns(resolved: Resolved) -> dict[str, float]:
         "edge_thickness_mm": wishes.edge_thickness_mm,
         "grind_line_mm": wishes.grind_line_mm,
     }
-    return {name: float(value) for name, value in fixed.items() if value is not None}
+    decided: dict[str, Any] = {name: float(value) for name, value in fixed.items() if value is not None}
+    return decided if wishes.micro_bevel is None else {**decided, MICRO_BEVEL: wishes.micro_bevel}
 
 
 def choices(parameter: Parameter, resolved: Resolved) -> tuple[str | float, ...]:
@@ -57,16 +61,18 @@ def sample(grind: Grind, resolved: Resolved, n: int) -> Designs:
     """
     fixed = fixed_columns(resolved)
     free = [p for p in grind.parameters if p.name not in fixed]
-    unit = _spread(n, len(free))
+    unit = _spread(n, sum(not p.refined_only for p in free))
     shore = resolved.workshop.wheel_shore_a
     columns: dict[str, npt.ArrayLike] = {
         "stock_thickness_mm": resolved.stock_range_mm[0],
         "height_mm": float(resolved.brief.blade.height_mm or np.nan),
         "wheel_shore_a": np.nan if shore is None else shore,
     }
-    for k, parameter in enumerate(free):
+    for k, parameter in enumerate(sorted(free, key=lambda p: p.refined_only)):
         options = choices(parameter, resolved)
-        if options:
+        if parameter.refined_only and options:
+            columns[parameter.name] = options[0]
+        elif options:
             index = np.minimum((unit[:, k] * len(options)).astype(int), len(options) - 1)
             columns[parameter.name] = np.asarray(options)[index]
         else:
@@ -109,9 +115,14 @@ def shut_out(
     yield from grind.refusals(designs, workshop)
     wheel = designs["wheel_diameter_mm"]
     yield Refusal(~(np.isnan(wheel) | np.isin(wheel, workshop.wheels_mm)), "the workshop has no such wheel")
-    if not wished_for:
+    if not wished_for and fixed.get(MICRO_BEVEL) != "yes":
         yield Refusal(second_edge(designs, fixed), "a micro-bevel would be another edge than the one wished for")
     for name, value in fixed.items():
+        if name == MICRO_BEVEL:
+            has = ~np.isnan(designs["micro_bevel_per_side_deg"])
+            other = "no micro-bevel" if value == "yes" else "a micro-bevel"
+            yield Refusal(has != (value == "yes"), f"this {grind.label} has {other}, against the wish")
+            continue
         off = ~(np.abs(designs[name] - value) <= _WISH_TOLERANCE)
         label = name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")
         yield Refusal(off, f"a {grind.label} cannot have a {label} of {_wish(name, value)} here")

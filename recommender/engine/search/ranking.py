@@ -11,6 +11,7 @@ import numpy as np
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.resolve import Resolved, parameter_range
 from recommender.engine.search.candidates import (
+    MICRO_BEVEL,
     Blocked,
     choices,
     complete_designs,
@@ -29,6 +30,9 @@ TIE_POINTS = 0.25
 """Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
 _REACH = np.array([-4, -2, -1, 1, 2, 4])
 _NEAR = np.array([-1, 1])
+_FINER_DEG = np.arange(0.0, 6.5, 0.5)
+"""By how much the bevel behind a micro-bevel may be finer than the edge without one; the most that it stands steeper
+and a step."""
 _ROUNDS = 12
 _STARTS = 48
 
@@ -97,7 +101,18 @@ def bests_of(fields: list[Field], case: Case) -> list[Best]:
     _evaluate(climbs, [snapped(c.family, c.starts, case.resolved) for c in climbs], case)
     missed = [c for c in climbs if c.best is None]
     _evaluate(missed, [around(c.family, c.starts, case.resolved, _NEAR) for c in missed], case)
-    climbing = [c for c in climbs if c.best is not None]
+    _walk_up([c for c in climbs if c.best is not None], case)
+    climbing = [c for c in climbs if c.best is not None and MICRO_BEVEL not in fixed_columns(case.resolved)]
+    climbing = [c for c in climbing if c.family.parameter(MICRO_BEVEL) is not None]
+    before = [c.points for c in climbing]
+    batches = [_other_apex(c.best.measured.designs) for c in climbing if c.best]
+    _evaluate(climbing, batches, case, by=TIE_POINTS)
+    _walk_up([c for c, points in zip(climbing, before, strict=True) if c.points > points], case)
+    return [c.best for c in climbs if c.best is not None]
+
+
+def _walk_up(climbing: list[_Climb], case: Case) -> None:
+    """Walk side by side along one or two knobs at a time while points rise."""
     for _ in range(_ROUNDS):
         if not climbing:
             break
@@ -105,7 +120,17 @@ def bests_of(fields: list[Field], case: Case) -> list[Best]:
         batches = [around(c.family, c.best.measured.designs, case.resolved, _REACH) for c in climbing if c.best]
         _evaluate(climbing, batches, case)
         climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + 1e-9]
-    return [c.best for c in climbs if c.best is not None]
+
+
+def _other_apex(designs: Designs) -> Designs:
+    """One design with a micro-bevel where it has none, or without: the bevel behind it that much finer, or steeper.
+
+    A micro-bevel put on an edge makes its apex steeper; what it may win is a finer bevel behind as steep an apex.
+    """
+    has = designs[MICRO_BEVEL][0] == "yes"
+    angle = designs["edge_angle_per_side_deg"] + (_FINER_DEG if has else -_FINER_DEG)
+    one = designs.taking(np.zeros(len(_FINER_DEG), dtype=int))
+    return one.changed(**{MICRO_BEVEL: "no" if has else "yes", "edge_angle_per_side_deg": np.maximum(angle, 1.0)})
 
 
 class _Climb:
@@ -127,8 +152,11 @@ class _Climb:
         return self.best.points if self.best is not None else -np.inf
 
 
-def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case) -> None:
-    """Give each climb the best of its designs that can be made and passes every limit, where it beats its best."""
+def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case, *, by: float = 0.0) -> None:
+    """Give each climb the best of its designs that can be made and passes every limit, where it beats its best.
+
+    `by` so many points at least.
+    """
     drawn = []
     for climb, designs in zip(climbs, batches, strict=True):
         measured = _makeable_of(climb.grind, designs, climb.context, case)
@@ -143,7 +171,7 @@ def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case) -> None:
     for climb, part in drawn:
         row = start + int(np.argmax(points[start : start + len(part)]))
         start += len(part)
-        if points[row] > climb.points:
+        if points[row] > climb.points + by:
             climb.best = Best(climb.grind, joined.taking(np.array([row]), climb.context), scores.alone(row))
 
 
@@ -200,7 +228,7 @@ def around(
     chosen: list[tuple[str, str | float]] = []
     steps: dict[str, tuple[Parameter, float]] = {}
     for parameter in grind.parameters:
-        if parameter.name not in fixed:
+        if parameter.name not in fixed and not parameter.refined_only:
             options = choices(parameter, resolved)
             chosen += [(parameter.name, option) for option in options]
             step = step_of(parameter, resolved)

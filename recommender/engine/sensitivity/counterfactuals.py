@@ -87,7 +87,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
                 changed = Case(change.resolved, case.knowledge, case.registry)
                 near = points[i] > points[i].max() - 2 * NEAR_POINTS
                 for k, grind in enumerate(variants.grinds):
-                    if k == ours or (near[k] and len(grind.item.parameters) > MOST_KNOBS):
+                    if k == ours or (near[k] and grind.item.knobs > MOST_KNOBS):
                         points[i, k] = max(points[i, k], searched(grind, changed))
             lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
             if lead <= FLIP_POINTS:
@@ -97,7 +97,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
                 continue
             series.add(change.what)
             tied = np.flatnonzero(points[i] > points[i].max() - TIE_POINTS)
-            top = int(min(tied, key=lambda k: len(variants.grinds[k].item.parameters))) if len(tied) else 0
+            top = int(min(tied, key=lambda k: variants.grinds[k].item.knobs)) if len(tied) else 0
             fits = bool(np.isfinite(points[i, top]))
             found.append(
                 Flip(

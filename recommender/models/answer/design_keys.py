@@ -16,6 +16,7 @@ DESIGN_KEYS: Mapping[str, str] = {
     "wheel_diameter_mm": "wheel_diameter_mm",
     "wheel_shore_a": "wheel_hardness_shore_a",
     "micro_bevel_per_side_deg": "micro_bevel_per_side_deg",
+    "micro_bevel_thickness_mm": "micro_bevel_thickness_mm",
     "side": "side",
 }
 """Columns that every design has -> the keys that a proposal has them under."""

@@ -75,6 +75,8 @@ class Proposal(Model):
     wheel_hardness_shore_a: float | None
     side: Side
     micro_bevel_per_side_deg: float | None
+    micro_bevel_thickness_mm: float | None = None
+    """Where it meets the bevel that it is put on; None: there is none, or it is all of the edge bevel."""
     tip: str | None
     swedge: SwedgeBevel | None
     distal_taper: float | None

@@ -164,6 +164,8 @@ class EdgeSetUp(Model):
     """Along the face; the whole facet where it is ground to zero."""
     micro_bevel_per_side_deg: float | None
     micro_fixture_height_mm: float | None
+    micro_bevel_width_mm: float | None = None
+    """Along the face; None where there is none."""
 
 
 class BackSetUp(Model):

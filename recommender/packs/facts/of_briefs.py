@@ -179,6 +179,7 @@ FORM = (
     ),
     _field("wishes.edge_angle_per_side_deg", None, FormRow(_MAKER, "edge, ° per side", "Of each ground face.")),
     _field("wishes.edge_thickness_mm", None, FormRow(_MAKER, "behind the edge, mm", "Thickness at the shoulder.")),
+    _field("wishes.micro_bevel", None, FormRow(_MAKER, "micro-bevel", "A tiny steeper bevel at the very edge.")),
     _field("wishes.grind_line_mm", None, FormRow(_MAKER, "grind line, mm", "Height above the edge.")),
     _field("title", None, FormRow(_MAKER, "title", "What this brief is called on paper and in files.")),
 )

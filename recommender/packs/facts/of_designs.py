@@ -16,7 +16,6 @@ PARENTS = ("flat", "hollow", "convex")
 _SIDES = get_args(Side)
 
 
-
 def _back(blades: Blades) -> Any:
     designs = blades.designs
     flat = np.where(designs.sides_ground == 1, "flat", "none")

@@ -35,6 +35,8 @@ class Parameter:
     high: float = 0.0
     step: float = 0.0
     choices: tuple[str, ...] = ()
+    refined_only: bool = False
+    """Of a choice: the first one all through the survey, the others tried on the best blade of the grind."""
 
 
 @dataclass(frozen=True)
@@ -70,9 +72,9 @@ class Designs:
     """A batch of n designs as a struct of arrays (n,), one per column; numbers float64, choices text.
 
     Every batch has stock_thickness_mm, height_mm, grind_line_mm, edge_thickness_mm, edge_angle_per_side_deg (of
-    each ground face), wheel_diameter_mm, micro_bevel_per_side_deg (NaN where they do not apply), wheel_shore_a (NaN
-    where contact wheels are taken as hard) and side (both, right or left). A grind adds its own. `designs["height_mm"]`
-    gives a column that cannot be written into; KeyError for one that is not there.
+    each ground face), wheel_diameter_mm, micro_bevel_per_side_deg, micro_bevel_thickness_mm (NaN where they do not
+    apply), wheel_shore_a (NaN where contact wheels are taken as hard) and side (both, right or left). A grind adds its
+    own. `designs["height_mm"]` gives a column that cannot be written into; KeyError for one that is not there.
     """
 
     columns: Mapping[str, npt.NDArray[Any]]
@@ -159,10 +161,31 @@ class Designs:
 
     @cached_property
     def edge_bevel_height_mm(self) -> Array:
-        """h_edge = e / tan a, a being the micro-bevel's angle where there is one, (n,)."""
-        micro = self["micro_bevel_per_side_deg"]
-        angle = np.where(np.isnan(micro), self["edge_angle_per_side_deg"], micro)
-        return np.asarray(self.edge_half_thickness_mm / np.tan(np.radians(angle)))
+        """h_edge = (e - m) / tan a + m / tan b, m and b the micro-bevel's thickness per ground face and angle, (n,).
+
+        Without one m is 0: e / tan a. On a facet ground to zero the micro-bevel is all of the edge bevel: m = e.
+        """
+        above = (self.edge_half_thickness_mm - self._micro_half_thickness_mm) / np.tan(
+            np.radians(self["edge_angle_per_side_deg"])
+        )
+        return np.asarray(above + self.micro_bevel_height_mm)
+
+    @cached_property
+    def _micro_half_thickness_mm(self) -> Array:
+        micro, e = self["micro_bevel_per_side_deg"], self.edge_half_thickness_mm
+        # What was stored before edge bevels had micro-bevels does not say how thick: all of the edge.
+        thick = (
+            self["micro_bevel_thickness_mm"]
+            if "micro_bevel_thickness_mm" in self.columns
+            else np.full(len(self), np.nan)
+        )
+        return np.where(np.isnan(micro), 0.0, np.where(np.isnan(thick), e, np.asarray(thick) / self.sides_ground))
+
+    @cached_property
+    def micro_bevel_height_mm(self) -> Array:
+        """Height of the micro-bevel, m / tan b, (n,); 0 where there is none."""
+        micro = np.nan_to_num(self["micro_bevel_per_side_deg"], nan=45.0)
+        return np.asarray(self._micro_half_thickness_mm / np.tan(np.radians(micro)))
 
     @cached_property
     def depth_per_side_mm(self) -> Array:

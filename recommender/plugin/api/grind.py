@@ -51,6 +51,11 @@ class Grind:
     ground: str = ""
     """How it looks to somebody who knows nothing of grinds, after “ground”: “flat from back to edge”."""
 
+    @property
+    def knobs(self) -> int:
+        """How many of its parameters a survey spreads designs over."""
+        return sum(not p.refined_only for p in self.parameters)
+
     def parameter(self, name: str) -> Parameter | None:
         """The parameter of that name, or None."""
         return next((p for p in self.parameters if p.name == name), None)

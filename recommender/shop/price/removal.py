@@ -54,14 +54,7 @@ class Removal:
     @property
     def ground_mm3(self) -> float:
         """All that grinding takes off: everything but what the saw takes around the outline."""
-        return (
-            self.clean_up_mm3
-            + self.taper_mm3
-            + self.primary_mm3
-            + self.back_mm3
-            + self.swedge_mm3
-            + self.edge_mm3
-        )
+        return self.clean_up_mm3 + self.taper_mm3 + self.primary_mm3 + self.back_mm3 + self.swedge_mm3 + self.edge_mm3
 
 
 @dataclass(frozen=True)
@@ -95,9 +88,9 @@ def removal(blade: Blade, bar_width_mm: float, bar_thickness_mm: float, tang: Ta
     """Volumes from a bar of that width and thickness to a blade with its tang (a batch of one).
 
     profile = (width (L + tang) - A) t_bar; clean-up = A (t_bar - stock), the tang's face in A for these two;
-    taper = int h (stock - t(x)) dx; primary = tapered bar less ground blade, its back filled up; edge = int w h_e / 2 dx with w the flat
-    along the unsharpened edge and h_e the bevel's height. A is the side view's area, by its closed form; integrals by
-    Gauss-Legendre as in `mechanics.blade_bending.weight`.
+    taper = int h (stock - t(x)) dx; primary = tapered bar less ground blade, its back filled up; edge = int w h_e / 2
+    dx with w the flat along the unsharpened edge and h_e the bevel's height. A is the side view's area, by its closed
+    form; integrals by Gauss-Legendre as in `mechanics.blade_bending.weight`.
     Raises GeometryError for a blade that cannot be followed to its tip.
     """
     length, area = float(blade.length_mm[0, 0]), float(blade.side_area_mm2[0])

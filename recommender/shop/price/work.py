@@ -17,6 +17,8 @@ from recommender.shop.price.bars import bar_for
 from recommender.shop.price.removal import Removal, Tang, ground_faces, removal, tang_of
 from recommender.units import STEEL_DENSITY_G_PER_MM3
 
+MICRO_BEVEL_SHARE = 0.2
+"""Time for a micro-bevel over that for the edge bevel: a few strokes at another setting; estimate, 0.1-0.3."""
 _NOTHING_MM3 = 0.5
 """Less than this is no work of its own."""
 
@@ -106,6 +108,8 @@ def work(p: Proposal, blade: Blade, shop: Shop, finish: Finish) -> Work:
         )
     )
     tasks.append(_edge(off, shop, p.sides_ground))
+    if p.micro_bevel_per_side_deg is not None:
+        tasks.append(_micro_bevel(off, shop, p.sides_ground))
     tang_g = tang.area_mm2 * p.stock_thickness_mm * STEEL_DENSITY_G_PER_MM3
     return Work(bar, off, tuple(tasks), float(weight(blade, STEEL_DENSITY_G_PER_MM3).mass_g[0]) + tang_g)
 
@@ -241,6 +245,20 @@ def _edge(off: Removal, shop: Shop, sides: int) -> Operation:
         bevels / shop.edge.mm_per_min,
         "edge.mm_per_min",
         f"{off.edge_mm:.0f} mm of edge" + (", both sides" if sides > 1 else ""),
+        amount=bevels,
+        unit="mm",
+    )
+
+
+def _micro_bevel(off: Removal, shop: Shop, sides: int) -> Operation:
+    bevels = off.edge_mm * sides * MICRO_BEVEL_SHARE
+    return Operation(
+        "micro-bevel",
+        "micro-bevel",
+        shop.edge.set_up_minutes,
+        bevels / shop.edge.mm_per_min,
+        "edge.mm_per_min",
+        f"{off.edge_mm:.0f} mm of edge, a few strokes" + (" a side" if sides > 1 else ""),
         amount=bevels,
         unit="mm",
     )

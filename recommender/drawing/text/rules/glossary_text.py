@@ -42,7 +42,7 @@ WORDS = (
         "Thickness where the edge bevel meets the primary grind: thin cuts easily, thick lasts rough use.",
     ),
     ("ground to zero", "The primary grind itself runs out into the edge; there is no separate edge bevel."),
-    ("micro-bevel", "A tiny steeper bevel put on an edge that is ground to zero, so that it holds longer."),
+    ("micro-bevel", "A tiny steeper bevel at the very edge, of any grind, so that it holds longer."),
     ("hollow", "Ground on a wheel: the face is a part of the wheel's round."),
     ("flat", "Ground on a platen, or on the face of a very large wheel: the face is straight."),
     ("convex", "Ground on a slack belt: the face bulges out."),

@@ -380,7 +380,8 @@ def _sharpen(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) ->
         page.row(
             "micro-bevel",
             f"{angle(edge.micro_bevel_per_side_deg, edge.micro_bevel_per_side_deg * edge.sides)}: pivot "
-            f"{lengths(edge.micro_fixture_height_mm, 1)}",
+            f"{lengths(edge.micro_fixture_height_mm, 1)}"
+            + (f"; {lengths(edge.micro_bevel_width_mm)} wide, a few strokes" if edge.micro_bevel_width_mm else ""),
             _ROOM,
         )
     where = "each side" if edge.sides == 2 else "the ground side only; the flat face stays flat"
