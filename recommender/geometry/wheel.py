@@ -34,3 +34,19 @@ def least_wheel_mm(hollow_height_mm: npt.ArrayLike, depth_mm: npt.ArrayLike) -> 
     h, d = np.asarray(hollow_height_mm, dtype=float), np.asarray(depth_mm, dtype=float)
     with np.errstate(divide="ignore"):
         return np.asarray(np.where(d > 0, (h * h + d * d) / np.where(d > 0, d, 1.0), np.inf))
+
+
+def walked_spacing_mm(wheel_mm: npt.ArrayLike, hollow_mm: npt.ArrayLike, left_mm: npt.ArrayLike) -> Array:
+    """How far apart passes of a wheel may lie in a larger hollow, mm: s = sqrt(4 h / (1/D - 1/E)).
+
+    D and E are the diameters of wheel and hollow, h the ridge that is left between two passes, mm; arguments broadcast.
+    Two circles of radius R touching a larger one of radius Q at points s apart leave a ridge of s^2/8 (1/R - 1/Q), the
+    difference of their sagittas. Infinite where the wheel is no smaller than the hollow. Holds for s well below D.
+    Source: sagitta of a circle, closed form.
+
+    >>> round(float(walked_spacing_mm(100.0, 200.0, 0.02)), 6)  # sqrt(0.08 / (0.01 - 0.005))
+    4.0
+    """
+    gap = 1 / np.asarray(wheel_mm, dtype=float) - 1 / np.asarray(hollow_mm, dtype=float)
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.where(gap > 0, np.sqrt(4 * np.asarray(left_mm) / np.where(gap > 0, gap, 1.0)), np.inf))

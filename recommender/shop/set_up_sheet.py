@@ -87,6 +87,7 @@ def worksheet(case: Case, answer: Answer, shop: Shop, title: str, order: Order) 
         removed=_removed(off),
         set_ups=_set_ups(p, blade, case, shop),
         wheel=_wheel(case, answer, p, shop),
+        walked_up=figures.walked_up,
         scribe=_scribe(p, hardening, blade, bar),
         plunge_radius_mm=figures.plunge_radius_mm,
         heights_mm=tuple(y for y in HEIGHTS_MM if y < p.blade_height_mm - 0.25),

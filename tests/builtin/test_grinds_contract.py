@@ -220,7 +220,12 @@ def test_the_platen_angle_of_a_flat(name):
 def test_a_hollow_is_an_arc_of_its_wheel(name):
     designs, outlines = sound(name)
     low, line = shoulder_mm(designs, name), designs[LINE]
-    x0, x1, r = designs[TE] / 2, designs[STOCK] / 2, designs["wheel_diameter_mm"] / 2
+    deep = (designs[STOCK] - designs[TE]) / 2
+    # Walked up, it is the least arc without a waist: (H^2 + d^2)/d.
+    walked = designs["hollow_ground"] == "walked-up"
+    assert walked.any()
+    diameter = np.where(walked, ((line - low) ** 2 + deep**2) / deep, designs["wheel_diameter_mm"])
+    x0, x1, r = designs[TE] / 2, designs[STOCK] / 2, diameter / 2
     c = np.hypot(x1 - x0, line - low)
     apothem = np.sqrt(r**2 - c**2 / 4)
     # The wheel stands to the right of the face on its way up.
@@ -348,8 +353,12 @@ IMPOSSIBLE = {
     "a hollow in a back too low for it": ("single-bevel", {STOCK: 1.0, ANGLE: 20.0, "height_mm": 10.0,
                                                            "back": "hollowed"}),
     "a chisel steeper than its edge": ("chisel", {STOCK: 6.0, ANGLE: 12.0, "height_mm": 20.0}),
-    "a full hollow too high for its wheel": ("full-hollow", {STOCK: 3.5, "height_mm": 26.0}),
+    "a full hollow too high for its wheel": ("full-hollow", {STOCK: 3.5, "height_mm": 26.0,
+                                                             "hollow_ground": "one-pass"}),
+    "a hollow walked up too far": ("full-hollow", {STOCK: 3.5, "height_mm": 26.0, "wheel_diameter_mm": 150.0,
+                                                   "hollow_ground": "walked-up"}),
     "a tall hollow on a small wheel": ("saber-hollow", {LINE: 20.0, "wheel_diameter_mm": 50.0, STOCK: 3.0,
+                                                      "hollow_ground": "one-pass",
                                                       "grind_line_share": 0.9, "height_mm": 30.0}),
     "two zones of the same grind": ("compound", {"edge_zone": "flat", "tip_zone": "flat"}),
 }  # fmt: skip
@@ -363,9 +372,12 @@ def test_the_impossible_is_refused(name, given):
 POSSIBLE = {
     "a thin full flat": ("full-flat", {STOCK: 2.0, "height_mm": 45.0, TE: 0.3, ANGLE: 15.0}),
     "a narrow full hollow": ("full-hollow", {STOCK: 4.0, "height_mm": 20.0, TE: 0.4, ANGLE: 18.0,
-                                             "wheel_diameter_mm": 250.0}),
+                                             "wheel_diameter_mm": 250.0, "hollow_ground": "one-pass"}),
+    "a full hollow walked up": ("full-hollow", {STOCK: 3.5, "height_mm": 26.0, TE: 0.4, ANGLE: 20.0,
+                                                "wheel_diameter_mm": 350.0, "hollow_ground": "walked-up"}),
     "a saber hollow on a common wheel": ("saber-hollow", {STOCK: 3.5, "height_mm": 26.0, "grind_line_share": 0.6,
-                                                          TE: 0.5, ANGLE: 20.0, "wheel_diameter_mm": 200.0}),
+                                                          TE: 0.5, ANGLE: 20.0, "wheel_diameter_mm": 200.0,
+                                                          "hollow_ground": "one-pass"}),
     "a carving scandi": ("scandi", {STOCK: 2.5, "height_mm": 20.0, ANGLE: 12.0}),
     "a splitting convex": ("saber-convex", {STOCK: 9.0, "height_mm": 60.0, "grind_line_share": 0.8, TE: 1.2,
                                             ANGLE: 25.0}),
@@ -385,12 +397,15 @@ def test_no_hollow_is_made_on_a_wheel_smaller_than_it_takes(name):
     designs, _ = sound(name)
     high = designs[LINE] - shoulder_mm(designs, name)
     deep = (designs[STOCK] - designs[TE]) / 2
-    assert (high**2 + deep**2 <= designs["wheel_diameter_mm"] * deep * (1 + 1e-9)).all()
+    needed, wheel = (high**2 + deep**2) / deep, designs["wheel_diameter_mm"]
+    walked = designs["hollow_ground"] == "walked-up"
+    assert (needed <= wheel * (1 + 1e-9))[~walked].all()
+    assert ((needed > wheel) & (needed <= 2 * wheel))[walked].all()
 
 
 def test_the_reason_names_the_wheel_it_would_take():
     # te 0.4, 20 degrees: h_edge = 0.2 / tan 20 = 0.5495; H = 25.4505, d = 1.55: (H^2 + d^2) / d = 419.4 mm.
-    given = {STOCK: 3.5, "height_mm": 26.0, TE: 0.4, ANGLE: 20.0, "micro_bevel": "no"}
+    given = {STOCK: 3.5, "height_mm": 26.0, TE: 0.4, ANGLE: 20.0, "micro_bevel": "no", "hollow_ground": "one-pass"}
     designs = designs_of(GRINDS["full-hollow"], 5, **given)
     reasons = [r.reason for r in GRINDS["full-hollow"].refusals(designs, WORKSHOP) if r.rows.all()]
     assert any("419 mm" in reason and "350 mm" in reason for reason in reasons)

@@ -19,17 +19,21 @@ from bevelwright_builtin.grinds.shared import (
 from recommender.geometry.arcs import Array, bulge_from_radius
 from recommender.geometry.outline import Outline, symmetric
 from recommender.geometry.wheel import least_wheel_mm
-from recommender.plugin.api import Designs, Grind, Parameter, Refusal, Workshop
+from recommender.plugin.api import WALKED_UP, Designs, Grind, Parameter, Refusal, Workshop
 from recommender.units import Unit
 
 WHEEL = Parameter("wheel_diameter_mm", "contact wheel", Unit.MM)
 """Chosen from the wheels of the workshop."""
+GROUND = Parameter("hollow_ground", "hollow ground", Unit.NONE, choices=("one-pass", WALKED_UP))
+MOST_WALKED = 2.0
+"""Diameter of a hollow over that of the wheel that it can be walked up on; beyond that it is ground like a flat, with
+ridges; estimate, 1.5-3."""
 
 
 def hollow_bulge(designs: Designs) -> Array:
     """Bulge of the primary grind, an arc of the wheel's radius bent inwards."""
     chord = np.hypot(designs.depth_per_side_mm, designs.primary_height_mm)
-    return np.asarray(-bulge_from_radius(chord, designs.cut_wheel_mm / 2))
+    return np.asarray(-bulge_from_radius(chord, designs.hollow_diameter_mm / 2))
 
 
 def outlines(designs: Designs) -> Outline:
@@ -40,16 +44,21 @@ def outlines(designs: Designs) -> Outline:
 def wheel_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
     """A hollow is ground in one pass when the wheel cuts at least as large an arc as one without a waist.
 
-    The arc's angle against the blade must not pass the edge bevel's at the shoulder either.
+    The arc's angle against the blade must not pass the edge bevel's at the shoulder either. One that is walked up may
+    be MOST_WALKED as large as what the wheel cuts, and is only asked for where one pass is not enough.
     """
     if not workshop.wheels_mm:
         return [Refusal(np.ones(len(designs), dtype=bool), "a hollow grind needs a contact wheel")]
     needed = least_wheel_mm(designs.primary_height_mm, designs.depth_per_side_mm)
     largest = max(workshop.wheels_mm)
-    beyond = needed > designs.changed(wheel_diameter_mm=largest).cut_wheel_mm + 1e-9
-    small = ~beyond & ~(needed <= designs.cut_wheel_mm + 1e-9)
+    cut, most = designs.cut_wheel_mm, designs.changed(wheel_diameter_mm=largest).cut_wheel_mm
+    walked = designs["hollow_ground"] == WALKED_UP if "hollow_ground" in designs else np.zeros(len(designs), dtype=bool)
+    beyond = ~walked & (needed > most + 1e-9)
+    small = ~walked & ~beyond & ~(needed <= cut + 1e-9)
     least = float(needed[beyond].min(initial=np.inf))
     larger = f", which takes at least {needed[small].min():.0f} mm" if small.any() else ""
+    too_far = walked & ~(needed <= MOST_WALKED * cut + 1e-9)
+    farthest = f" that takes a wheel of {needed[too_far].min():.0f} mm" if too_far.any() else ""
     return [
         Refusal(
             beyond,
@@ -57,6 +66,11 @@ def wheel_refusals(designs: Designs, workshop: Workshop) -> list[Refusal]:
             only_waist=True,
         ),
         Refusal(small, f"the wheel is too small for its hollow{larger}", only_waist=True),
+        Refusal(walked & (needed <= cut + 1e-9), "one pass of this wheel is enough: nothing to walk up"),
+        Refusal(
+            too_far,
+            f"a hollow{farthest} cannot be walked up on one less than half as large",
+        ),
     ]
 
 
@@ -79,7 +93,7 @@ FULL = Grind(
         "wheel again."
     ),
     surfaces=frozenset({"edge-bevel"}),
-    parameters=(stock(), edge_thickness(), edge_angle(8, 30), WHEEL, ON_EDGE_BEVELS),
+    parameters=(stock(), edge_thickness(), edge_angle(8, 30), WHEEL, GROUND, ON_EDGE_BEVELS),
     complete=lambda designs: both_sides(full_height(designs)),
     outlines=outlines,
     refusals=_refusals,

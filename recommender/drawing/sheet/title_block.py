@@ -146,6 +146,8 @@ def _shop_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str,
         return rows
     if p.wheel_diameter_mm is not None and shop.wheel_cuts_like_mm is not None:
         rows.append(("", f"pressed by hand it cuts like a hard one of {lengths(shop.wheel_cuts_like_mm, 0)}"))
+    if shop.walked_up is not None:
+        rows.append(("", f"walked up to a round of {lengths(shop.walked_up.diameter_mm, 0)}"))
     if ground_after_hardening(p.stock_thickness_mm):
         rows.append(("before heat", "stock this thin is hardened as a flat bar and ground afterwards"))
     else:

@@ -9,7 +9,9 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline
 from recommender.geometry.profile import thickness
 from recommender.geometry.sharpened import sharpened_back
+from recommender.geometry.wheel import walked_spacing_mm
 from recommender.mechanics.blade_bending import stiffness_n_per_mm, tip_strength_n, weight
+from recommender.mechanics.grit import left_for_next_um
 from recommender.mechanics.heat import (
     LEAST_HEATED_MM,
     deepest_cool_pass_um,
@@ -18,7 +20,8 @@ from recommender.mechanics.heat import (
 )
 from recommender.mechanics.life import shoulders
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
-from recommender.models.answer.proposal import BevelWidth, BladeFigures, ShopFigures
+from recommender.models.answer.proposal import BevelWidth, BladeFigures, ShopFigures, WalkedUp
+from recommender.plugin.api import Designs
 from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 BEHIND_TIP_MM = 5.0
@@ -42,6 +45,8 @@ def whole_blade(chosen: Chosen) -> BladeFigures:
 BEVEL_STATIONS = (0.1, 0.5, 0.9)
 """Heel, middle and near the tip, shares of the length."""
 SHARPENED_BACK_MM = 1.0
+RIDGE_MM = left_for_next_um("P120") / 1000
+"""Ridge between two passes of a walked-up hollow that the belts after the first take off."""
 
 
 def shop_figures(chosen: Chosen, skin_per_side_mm: float) -> ShopFigures:
@@ -63,8 +68,19 @@ def shop_figures(chosen: Chosen, skin_per_side_mm: float) -> ShopFigures:
         cool_passes_per_side=int(np.ceil(1000 * (left - edge) / float(designs.sides_ground[0]) / cool)),
         plunge_radius_mm=float(blade.plunge_radius_mm[0, 0]),
         wheel_cuts_like_mm=round(cut, 1) if np.isfinite(cut) and abs(cut - wheel) > 0.05 else None,
+        walked_up=_walked_up(designs),
         bevel_widths=_bevel_widths(chosen, length),
     )
+
+
+def _walked_up(designs: Designs) -> WalkedUp | None:
+    cut, hollow = float(designs.cut_wheel_mm[0]), float(designs.hollow_diameter_mm[0])
+    if not hollow > cut + 1e-6:
+        return None
+    chord = float(np.hypot(designs.depth_per_side_mm, designs.primary_height_mm)[0])
+    spacing = float(walked_spacing_mm(cut, hollow, RIDGE_MM))
+    passes = max(2, int(np.ceil(chord / spacing)))
+    return WalkedUp(diameter_mm=round(hollow, 1), passes=passes, spacing_mm=round(spacing, 2))
 
 
 def _bevel_widths(chosen: Chosen, length: float) -> list[BevelWidth]:

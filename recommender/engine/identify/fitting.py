@@ -34,6 +34,8 @@ ANYWHERE = 12.0
 _EVERYTHING = Workshop((1.0, 1e9), True, True)
 _WHEEL = "wheel_diameter_mm"
 _EDGE = "edge_thickness_mm"
+_GROUND_HOW = "hollow_ground"
+"""How a hollow was ground does not show: one that was walked up is one of a larger wheel."""
 SIZES = {_WHEEL, _EDGE, LINE_SHARE, "stock_thickness_mm", "edge_angle_per_side_deg"}
 """Parameters that most families share; any other is a knob of a family's own, such as a crown."""
 _GROUND = {"none": BOTH, "left": RIGHT, "right": LEFT}
@@ -162,7 +164,7 @@ def branches(grind: Grind, blade: CaliperBlade) -> list[Branch]:
     lows, highs, log = (np.array([bounds[i] for bounds in ranges.values()]) for i in range(3))
     # What calipers do not see, such as a micro-bevel on an edge bevel, is left at its first choice.
     options = [
-        [(p.name, choice) for choice in (p.choices[:1] if p.refined_only else p.choices)]
+        [(p.name, choice) for choice in (p.choices[:1] if p.refined_only or p.name == _GROUND_HOW else p.choices)]
         for p in grind.parameters
         if p.choices
     ]

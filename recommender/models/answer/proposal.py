@@ -91,6 +91,12 @@ class Proposal(Model):
         return {name: knob for name, knob in self.parameters.items() if name not in _SEEN_ELSEWHERE}
 
     @property
+    def walked_up(self) -> bool:
+        """Whether its hollow is walked up: larger than the wheel that grinds it."""
+        how = self.parameters.get("hollow_ground")
+        return how is not None and how.value == "walked-up"
+
+    @property
     def sides_ground(self) -> int:
         """How many faces are ground, 1 or 2."""
         return 2 if self.side == "both" else 1
@@ -124,6 +130,17 @@ class BevelWidth(Model):
     """After the edge has been sharpened back by 1 mm; None where that is the end of the blade."""
 
 
+class WalkedUp(Model):
+    """A hollow that is larger than the wheel that grinds it."""
+
+    diameter_mm: float
+    """Of the round that it is a part of."""
+    passes: int
+    """Side by side on each face, so that no ridge is left that the next belt would not take off."""
+    spacing_mm: float
+    """From one pass to the next, at most."""
+
+
 class ShopFigures(Model):
     """What the shop has to know besides the finished dimensions."""
 
@@ -134,6 +151,8 @@ class ShopFigures(Model):
     plunge_radius_mm: float
     wheel_cuts_like_mm: float | None
     """Diameter of the hard wheel that leaves the same hollow as a soft one, pressed by hand."""
+    walked_up: WalkedUp | None = None
+    """None where one pass grinds the hollow, and where there is none."""
     bevel_widths: list[BevelWidth]
     """At heel, middle and near the tip."""
 

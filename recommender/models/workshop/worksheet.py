@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Literal
 
-from recommender.models.answer.proposal import Proposal, Tolerance, Words
+from recommender.models.answer.proposal import Proposal, Tolerance, WalkedUp, Words
 from recommender.models.base import Model
 
 SCHEMA: Literal["bevelwright.worksheet/1"] = "bevelwright.worksheet/1"
@@ -217,6 +217,7 @@ class Worksheet(Model):
     removed: Removed
     set_ups: tuple[SetUp, ...]
     wheel: WheelChange | None
+    walked_up: WalkedUp | None = None
     scribe: Scribe
     plunge_radius_mm: float
     heights_mm: tuple[float, ...]

@@ -12,6 +12,7 @@ from recommender.packs.condition_boxes import Numbers
 from recommender.packs.facts.fact import HARDLY, MORE_THAN_0, NO_LESS_THAN_0, Fact, Follows
 from recommender.packs.facts.reading import Blades
 
+WALKED_UP = "walked-up"
 PARENTS = ("flat", "hollow", "convex")
 _SIDES = get_args(Side)
 
@@ -20,6 +21,12 @@ def _back(blades: Blades) -> Any:
     designs = blades.designs
     flat = np.where(designs.sides_ground == 1, "flat", "none")
     return np.where(designs["back"] == "hollowed", "hollowed", flat) if "back" in designs else flat
+
+
+def _hollow_ground(blades: Blades) -> Any:
+    designs = blades.designs
+    hollow = np.where(np.isnan(designs["wheel_diameter_mm"]), "none", "one-pass")
+    return np.where(designs["hollow_ground"] == WALKED_UP, WALKED_UP, hollow) if "hollow_ground" in designs else hollow
 
 
 DESIGN = (
@@ -49,6 +56,13 @@ DESIGN = (
         "category",
         ("none", "flat", "hollowed"),
         from_blades=_back,
+    ),
+    Fact(
+        "design.hollow_ground",
+        "how a hollow is ground",
+        "category",
+        ("none", "one-pass", WALKED_UP),
+        from_blades=_hollow_ground,
     ),
     Fact("design.stock_thickness_mm", "stock thickness, mm", "number", range=MORE_THAN_0),
     Fact("design.height_mm", "blade height, mm", "number", range=MORE_THAN_0),

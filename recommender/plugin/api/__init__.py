@@ -16,7 +16,17 @@ from recommender.plugin.api.context import (
     TaskLoad,
     weighty,
 )
-from recommender.plugin.api.designs import BOTH, LEFT, RIGHT, Designs, Parameter, Refusal, Workshop, refused_rows
+from recommender.plugin.api.designs import (
+    BOTH,
+    LEFT,
+    RIGHT,
+    WALKED_UP,
+    Designs,
+    Parameter,
+    Refusal,
+    Workshop,
+    refused_rows,
+)
 from recommender.plugin.api.grind import Grind
 from recommender.plugin.api.metric import Metric
 from recommender.plugin.api.sections import TIP_ZONE_SHARE, Sections
@@ -37,6 +47,7 @@ __all__ = [
     "RIGHT",
     "SHARPENING_FIGURES",
     "TIP_ZONE_SHARE",
+    "WALKED_UP",
     "Context",
     "Designs",
     "Forms",

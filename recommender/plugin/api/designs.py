@@ -12,10 +12,13 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.geometry.arcs import Array
+from recommender.geometry.wheel import least_wheel_mm
 from recommender.mechanics.contact_wheel import cut_diameter_mm
 from recommender.models.answer.design_keys import DESIGN_KEYS
 from recommender.units import Unit
 
+WALKED_UP = "walked-up"
+"""In the column `hollow_ground`: led up and down by hand, so that the hollow is larger than the wheel."""
 BOTH, RIGHT, LEFT = "both", "right", "left"
 """Which face is ground, as the column `side` says it: seen edge down and tip forward."""
 
@@ -196,6 +199,19 @@ class Designs:
     def primary_height_mm(self) -> Array:
         """H = line - h_edge, (n,); not above 0 where the edge bevel leaves no primary grind."""
         return np.asarray(self["grind_line_mm"] - self.edge_bevel_height_mm)
+
+    @cached_property
+    def hollow_diameter_mm(self) -> Array:
+        """Diameter of the round that the hollow is a part of, (n,): what one pass leaves, or more if it is walked up.
+
+        A hollow that is walked up (column `hollow_ground`) is as round as one without a waist can be there: it leaves
+        the shoulder along the blade, and is wider than the wheel is. Source: `geometry.wheel.least_wheel_mm`.
+        """
+        if "hollow_ground" not in self.columns:
+            return self.cut_wheel_mm
+        needed = least_wheel_mm(self.primary_height_mm, self.depth_per_side_mm)
+        walked = (self["hollow_ground"] == WALKED_UP) & np.isfinite(needed)
+        return np.where(walked, np.maximum(needed, self.cut_wheel_mm), self.cut_wheel_mm)
 
     @cached_property
     def cut_wheel_mm(self) -> Array:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from typing import Literal
 
@@ -19,6 +20,8 @@ from recommender.units import STEEL_DENSITY_G_PER_MM3
 
 MICRO_BEVEL_SHARE = 0.2
 """Time for a micro-bevel over that for the edge bevel: a few strokes at another setting; estimate, 0.1-0.3."""
+WALKED_TIMES = 1.5
+"""Time for a hollow that is walked up over that for one ground in one pass; estimate, 1.2-2."""
 _NOTHING_MM3 = 0.5
 """Less than this is no work of its own."""
 
@@ -193,7 +196,14 @@ def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Operat
     for id_, label, section, share in zones:
         key = surface(section)
         way: Way = getattr(shop.grinding, key)
-        out.append(_bulk(id_, label, way, key, shop, (whole - hard) * share, hard * share))
+        slower = WALKED_TIMES if p.walked_up else 1.0
+        grind = _bulk(id_, label, way, key, shop, (whole - hard) * share, hard * share)
+        walked = ", walked up" if p.walked_up else ""
+        out.append(
+            dataclasses.replace(
+                grind, minutes=slower * grind.minutes, amount=slower * grind.amount, how=grind.how + walked
+            )
+        )
     return out
 
 

@@ -86,11 +86,16 @@ def test_scandi_does_not_win_prying(ask, steel: str) -> None:
 
 def test_no_full_hollow_on_a_bar_no_wheel_can_hollow(ask) -> None:
     """3.5 x 26 mm would take a wheel of about 416 mm: (H^2 + d^2)/d; common wheels end at 350 mm."""
-    answer = ask(
-        "tasks.game-dressing=1", "blade.stock_thickness_mm=3.5", "blade.height_mm=26", "wishes.grind=full-hollow"
-    )
+    bar = "tasks.game-dressing=1", "blade.stock_thickness_mm=3.5", "blade.height_mm=26", "wishes.grind=full-hollow"
+    answer = ask(*bar, "workshop.wheels_mm=50,100,150")
     assert answer.proposal is None
     assert any("wheel" in shut.reason for shut in answer.blocked)
+    # On a large wheel it can be walked up, and is never said to be one pass.
+    walked = ask(*bar)
+    assert walked.proposal.walked_up
+    assert walked.shop.walked_up.diameter_mm == pytest.approx(416, rel=0.06)  # as thick an edge as it proposes
+    assert walked.shop.walked_up.diameter_mm > walked.proposal.wheel_diameter_mm
+    assert walked.shop.walked_up.passes >= 2
 
 
 def test_edge_strength_is_not_measured_at_the_spine(ask) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.text_page import TextPage
 from recommender.mechanics.heat import ground_after_hardening
-from recommender.models.answer.proposal import Answer, BevelWidth
+from recommender.models.answer.proposal import Answer, BevelWidth, WalkedUp
 
 
 def shop_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
@@ -34,7 +34,18 @@ def shop_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
             f"{lengths(shop.wheel_cuts_like_mm, 0)} when pressed by hand",
             26,
         )
+    if shop.walked_up is not None:
+        page.row("hollow", walked_words(shop.walked_up, lengths), 26)
     page.row("edge bevel, one angle", _widths(shop.bevel_widths, lengths), 26)
+
+
+def walked_words(walked: WalkedUp, lengths: Lengths) -> str:
+    """How a hollow larger than its wheel is ground."""
+    return (
+        f"larger than the wheel, part of a round of {lengths(walked.diameter_mm, 0)}: "
+        f"~ {walked.passes} passes side by side on each face, "
+        f"{lengths(walked.spacing_mm, 1)} apart at most, blended with the next belt"
+    )
 
 
 def _widths(widths: list[BevelWidth], lengths: Lengths) -> str:

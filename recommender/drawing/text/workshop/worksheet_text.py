@@ -8,6 +8,7 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.firmness_text import tolerances_part
 from recommender.drawing.text.answer.form_text import form_words
 from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.shop_figures_text import walked_words
 from recommender.drawing.text.answer.words_text import advice_part, cautions_part
 from recommender.drawing.text.text_page import TextPage
 from recommender.models.workshop.worksheet import BackSetUp, Pass, Place, Scribe, SetUp, WheelChange, Worksheet
@@ -210,6 +211,8 @@ def _settings(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
         )
     if sheet.wheel is not None:
         page.row("wheel", _wheel(sheet.wheel, lengths), _ROOM)
+    if sheet.walked_up is not None:
+        page.row("walk it up", walked_words(sheet.walked_up, lengths), _ROOM)
     if sheet.back is not None:
         page.row("hollow of the back", _back(sheet.back, lengths), _ROOM)
 
