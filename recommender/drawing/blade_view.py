@@ -8,7 +8,7 @@ import numpy as np
 
 from recommender.geometry.arcs import Array
 from recommender.geometry.blade import Blade
-from recommender.geometry.ground_face import GroundFace
+from recommender.geometry.ground_face import GroundFace, is_one_bevel
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import thickness
 
@@ -33,6 +33,8 @@ class Station:
     """Grind line above the edge; the height itself where it has run out at the spine."""
     shoulder_mm: float
     edge_thickness_mm: float
+    one_bevel: bool = False
+    """Edge bevel and primary grind meet without a shoulder: both 0 then."""
 
     @classmethod
     def of(cls, outline: Outline, label: str, from_plunge_mm: float, stock_mm: float, line_mm: float) -> Station:
@@ -41,6 +43,8 @@ class Station:
         # The flat face of a one-sided section has its first corner at the spine.
         shoulder = float(min(right.shoulder_y_mm[0], left.shoulder_y_mm[0]))
         edge = float(thickness(outline, shoulder)) if 0 < shoulder < line_mm - 1e-6 else 0.0
+        one_bevel = edge > 0 and bool(is_one_bevel(outline)[0])
+        edge = 0.0 if one_bevel else edge
         return cls(
             label=label,
             from_plunge_mm=from_plunge_mm,
@@ -50,6 +54,7 @@ class Station:
             line_mm=line_mm,
             shoulder_mm=shoulder if edge else 0.0,
             edge_thickness_mm=edge,
+            one_bevel=one_bevel,
         )
 
 

@@ -33,11 +33,7 @@ class GroundFace:
         Where there is a micro-bevel, that is the third side. Raises GeometryError as `as_batch` does.
         """
         v = as_batch(outlines)
-        spine = Sides.of_checked(v).spine_side[:, None]
-        widens = np.diff(v[..., 0], axis=1) > _NOTHING_MM
-        index = np.arange(v.shape[1] - 1)[None, :]
-        last = np.where(widens & (index >= 1) & (index < spine), index, 1).max(axis=1)
-        rows = np.arange(len(v))
+        last, rows = _primary_side(v), np.arange(len(v))
         low, high = v[rows, last], v[rows, last + 1]
         return cls(low[:, 0], low[:, 1], high[:, 0], high[:, 1], low[:, 2])
 
@@ -99,6 +95,45 @@ class GroundFace:
         across = np.sqrt(np.maximum(radius**2 - centre_y**2, 0.0))
         arc = centre_x + np.where(self.shoulder_x_mm >= centre_x, across, -across)
         return np.where(self.ground, np.maximum(np.where(curved, arc, straight), 0.0), 0.0)
+
+
+def _primary_side(v: Outline) -> npt.NDArray[np.intp]:
+    """Which side of the right face of (n, v, 3) is the primary grind, (n,)."""
+    spine = Sides.of_checked(v).spine_side[:, None]
+    widens = np.diff(v[..., 0], axis=1) > _NOTHING_MM
+    index = np.arange(v.shape[1] - 1)[None, :]
+    return np.asarray(np.where(widens & (index >= 1) & (index < spine), index, 1).max(axis=1))
+
+
+ONE_BEVEL_DEG = 1.5
+"""Edge bevel and primary grind that meet at less than this per side are one bevel: no hand, stone or caliper finds a
+shoulder between them; estimate, 1 to 2, what a good hand holds an angle to."""
+
+
+def is_one_bevel(outlines: Outline) -> npt.NDArray[np.bool_]:
+    """Whether edge bevel and primary grind of (n, v, 3) meet on every ground face at less than ONE_BEVEL_DEG, (n,).
+
+    The primary grind leaves its shoulder at the angle of its chord plus half its arc's, 2 atan(bulge). False where
+    there is no edge bevel. Source: closed form; the angle is an estimate. Raises GeometryError as `as_batch` does.
+
+    >>> outline = [[0, 0, 0], [1, 3, 0], [4, 12.4, 0], [4, 40, 0], [-4, 40, 0], [-4, 12.4, 0], [-1, 3, 0]]
+    >>> is_one_bevel(np.array([outline])).tolist()  # 18.4 and 17.7 degrees
+    [True]
+    """
+    v = as_batch(outlines)
+    one = np.full(len(v), True)
+    any_ground = np.full(len(v), False)
+    for face in (v, mirrored(v)):
+        primary, k = GroundFace.right(face), _primary_side(face)
+        rows = np.arange(len(face))
+        below = face[rows, k - 1]
+        bevel = np.arctan2(primary.shoulder_x_mm - below[:, 0], primary.shoulder_y_mm - below[:, 1])
+        leaves = primary.angle_rad + 2 * np.arctan(primary.bulge)
+        there = primary.ground & (primary.shoulder_x_mm > _NOTHING_MM)
+        near = np.abs(bevel - leaves) < np.radians(ONE_BEVEL_DEG)
+        one &= ~primary.ground | (there & near)
+        any_ground |= there
+    return np.asarray(one & any_ground)
 
 
 def edge_flat_mm(outlines: Outline) -> Array:

@@ -11,7 +11,7 @@ from recommender import __version__
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.form_text import form_words
 from recommender.drawing.text.answer.life_text import life_facts
-from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.parameters_text import behind_edge_value, parameter_rows
 from recommender.drawing.text.answer.summary_text import main_reasons, not_for, summary, unwise_words
 from recommender.drawing.text.answer.words_text import for_audience
 from recommender.drawing.text.workshop.price_text import money
@@ -201,7 +201,9 @@ def _figures(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> Tab
         else f"{lengths.grind_line(p.grind_line_mm, p.grind_line_below_spine_mm)}: where the ground face ends"
     )
     behind = f"{lengths(p.edge_thickness_mm)}, where the small bevel of the edge begins"
-    if not p.edge_thickness_mm:
+    if p.one_bevel_mm is not None:
+        behind = f"{behind_edge_value(p, lengths)}: edge and face run into each other without a shoulder"
+    elif not p.edge_thickness_mm:
         behind = "none: the faces themselves meet in the edge"
     rows = [
         ("Edge", f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}: what to hold when you sharpen it"),

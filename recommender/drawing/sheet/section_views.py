@@ -139,7 +139,7 @@ class _Section(_Ground):
             )
             yield from self.note(at, x, edge_y, f"edge {words}")
         else:
-            yield from self.note((0.0, 0.0), x, edge_y, "to zero")
+            yield from self.note((0.0, 0.0), x, edge_y, "one bevel" if station.one_bevel else "to zero")
         hollow = hollow_of(station.outline, left=self.out < 0)
         if hollow is not None:
             radius, middle = hollow
@@ -173,7 +173,8 @@ class _Edge(_Ground):
             yield from self.shoulder(low, high)
         else:
             x = (high if self.out > 0 else low) + self.out * self.mm(4.0)
-            yield from self.note((0.0, 0.0), x, self.mm(3.0), "ground to zero")
+            words = "one bevel, no shoulder" if self.station.one_bevel else "ground to zero"
+            yield from self.note((0.0, 0.0), x, self.mm(3.0), words)
         yield from self.angles()
         shown = f"the first {self.lengths(shown_mm, 1)}"
         micro = self.p.micro_bevel_per_side_deg is not None

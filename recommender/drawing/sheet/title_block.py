@@ -13,7 +13,7 @@ from recommender.drawing.sheet.dimensions import line
 from recommender.drawing.sheet.label_boxes import Box
 from recommender.drawing.sheet.lettering import wrapped
 from recommender.drawing.text.answer.form_text import form_words
-from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.parameters_text import behind_edge_value, parameter_rows
 from recommender.mechanics.heat import ground_after_hardening
 from recommender.models.answer.proposal import Answer, Proposal, Tolerance
 from recommender.models.workshop.sheet import Item, Label, Layer, Path
@@ -118,7 +118,7 @@ def _blade_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str
         ("steel", f"{(steel.grade or '').upper()}{hardness}"),
         ("blade", f"{lengths(p.stock_thickness_mm)} stock, {high} high, {lengths(p.blade_length_mm, 1)} long"),
         ("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)),
-        ("behind edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
+        ("behind edge", behind_edge_value(p, lengths)),
         *([("micro-bevel", _micro_bevel(p, p.micro_bevel_per_side_deg))] if p.micro_bevel_per_side_deg else []),
         ("grind line", _grind_line(p, lengths)),
         *parameter_rows(p, lengths),
@@ -151,7 +151,11 @@ def _shop_rows(answer: Answer, p: Proposal, lengths: Lengths) -> list[tuple[str,
     if ground_after_hardening(p.stock_thickness_mm):
         rows.append(("before heat", "stock this thin is hardened as a flat bar and ground afterwards"))
     else:
-        rows.append(("before heat", f"leave ~ {lengths(shop.edge_thickness_before_hardening_mm)} at the edge"))
+        left = shop.edge_thickness_before_hardening_mm
+        where = f"{lengths(left)} at the edge"
+        if p.one_bevel_mm is not None:
+            where = f"{lengths(left - p.edge_thickness_mm)} on the faces together"
+        rows.append(("before heat", f"leave ~ {where}"))
     rows.append(("last passes", f"dry, ~ {shop.deepest_cool_pass_um:.0f} µm at most, dipped before each"))
     rows.append(("plunge line", f"radius ~ {lengths(shop.plunge_radius_mm)}"))
     rows.append(("", "~ marks an estimate"))
@@ -173,6 +177,7 @@ def _tolerances(answer: Answer, lengths: Lengths) -> str:
     """The shop's usual errors as the answer has them, its steps where it has none."""
     found = {t.dimension: t for t in answer.tolerances}
     edge = answer.proposal is not None and answer.proposal.edge_thickness_mm > 0
+    edge = edge and answer.proposal is not None and answer.proposal.one_bevel_mm is None
 
     def band(name: str, usual: float, write: Callable[[float], str], unit: str) -> str:
         """Where the blade has no room to one side, none is given there: as the set-up sheet says."""

@@ -14,6 +14,8 @@ from recommender.engine.search.blade_form import BladeForm, Chosen
 from recommender.engine.search.candidate_facts import CandidateFacts
 from recommender.engine.search.ranking import Best, Field
 from recommender.engine.search.scoring import LimitScore, Scores, own_goals
+from recommender.geometry.ground_face import is_one_bevel
+from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import (
     DESIGN_KEYS,
     EQUAL_POINTS,
@@ -52,11 +54,13 @@ def _value(number: float) -> float | None:
 
 def proposal(best: Best, resolved: Resolved, form: BladeForm | None = None) -> Proposal:
     """The design of a best candidate as a proposal, in the form chosen."""
-    return proposal_of(best.grind.item, best.measured.designs, resolved, form)
+    return proposal_of(best.grind.item, best.measured.designs, resolved, form, best.measured.sections.outlines)
 
 
-def proposal_of(grind: Grind, designs: Designs, resolved: Resolved, form: BladeForm | None) -> Proposal:
-    """One complete design of a grind as a proposal, in a form."""
+def proposal_of(
+    grind: Grind, designs: Designs, resolved: Resolved, form: BladeForm | None, outline: Outline | None
+) -> Proposal:
+    """One complete design of a grind as a proposal, in a form; `outline` (1, v, 3), None where it cannot be drawn."""
     row = designs.row(0)
     blade = resolved.brief.blade
     line, height = row["grind_line_mm"], row["height_mm"]
@@ -77,6 +81,7 @@ def proposal_of(grind: Grind, designs: Designs, resolved: Resolved, form: BladeF
         side=row["side"],
         micro_bevel_per_side_deg=row["micro_bevel_per_side_deg"],
         micro_bevel_thickness_mm=row["micro_bevel_thickness_mm"],
+        one_bevel_mm=round(line, 4) if outline is not None and is_one_bevel(outline)[0] else None,
         tip=form.tip if form else blade.profile,
         swedge=form.bevel if form else None,
         distal_taper=form.taper_mm_per_mm if form else blade.distal_taper_mm_per_mm,

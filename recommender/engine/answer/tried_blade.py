@@ -18,6 +18,7 @@ from recommender.engine.search.ranking import Best
 from recommender.engine.search.scoring import LimitScore, score
 from recommender.errors import GeometryError
 from recommender.geometry.blade import Blade
+from recommender.geometry.outline import Outline, as_batch
 from recommender.models.answer.proposal import Points, Proposal
 from recommender.models.answer.trial import Broken, Knob, Weighed
 from recommender.models.knowledge.rule import LimitEffect
@@ -77,7 +78,17 @@ def changed(case: Case, base: Proposal, values: Mapping[str, float | str]) -> Pr
         else:
             designs = designs.changed(**{name: value})
     whole = case.registry.call(grind.origin, f"trying {base.grind}", grind.item.complete, designs)
-    return explain.proposal_of(grind.item, designs if whole is None else whole, case.resolved, form_of(base))
+    made = designs if whole is None else whole
+    outline = case.registry.call(grind.origin, f"drawing {base.grind}", lambda: _drawn(grind.item, made))
+    return explain.proposal_of(grind.item, made, case.resolved, form_of(base), outline)
+
+
+def _drawn(grind: Grind, designs: Designs) -> Outline | None:
+    """The section, None where the design cannot be drawn: it is refused then."""
+    try:
+        return as_batch(grind.outlines(designs))
+    except GeometryError:
+        return None
 
 
 def form_of(proposal: Proposal) -> BladeForm | None:

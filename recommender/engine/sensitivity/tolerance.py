@@ -13,6 +13,7 @@ from recommender.engine.search.measuring import Measured
 from recommender.engine.search.ranking import Best, joined_designs
 from recommender.engine.search.scoring import Scores, score
 from recommender.geometry.arcs import Array
+from recommender.geometry.ground_face import is_one_bevel
 from recommender.models.answer.proposal import UNGROUND, Moved, Tolerance
 from recommender.models.knowledge.rule import GoalEffect
 from recommender.plugin.api import Designs, Grind, Metric, refused_rows
@@ -53,6 +54,8 @@ def tolerances(best: Best, case: Case) -> tuple[Tolerance, ...]:
     designs = best.measured.designs
     grind = best.grind.item
     dimensions = [d for d in _DIMENSIONS if _is_free(d, grind, designs)]
+    if is_one_bevel(best.measured.sections.outlines)[0]:  # no shoulder at which it could be off
+        dimensions = [d for d in dimensions if d.name != "edge_thickness_mm"]
     rows = [designs]
     keys: list[tuple[_Dimension, int, int]] = []
     for d in dimensions:

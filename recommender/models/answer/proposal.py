@@ -77,6 +77,11 @@ class Proposal(Model):
     micro_bevel_per_side_deg: float | None
     micro_bevel_thickness_mm: float | None = None
     """Where it meets the bevel that it is put on; None: there is none, or it is all of the edge bevel."""
+    one_bevel_mm: float | None = None
+    """Height of the one bevel that edge bevel and primary grind make, up to the grind line; None where they are two.
+
+    Between them is then no shoulder at which an edge thickness could be made or measured.
+    """
     tip: str | None
     swedge: SwedgeBevel | None
     distal_taper: float | None

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 
 from recommender.drawing.lengths import Lengths
+from recommender.drawing.text.answer.parameters_text import behind_edge
 from recommender.models.answer.proposal import Proposal
 from recommender.tui.state.form_fields import FieldGroup
 
@@ -34,7 +35,7 @@ def _words(p: Proposal, lengths: Lengths) -> dict[str, str]:
     return {
         "grind": p.grind_label + side,
         "edge": f"{each} degrees a side, {both} in all" if p.side == "both" else f"{both} degrees",
-        "behind": lengths.behind_edge(p.edge_thickness_mm),
+        "behind": behind_edge(p, lengths),
         "stock": f"{lengths(p.stock_thickness_mm)} stock",
     }
 

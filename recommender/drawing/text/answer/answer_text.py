@@ -7,12 +7,18 @@ from collections.abc import Callable, Sequence
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.firmness_text import flips_part, tolerances_part
 from recommender.drawing.text.answer.form_text import form_part, form_words
-from recommender.drawing.text.answer.parameters_text import micro_bevel_words, parameter_rows
+from recommender.drawing.text.answer.parameters_text import (
+    behind_edge,
+    behind_edge_value,
+    micro_bevel_words,
+    parameter_rows,
+)
 from recommender.drawing.text.answer.section_text import section_lines
 from recommender.drawing.text.answer.shop_figures_text import shop_part
 from recommender.drawing.text.answer.summary_text import as_good, poor_words, sentences, summary
 from recommender.drawing.text.answer.words_text import Audience, advice_part, cautions_part, rule_name
 from recommender.drawing.text.text_page import TextPage
+from recommender.geometry.ground_face import GroundFace
 from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import (
     CARRIES_SHARE,
@@ -123,7 +129,7 @@ def drawn_section(outline: Outline, p: Proposal, width: int, lengths: Lengths) -
         outline,
         shoulder_mm=_shoulder(outline, p),
         grind_line_mm=p.grind_line_mm,
-        edge_thickness_mm=p.edge_thickness_mm,
+        edge_thickness_mm=0.0 if p.one_bevel_mm is not None else p.edge_thickness_mm,
         width=width,
         lengths=lengths,
     )
@@ -142,7 +148,7 @@ def headline(answer: Answer, p: Proposal, *, inches: bool = False) -> list[str]:
     grade = (answer.brief.steel.grade or "").upper()
     return [
         f"{capital(p.grind_label)}{side}: {angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}",
-        f"{lengths.behind_edge(p.edge_thickness_mm)}, grind line {line}{wheel}",
+        f"{behind_edge(p, lengths)}, grind line {line}{wheel}",
         f"{lengths(p.stock_thickness_mm)} stock, {lengths(p.blade_height_mm, 1)} high, "
         f"{lengths(p.blade_length_mm, 0)} long, {grade} at {answer.brief.steel.hardness_hrc:g} HRC",
     ]
@@ -170,8 +176,9 @@ def _summary(page: TextPage, answer: Answer, audience: Audience, lengths: Length
 
 
 def _shoulder(outline: Outline, proposal: Proposal) -> float:
-    heights = sorted({float(y) for y in outline[:, 1] if y > 0})
-    return heights[0] if proposal.edge_thickness_mm > 0 else 0.0
+    if proposal.one_bevel_mm is not None or not proposal.edge_thickness_mm:
+        return 0.0
+    return float(min(face.shoulder_y_mm[0] for face in (GroundFace.right(outline), GroundFace.left(outline))))
 
 
 def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> None:
@@ -182,7 +189,7 @@ def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> Non
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg))
     if micro := micro_bevel_words(p):
         page.row("micro-bevel", micro)
-    page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero")
+    page.row("behind the edge", behind_edge_value(p, lengths))
     share = "" if p.grind_line_below_spine_mm < 1e-6 else f" ({100 * p.grind_line_share:.0f} % of the height)"
     page.row("grind line", grind_line_words(p, lengths) + share)
     for label, value in parameter_rows(p, lengths):
@@ -405,7 +412,7 @@ def _alternative(other: Alternative, lengths: Lengths) -> str:
         return f"{other.grind_label}: {other.why_not}"
     p = other.proposal
     edge = angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)
-    return f"{other.grind_label} ({edge}, {lengths.behind_edge(p.edge_thickness_mm)}): {other.why_not}"
+    return f"{other.grind_label} ({edge}, {behind_edge(p, lengths)}): {other.why_not}"
 
 
 def _nothing_fits(page: TextPage, answer: Answer) -> None:

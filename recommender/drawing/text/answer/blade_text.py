@@ -106,7 +106,7 @@ def _caption(s: Station, lengths: Lengths) -> str:
     return (
         f"Section {s.label}, {lengths(s.from_plunge_mm, 0)} from the plunge line: {lengths(s.height_mm, 1)} high, "
         f"{lengths(float(np.ptp(s.outline[:, 0])))} thick, {line}, "
-        f"{lengths.behind_edge(s.edge_thickness_mm)}"
+        f"{'one bevel' if s.one_bevel else lengths.behind_edge(s.edge_thickness_mm)}"
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from recommender.drawing.lengths import Lengths
-from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.parameters_text import behind_edge_value, parameter_rows
 from recommender.drawing.text.text_page import TextPage
 from recommender.models.answer.proposal import Proposal
 from recommender.models.answer.trial import Weighed
@@ -159,7 +159,7 @@ def _dimensions(lengths: Lengths) -> list[tuple[str, Callable[[Proposal], str]]]
         ("grind", lambda p: p.grind_label + ("" if p.side == "both" else f", {p.side} side")),
         ("edge per side", lambda p: f"{p.edge_angle_per_side_deg:g}°"),
         ("edge included", lambda p: f"{p.edge_angle_included_deg:g}°"),
-        ("behind the edge", lambda p: lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"),
+        ("behind the edge", lambda p: behind_edge_value(p, lengths)),
         ("grind line", line),
         ("stock", lambda p: lengths(p.stock_thickness_mm)),
         ("bar at the tip", taper),

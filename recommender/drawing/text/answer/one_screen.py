@@ -5,7 +5,7 @@ from __future__ import annotations
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.answer_text import answer_parts, grind_line_words, steel_words
 from recommender.drawing.text.answer.firmness_text import flips_in_short
-from recommender.drawing.text.answer.parameters_text import micro_bevel_words, parameter_rows
+from recommender.drawing.text.answer.parameters_text import behind_edge, micro_bevel_words, parameter_rows
 from recommender.drawing.text.answer.section_text import whole_lines
 from recommender.drawing.text.answer.summary_text import main_reasons, sentences, summary
 from recommender.drawing.text.answer.words_text import Audience, for_audience
@@ -90,7 +90,7 @@ class _Screen:
         page.row(
             "grind", p.grind_label + ("" if p.side == "both" else f", {p.side} side only (edge down, tip forward)")
         )
-        page.row("edge", f"{edge}, {lengths.behind_edge(p.edge_thickness_mm)}")
+        page.row("edge", f"{edge}, {behind_edge(p, lengths)}")
         if micro := micro_bevel_words(p):
             page.row("micro-bevel", micro)
         page.row("grind line", grind_line_words(p, lengths))

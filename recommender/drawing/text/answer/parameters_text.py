@@ -26,6 +26,24 @@ def parameter_words(p: Proposal, lengths: Lengths) -> str:
     return ", ".join(f"{label} {value}" for label, value in parameter_rows(p, lengths))
 
 
+def behind_edge(p: Proposal, lengths: Lengths) -> str:
+    """Thickness behind the edge within a sentence; of one bevel its height, which can be scribed."""
+    return lengths.behind_edge(p.edge_thickness_mm) if p.one_bevel_mm is None else _one_bevel(p, lengths)
+
+
+def behind_edge_value(p: Proposal, lengths: Lengths) -> str:
+    """The same beside the words “behind the edge”."""
+    if p.one_bevel_mm is not None:
+        return _one_bevel(p, lengths)
+    return lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"
+
+
+def _one_bevel(p: Proposal, lengths: Lengths) -> str:
+    if p.grind_line_below_spine_mm < 1e-6:
+        return "one bevel from edge to spine"
+    return f"one bevel {lengths(p.grind_line_mm, 1)} high"
+
+
 def micro_bevel_words(p: Proposal) -> str:
     """The angle of a micro-bevel, both ways; empty where there is none."""
     if p.micro_bevel_per_side_deg is None or p.micro_bevel_included_deg is None:

@@ -17,8 +17,12 @@ def shop_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     if ground_after_hardening(p.stock_thickness_mm):
         page.row("edge before hardening", "stock this thin is hardened as a flat bar and ground afterwards", 26)
     else:
+        before = shop.edge_thickness_before_hardening_mm
         finished = f"{lengths(p.edge_thickness_mm)} finished" if p.edge_thickness_mm else "ground to zero afterwards"
-        page.row("edge before hardening", f"~ {lengths(shop.edge_thickness_before_hardening_mm)}, {finished}", 26)
+        words = f"{lengths(before)}, {finished}"
+        if p.one_bevel_mm is not None:
+            words = f"{lengths(before - p.edge_thickness_mm)} thicker than finished, on the faces together"
+        page.row("edge before hardening", f"~ {words}", 26)
     where = "behind the edge" if p.edge_thickness_mm else "0.5 mm up the facet"
     page.row(
         "last passes, dry",
@@ -36,7 +40,8 @@ def shop_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
         )
     if shop.walked_up is not None:
         page.row("hollow", walked_words(shop.walked_up, lengths), 26)
-    page.row("edge bevel, one angle", _widths(shop.bevel_widths, lengths), 26)
+    if p.one_bevel_mm is None:
+        page.row("edge bevel, one angle", _widths(shop.bevel_widths, lengths), 26)
 
 
 def walked_words(walked: WalkedUp, lengths: Lengths) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from recommender.drawing.lengths import Lengths, angle
-from recommender.drawing.text.answer.parameters_text import micro_bevel_words
+from recommender.drawing.text.answer.parameters_text import behind_edge, micro_bevel_words
 from recommender.drawing.text.answer.words_text import Audience
 from recommender.drawing.text.text_page import TextPage
 from recommender.models.answer.proposal import EQUAL_POINTS, Alternative, Answer, Lost, Proposal, Reason
@@ -201,7 +201,7 @@ def _grind(answer: Answer, p: Proposal, equal: list[Alternative], lengths: Lengt
     steel = answer.brief.steel
     return (
         f"{either}{side}: {lengths(p.stock_thickness_mm)} stock of {(steel.grade or '').upper()} at "
-        f"{steel.hardness_hrc:g} HRC, {lengths.behind_edge(p.edge_thickness_mm)}{wheel}, grind line {line}, edge "
+        f"{steel.hardness_hrc:g} HRC, {behind_edge(p, lengths)}{wheel}, grind line {line}, edge "
         f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}{micro}."
     )
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from recommender.drawing.lengths import Lengths, angle
-from recommender.drawing.text.answer.parameters_text import parameter_words
+from recommender.drawing.text.answer.parameters_text import behind_edge, micro_bevel_words, parameter_words
 from recommender.drawing.text.text_page import TextPage
 from recommender.engine.answer.explain import failed_demands
 from recommender.engine.identify.existing_blade import Regrind, Regrinds, Suit
@@ -97,9 +97,8 @@ def _regrind(r: Regrind, lengths: Lengths) -> str:
     p = r.proposal
     back = f", the edge set back {lengths(r.back_mm)} first, which is gone" if r.back_mm else ""
     edge = angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)
-    thick = f"{lengths(p.edge_thickness_mm)} behind the edge" if p.edge_thickness_mm else "ground to zero"
-    micro = p.micro_bevel_per_side_deg
-    thick += f", micro-bevel {angle(micro, 2 * micro)}" if micro is not None else ""
+    thick = behind_edge(p, lengths)
+    thick += f", micro-bevel {words}" if (words := micro_bevel_words(p)) else ""
     own = parameter_words(p, lengths)
     wheel = f", {lengths(p.wheel_diameter_mm, 0)} wheel" if p.wheel_diameter_mm is not None else ""
     return (

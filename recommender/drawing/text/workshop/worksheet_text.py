@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.firmness_text import tolerances_part
 from recommender.drawing.text.answer.form_text import form_words
-from recommender.drawing.text.answer.parameters_text import parameter_rows
+from recommender.drawing.text.answer.parameters_text import behind_edge_value, parameter_rows
 from recommender.drawing.text.answer.shop_figures_text import walked_words
 from recommender.drawing.text.answer.words_text import advice_part, cautions_part
 from recommender.drawing.text.text_page import TextPage
@@ -57,7 +57,7 @@ def _head(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
     page.row("grind", p.grind_label, _ROOM)
     page.row("steel", f"{sheet.steel} at {sheet.hardness_hrc:g} HRC", _ROOM)
     page.row("edge", angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg), _ROOM)
-    page.row("behind the edge", lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero", _ROOM)
+    page.row("behind the edge", behind_edge_value(p, lengths), _ROOM)
     for label, value in parameter_rows(p, lengths):
         page.row(label, value, _ROOM)
     page.row("tip and spine", form_words(p, lengths), _ROOM)
@@ -200,7 +200,8 @@ def _settings(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
         if len(sheet.set_ups) > 1:
             page.line(f"{capital(set_up.zone)}:", "  ")
         page.row("on", _on(set_up, lengths), _ROOM)
-        page.row("depth", f"{lengths(set_up.depth_per_side_mm, 3)} per side at the {where}, when finished", _ROOM)
+        if sheet.proposal.one_bevel_mm is None:
+            page.row("depth", f"{lengths(set_up.depth_per_side_mm, 3)} per side at the {where}, when finished", _ROOM)
         page.row("set", _set(set_up, lengths), _ROOM)
     if sheet.taper_in_grind:
         page.row(
@@ -310,7 +311,10 @@ def _harden(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> 
             "  ",
         )
     else:
-        page.row("edge before", f"~ {lengths(h.edge_before_mm)} behind the edge-to-be", _ROOM)
+        if sheet.proposal.one_bevel_mm is None:
+            page.row("edge before", f"~ {lengths(h.edge_before_mm)} behind the edge-to-be", _ROOM)
+        else:
+            page.row("edge before", f"~ {lengths(h.edge_flat_before_mm)} flat along the edge-to-be", _ROOM)
     page.row(
         "to",
         f"{sheet.hardness_hrc:g} HRC. The steel supplier's sheet has to say: to what heat, for how long, quenched in "
@@ -388,11 +392,13 @@ def _sharpen(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) ->
             _ROOM,
         )
     where = "each side" if edge.sides == 2 else "the ground side only; the flat face stays flat"
-    page.row("bevel", f"{lengths(edge.bevel_width_mm)} wide, {where}", _ROOM)
-    _check(
-        page,
-        f"a burr all along, then gone; angle within {ANGLE_STEP_DEG:g}°; the bevel as wide from heel to tip as above",
-    )
+    check = f"a burr all along, then gone; angle within {ANGLE_STEP_DEG:g}°"
+    if sheet.proposal.one_bevel_mm is None:
+        page.row("bevel", f"{lengths(edge.bevel_width_mm)} wide, {where}", _ROOM)
+        _check(page, f"{check}; the bevel as wide from heel to tip as above")
+    else:
+        page.row("bevel", f"the end of the one bevel, blended into it, {where}", _ROOM)
+        _check(page, f"{check}; no shoulder from the edge up to the line")
     return True
 
 
