@@ -13,7 +13,7 @@ BELT_WIDTH_MM = 50.0
 TREAD_MM = 12.0
 """Thickness of the rubber on the wheel; estimate, 8-20."""
 SHAPE_COEFFICIENT = 0.54
-"""How much of the stiffening by its shape filled rubber shows, k: 0.54 at 65 Shore A, 0.52 at 75, towards 1 for soft."""
+"""How much of the stiffening by its shape filled rubber shows, k: 0.54 at 65 Shore A, 0.52 at 75, more if soft."""
 LEAST_SAGITTA_SHARE = 0.05
 """A wheel as soft as sponge still hollows a little; below this the model says nothing."""
 
@@ -59,8 +59,8 @@ def cut_diameter_mm(
     """Diameter of the hard wheel that leaves the same hollow, mm; shore_a NaN is a hard wheel. Arguments broadcast.
 
     A hollow of chord c takes a sagitta s = c^2/(4 D) of a hard wheel. A tread of thickness h and apparent modulus E
-    (`bonded_modulus_mpa`) under the pressure p = F/(c w) gives way by p h/E in the middle, where it is pressed hardest, so what it cuts is shallower:
-    s' = s - F h/(E c w), and D' = c^2/(4 s'), s' no less than LEAST_SAGITTA_SHARE of s.
+    (`bonded_modulus_mpa`) under the pressure p = F/(c w) gives way by p h/E in the middle, where it is pressed hardest,
+    so what it cuts is shallower: s' = s - F h/(E c w), and D' = c^2/(4 s'), s' no less than LEAST_SAGITTA_SHARE of s.
     Source: Winkler layer, closed form worked here; tread and hand force are estimates. Limits: small hollows, a full
     belt in contact, an even hand.
 

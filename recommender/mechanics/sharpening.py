@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -13,6 +13,7 @@ from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import half_angles, height_at_thickness
 from recommender.geometry.section import area_mm2
 from recommender.geometry.sharpened import sharpened_back
+from recommender.geometry.shoulders import shoulders
 from recommender.mechanics.steel import tensile_strength_mpa
 from recommender.mechanics.wear import PER_VOLUME_PERCENT
 
@@ -48,6 +49,33 @@ def slowness(hardness_hrc: npt.ArrayLike, carbides: Mapping[str, Any]) -> Any:
     return (1 + held / 250) * tensile_strength_mpa(hardness_hrc) / tensile_strength_mpa(58.0)
 
 
+def polish_min_per_mm2(scratches_mm: Sequence[Any], removal_mm3_per_min: Sequence[Any]) -> Any:
+    """Minutes of a sequence of finer grits for each mm2 of bevel: sum of s_i / r_i, min/mm2.
+
+    Grit i has to take the bevel down by the depth s_i of the scratches that the grit before it left, mm, at its own
+    rate r_i, mm3/min; all broadcast. Source: volume over rate (Preston's rate at a given hand force); that a grit takes
+    off what its forerunner scratched and no more is how it is done: common practice. Raises ValueError for sequences of
+    different lengths.
+
+    >>> polish_min_per_mm2([0.006, 0.003], [2.0, 1.0])
+    0.006
+    """
+    return sum((s / r for s, r in zip(scratches_mm, removal_mm3_per_min, strict=True)), 0.0)
+
+
+def bevel_widths_mm(outline: Outline) -> Array:
+    """Width of the bevels that a stone lies on when the edge is sharpened, all ground faces together, mm, (n,).
+
+    From apex to shoulder along each face of (n, v, 3); the whole facet where it is ground to zero. Source: definition.
+    Raises GeometryError as `shoulders` does.
+
+    >>> float(bevel_widths_mm(np.array([[[0, 0, 0], [3, 4, 0], [3, 20, 0], [-3, 20, 0], [-3, 4, 0.0]]]))[0])
+    10.0
+    """
+    at = shoulders(outline)
+    return np.asarray(np.hypot(at.x, at.y - at.apex_mm[:, None]).sum(axis=1))
+
+
 def minutes_per_sharpening(
     steel_mm2: Array,
     length_mm: npt.ArrayLike,
@@ -55,12 +83,15 @@ def minutes_per_sharpening(
     *,
     setup_minutes: npt.ArrayLike = 0.0,
     finishing_minutes: npt.ArrayLike = 0.0,
+    polish_min_per_mm2: npt.ArrayLike = 0.0,
+    bevel_mm: npt.ArrayLike = 0.0,
     slowness: npt.ArrayLike = 1.0,
 ) -> Array:
-    """Minutes for one sharpening: set-up + slowness (finishing x length / FINISHED_MM + volume / rate).
+    """Minutes for one sharpening: set-up + slowness (finishing L / FINISHED_MM + volume / rate + polish x bevel x L).
 
-    Volume is `steel_mm2` x length; everything broadcasts, `slowness` is a ratio. Preston: the rate k F v depends on
-    hand force and speed, not on the width of the facet; finishing by length is an estimate.
+    Volume is `steel_mm2` x length L; everything broadcasts, `slowness` is a ratio. Preston: the rate k F v depends on
+    hand force and speed, not on the width of the facet. `polish_min_per_mm2` of the finer grits goes over bevels
+    `bevel_mm` wide together, as `bevel_widths_mm` has them; finishing, the burr, goes by length: an estimate.
 
     >>> steel = np.array(0.02)  # 3 mm3 along the edge
     >>> float(minutes_per_sharpening(steel, 150.0, 1.5, setup_minutes=3.0, finishing_minutes=4.0))  # 3 + 4 + 3/1.5
@@ -68,7 +99,8 @@ def minutes_per_sharpening(
     """
     length = np.asarray(length_mm, dtype=float)
     worked = np.asarray(finishing_minutes) * length / FINISHED_MM + steel_mm2 * length / np.asarray(removal_mm3_per_min)
-    return np.asarray(setup_minutes + np.asarray(slowness) * worked)
+    polished = np.asarray(polish_min_per_mm2) * np.asarray(bevel_mm) * length
+    return np.asarray(setup_minutes + np.asarray(slowness) * (worked + polished))
 
 
 def sharpenings_until(

@@ -43,7 +43,10 @@ class Tally:
         true = sum(true for _, true in self.stated) / len(self.stated)
         out.append(f"| all | {len(self.stated)} | {mean:.3f} | {true:.3f} |")
         every = [inside for bands in self.covered.values() for inside in bands]
-        out += ["", f"Brier score {self.brier():.3f}. Bands of 90 % hold {100 * sum(every) / len(every):.1f} % of the time."]
+        out += [
+            "",
+            f"Brier score {self.brier():.3f}. Bands of 90 % hold {100 * sum(every) / len(every):.1f} % of the time.",
+        ]
         loose = sorted((sum(bands) / len(bands), name, len(bands)) for name, bands in self.covered.items())
         out.append("Least often: " + ", ".join(f"{name} {100 * share:.0f} % of {n}" for share, name, n in loose[:8]))
         out.append("Most often: " + ", ".join(f"{name} {100 * share:.0f} % of {n}" for share, name, n in loose[-4:]))
@@ -96,7 +99,9 @@ def _equal(answer: Answer) -> list[str]:
 
 def _open_briefs(count: int) -> list[Brief]:
     sections = tomllib.loads(BRIEFS.read_text(encoding="utf-8"))
-    told = [t for name in ("designed", "by-hand") for t in sections[name].values() if not any("wishes." in s for s in t)]
+    told = [
+        t for name in ("designed", "by-hand") for t in sections[name].values() if not any("wishes." in s for s in t)
+    ]
     step = max(len(told) // count, 1)
     return [with_settings(Brief(), settings) for settings in told[::step][:count]]
 

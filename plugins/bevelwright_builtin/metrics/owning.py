@@ -19,7 +19,9 @@ def _steel(sections: Sections, context: Context) -> Array:
 
 def _minutes(sections: Sections, context: Context) -> Array:
     # Two sections are set up one after the other.
-    return context.sharpening_minutes(_steel(sections, context), setups=np.where(sections.zoned, 2, 1))
+    bevel = sections.figure("bevels", lambda s: s.along_the_blade(sharpening.bevel_widths_mm))
+    setups = np.where(sections.zoned, 2, 1)
+    return context.sharpening_minutes(_steel(sections, context), setups=setups, bevel_mm=bevel)
 
 
 METRICS = [
@@ -38,8 +40,9 @@ METRICS = [
         unit=Unit.MINUTES,
         better="lower",
         about=(
-            "Set-up, finer grits and burr along the edge, and steel over the removal rate of the gear at hand "
-            "(Preston), in the owner's hands, longer in hard and carbide-rich steel; only where some gear can do it."
+            "Set-up, steel over the removal rate of the gear at hand (Preston), finer grits over the bevels, each as "
+            "deep as the scratches before it, and the burr along the edge, in the owner's hands, longer in hard and "
+            "carbide-rich steel; only where some gear can do it."
         ),
         estimate=True,
         compute=_minutes,

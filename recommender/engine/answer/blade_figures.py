@@ -9,6 +9,7 @@ from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline
 from recommender.geometry.profile import thickness
 from recommender.geometry.sharpened import sharpened_back
+from recommender.geometry.shoulders import shoulders
 from recommender.geometry.wheel import walked_spacing_mm
 from recommender.mechanics.blade_bending import stiffness_n_per_mm, tip_strength_n, weight
 from recommender.mechanics.grit import left_for_next_um
@@ -18,7 +19,6 @@ from recommender.mechanics.heat import (
     edge_before_hardening_mm,
     ground_after_hardening,
 )
-from recommender.mechanics.life import shoulders
 from recommender.mechanics.steel import YOUNGS_MODULUS_MPA
 from recommender.models.answer.proposal import BevelWidth, BladeFigures, ShopFigures, WalkedUp
 from recommender.plugin.api import Designs

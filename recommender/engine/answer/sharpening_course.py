@@ -7,12 +7,13 @@ import dataclasses
 import numpy as np
 
 from recommender.engine.answer.explain import designs_of
-from recommender.engine.intake.resolve import Resolved, pace
+from recommender.engine.intake.resolve import Resolved, pace, polish_of
 from recommender.geometry.arcs import Array
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import clipped, half_angles
 from recommender.geometry.section import measure
 from recommender.geometry.sharpened import sharpened_back
+from recommender.geometry.shoulders import Shoulders, shoulders
 from recommender.mechanics import cutting, sharpening, strength, wear
 from recommender.mechanics import life as mechanics
 from recommender.models.answer.proposal import Answer, Proposal
@@ -63,7 +64,7 @@ def _blade(proposal: Proposal, points: float, resolved: Resolved, registry: Regi
     back: Array = sharpening.BACK_PER_SHARPENING_MM * np.arange(last + 2, dtype=np.float64)
     worn = sharpened_back(np.repeat(drawn[:1], last + 2, axis=0), back)
     outlines, back = worn[:-1], back[:-1]
-    at = mechanics.shoulders(outlines)
+    at = shoulders(outlines)
     context = resolved.context(grind.item)
 
     hours = _hours_between(outlines[:1], context, bool(_touch_ups(resolved)))
@@ -131,12 +132,14 @@ def _hours_between(outline: Outline, context: Context, touched_up: bool) -> mech
     return mechanics.hours_between_sharpenings(retention, float(context.sharpening.apex_radius_mm), touched_up)
 
 
-def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Context) -> Course:
+def _course(worn: Outline, back: Array, at: Shoulders, context: Context) -> Course:
     """Every figure after each sharpening; `worn` has one section more than `back`."""
     moved = worn[:-1].copy()
     moved[..., 1] -= back[:, None]
     forces, weighted = _forces(moved, context, float(moved[0, :, 1].max()))
     steel_mm2 = -np.diff(np.asarray(measure(worn).area_mm2))
+    bevel_mm = sharpening.bevel_widths_mm(worn)[:-1]  # as wide as each sharpening finds them
+    minutes = context.sharpening_minutes(steel_mm2, bevel_mm=bevel_mm)
     return Course(
         blade_height_mm=_rounded(moved[..., 1].max(axis=1)),
         edge_thickness_mm=_rounded(at.thickness_mm),
@@ -144,7 +147,7 @@ def _course(worn: Outline, back: Array, at: mechanics.Shoulders, context: Contex
         cut_force_n_per_mm=None if weighted is None else _rounded(weighted),
         cut_force_by_task_n_per_mm={task: _rounded(force) for task, force in forces.items()},
         edge_strength_n=_rounded(_bears(moved, at, context)),
-        sharpening_minutes=None if not context.sharpening.able else _rounded(context.sharpening_minutes(steel_mm2)),
+        sharpening_minutes=None if not context.sharpening.able else _rounded(minutes),
     )
 
 
@@ -173,7 +176,7 @@ def _forces(moved: Outline, context: Context, new_height_mm: float) -> tuple[dic
     return forces, np.asarray(sum(shares[task] * force for task, force in forces.items()) / total)
 
 
-def _bears(moved: Outline, at: mechanics.Shoulders, context: Context) -> Array:
+def _bears(moved: Outline, at: Shoulders, context: Context) -> Array:
     weakest = strength.weakest_near_edge(Sides.of(moved), at.bevel_height_mm)
     return np.asarray(context.steel.edge_fails_at_mpa(weakest.thickness_mm) * weakest.per_mpa)
 
@@ -193,7 +196,7 @@ def _thinned_back(
     moved[..., 1] -= worn[:, 1].min()
     steel_mm2 = mechanics.steel_of_thinning_mm2(drawn, moved)
     thin = clipped(drawn, moved[..., 1].max(axis=1))
-    at = mechanics.shoulders(thin)
+    at = shoulders(thin)
     _, force = _forces(thin, context, float(drawn[0, :, 1].max()))
     length = float(context.length_mm)
     able = [g for g in resolved.gear if g.thins and g.removal_mm3_per_min is not None]
@@ -204,7 +207,7 @@ def _thinned_back(
     return ThinnedBack(
         steel_g=round(float(steel_mm2[0]) * length * STEEL_DENSITY_G_PER_MM3, 3),
         gear=None if gear is None else gear.id,
-        minutes=None if gear is None else _thinning_minutes(gear, steel_mm2, resolved, context),
+        minutes=None if gear is None else _thinning_minutes(gear, steel_mm2, proposal, resolved, context),
         edge_thickness_mm=round(float(at.thickness_mm[0]), 6),
         cut_force_n_per_mm=(
             None
@@ -216,8 +219,8 @@ def _thinned_back(
     )
 
 
-def _thinning_minutes(gear: Gear, steel_mm2: Array, resolved: Resolved, context: Context) -> Band:
-    """Set-up, finer grits and burr once, and steel over the tool's rate, in this owner's hands; banded as the rate."""
+def _thinning_minutes(gear: Gear, steel_mm2: Array, proposal: Proposal, resolved: Resolved, context: Context) -> Band:
+    """Set-up, burr, steel over the tool's rate, finer grits over the faces, in these hands; banded as the rate."""
     rate, by = gear.removal_mm3_per_min, pace(gear, resolved.skill)
     assert rate is not None  # chosen so
     likely, low, high = (
@@ -228,6 +231,8 @@ def _thinning_minutes(gear: Gear, steel_mm2: Array, resolved: Resolved, context:
                 at * by,
                 setup_minutes=gear.setup_minutes,
                 finishing_minutes=gear.finishing_minutes / by,
+                polish_min_per_mm2=polish_of(gear) / by,
+                bevel_mm=proposal.sides_ground * proposal.grind_line_mm,
                 slowness=sharpening.slowness(context.steel.hardness_hrc, context.steel.carbides),
             )[0]
         )

@@ -13,6 +13,7 @@ import numpy as np
 from recommender.engine.intake.bench import NO_BENCH, Bench
 from recommender.errors import InputError
 from recommender.mechanics import steel as steel_mechanics
+from recommender.mechanics.sharpening import polish_min_per_mm2
 from recommender.models.base import Model
 from recommender.models.brief import HEIGHT_MM, Brief, Skill
 from recommender.models.knowledge.tables import Gear, Steel
@@ -167,7 +168,14 @@ def sharpening_state(gear: tuple[Gear, ...], grind: Grind, skill: Skill) -> Shar
         quick.setup_minutes,
         sum(g.finishing_minutes / pace(g, skill) for g in used),
         min(_wander(g, skill) for g in able),
+        polish_of(quick) / pace(quick, skill),
     )
+
+
+def polish_of(gear: Gear) -> float:
+    """What a tool's finer grits take for each mm2 of bevel, min/mm2, in practised hands."""
+    depths = [grit.scratches_um.likely / 1000 for grit in gear.finer_grits]
+    return float(polish_min_per_mm2(depths, [grit.removal_mm3_per_min.likely for grit in gear.finer_grits]))
 
 
 def _wander(gear: Gear, skill: Skill) -> float:

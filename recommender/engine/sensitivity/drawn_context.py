@@ -16,6 +16,7 @@ from recommender.mechanics import cutting, hard_contact, sharpening
 from recommender.mechanics import steel as steel_mechanics
 from recommender.mechanics.wear import RECESSION_BAND_MM, RECESSION_IN_USE_MM
 from recommender.models.base import Quantity
+from recommender.models.knowledge.tables import Gear
 from recommender.plugin.api import Context, SharpeningState, TaskLoad
 
 HARDNESS_SPREAD_HRC = 1.0
@@ -23,7 +24,7 @@ HARDNESS_SPREAD_HRC = 1.0
 YIELD_BAND = (0.67, 0.96)
 """Yield over tensile strength of the hardened steels in tests/validation/test_steel_data_sheets.py."""
 FINISHING_BAND = (0.5, 1.0, 2.0)
-"""What finer grits and the burr take, over what the gear's table says: least, usual, most; estimate."""
+"""What the burr takes, over what the gear's table says: least, usual, most; estimate."""
 BODY_NICK_BAND = (0.5, 2.0)
 """Nicks of use in the body of a blade, over what the packs say: least and most; estimate."""
 ROUGH_USE = "rough use"
@@ -169,8 +170,19 @@ def _drawn_gear(context: Context, resolved: Resolved, drawer: Drawer) -> Sharpen
         )
         / 1000,
         removal_mm3_per_min=pace * drawer.quantity(f"speed of the {quick.label}", quick.removal_mm3_per_min),
-        finishing_minutes=state.finishing_minutes * drawer.between("time for finer grits and burr", *FINISHING_BAND),
+        finishing_minutes=state.finishing_minutes * drawer.between("time for the burr", *FINISHING_BAND),
+        polish_min_per_mm2=_drawn_polish(quick, drawer) / pace,
     )
+
+
+def _drawn_polish(gear: Gear, drawer: Drawer) -> Any:
+    """Minutes of the finer grits for each mm2, each grit's scratches and rate drawn."""
+    grits = list(enumerate(gear.finer_grits, start=2))
+    depths = [
+        drawer.quantity(f"scratches before grit {k} of the {gear.label}", g.scratches_um) / 1000 for k, g in grits
+    ]
+    rates = [drawer.quantity(f"speed of grit {k} of the {gear.label}", g.removal_mm3_per_min) for k, g in grits]
+    return sharpening.polish_min_per_mm2(depths, rates)
 
 
 def _drawn_task(load: TaskLoad, drawer: Drawer, count: int) -> TaskLoad:

@@ -148,6 +148,14 @@ class Material(Model):
     splits: Splitting | None = None
 
 
+class FinerGrit(Model):
+    """A stone or belt that follows a coarser one."""
+
+    scratches_um: Quantity
+    """Depth of the scratches that the one before left, which it has to take off."""
+    removal_mm3_per_min: Quantity
+
+
 class Gear(Model):
     """Sharpening equipment: what it can work, how fast, how fine."""
 
@@ -170,7 +178,10 @@ class Gear(Model):
     removal_mm3_per_min: Quantity | None = None
     setup_minutes: NotNegative = 0.0
     finishing_minutes: NotNegative = 0.0
-    """Finer grits and the burr, however little steel comes off: for 150 mm of plain steel, in practised hands."""
+    """The burr, by stropping or ever lighter strokes, for 150 mm of plain steel in practised hands; finer grits with
+    it where `finer_grits` does not tell them."""
+    finer_grits: tuple[FinerGrit, ...] = ()
+    """Those after the one that `removal_mm3_per_min` speaks of, coarse to fine."""
     apex_radius_um: Quantity
     """Radius of the apex as it comes off this gear and is kept in use."""
     scratch_um: Quantity

@@ -131,8 +131,10 @@ class SharpeningState:
     """In this owner's hands."""
     setup_minutes: Scalars
     finishing_minutes: Scalars
-    """Finer grits and the burr for 150 mm of plain steel's edge, in this owner's hands."""
+    """The burr for 150 mm of plain steel's edge, in this owner's hands."""
     angle_wander_deg: Scalars
+    polish_min_per_mm2: Scalars = 0.0
+    """Finer grits for each mm2 of the bevels, plain steel, in this owner's hands."""
     recession_mm: Scalars = RECESSION_IN_USE_MM
     """How far an edge of 40 degrees included wears back between sharpenings, where the material does not say."""
     strokes: Scalars = STROKES_BETWEEN_SHARPENINGS
@@ -152,6 +154,7 @@ SHARPENING_FIGURES = (
     "setup_minutes",
     "finishing_minutes",
     "angle_wander_deg",
+    "polish_min_per_mm2",
 )
 """What grinds differ in by how they are sharpened, fields of `SharpeningState`."""
 _NO_FIGURES = frozenset({"id", "carbides", "gear"})
@@ -219,10 +222,13 @@ class Context:
             self, tasks=loads, steel=steel, sharpening=sharpening, thickest_edge_mm=thickest, length_mm=length
         )
 
-    def sharpening_minutes(self, steel_mm2: Array, *, setups: npt.ArrayLike = 1) -> Array:
+    def sharpening_minutes(
+        self, steel_mm2: Array, *, setups: npt.ArrayLike = 1, bevel_mm: npt.ArrayLike = 0.0
+    ) -> Array:
         """Minutes that it takes this owner to take so much steel off the edge of this blade, set up so many times.
 
-        Steel per mm of edge and the count of set-ups broadcast with the context: (n,). NaN where nothing at hand can
+        `bevel_mm` is how wide all its bevels are together, which the finer grits go over. Steel per mm of edge and the
+        count of set-ups broadcast with the context: (n,). NaN where nothing at hand can
         sharpen it. Formula and source: `mechanics.sharpening.minutes_per_sharpening`.
         """
         return minutes_per_sharpening(
@@ -231,6 +237,8 @@ class Context:
             self.sharpening.removal_mm3_per_min,
             setup_minutes=self.sharpening.setup_minutes * np.asarray(setups),
             finishing_minutes=self.sharpening.finishing_minutes,
+            polish_min_per_mm2=self.sharpening.polish_min_per_mm2,
+            bevel_mm=bevel_mm,
             slowness=slowness(self.steel.hardness_hrc, self.steel.carbides),
         )
 

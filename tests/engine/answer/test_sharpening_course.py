@@ -15,6 +15,7 @@ from recommender.engine.answer.sharpening_course import life
 from recommender.geometry.arcs import bulge_from_radius
 from recommender.geometry.outline import face, mirrored, one_sided, symmetric
 from recommender.geometry.sharpened import sharpened_back
+from recommender.geometry.shoulders import shoulders
 from recommender.mechanics import life as mechanics
 from recommender.mechanics import sharpening
 from recommender.models.answer.proposal import Answer
@@ -110,6 +111,8 @@ def hollow_circle(p) -> tuple[float, float, float]:
     m, e = math.tan(math.radians(p.edge_angle_per_side_deg)), p.edge_thickness_mm / 2
     (x0, y0), (x1, y1) = (e, e / m), (p.stock_thickness_mm / 2, p.grind_line_mm)
     c, r = math.hypot(x1 - x0, y1 - y0), p.wheel_diameter_mm / 2
+    if p.walked_up:  # the least round without a waist, (H^2 + d^2)/d across
+        r = ((y1 - y0) ** 2 + (x1 - x0) ** 2) / (x1 - x0) / 2
     away = math.sqrt(r * r - c * c / 4)
     return (x0 + x1) / 2 + away * (y1 - y0) / c, (y0 + y1) / 2 - away * (x1 - x0) / c, r
 
@@ -143,6 +146,11 @@ def test_a_scandi_only_moves_up(blade, service) -> None:
     stones = service.knowledge.gear["bench-stones"]
     worked = p.stock_thickness_mm * BACK * p.blade_length_mm / stones.removal_mm3_per_min.likely
     finishing = stones.finishing_minutes * p.blade_length_mm / 150
+    # Each finer stone takes both facets down by the scratches before it.
+    finishing += sum(
+        2 * facet * p.blade_length_mm * grit.scratches_um.likely / 1000 / grit.removal_mm3_per_min.likely
+        for grit in stones.finer_grits
+    )
     # A beginner takes twice as long; O1 at 61 HRC comes off slower than plain steel at 58 (DIN 50150 drawn on).
     harder = (2180 + (61 - 57.8) * (2180 - 1995) / (57.8 - 55.2)) / (2180 + 0.2 * (2180 - 1995) / (57.8 - 55.2))
     carbides = service.knowledge.steels["o1"].carbides
@@ -218,6 +226,11 @@ def test_thinned_back_is_as_drawn_but_lower(blade, service) -> None:
         p_hardness(service), service.knowledge.steels["440c"].carbides.model_dump(exclude={"basis", "relative_band"})
     )
     worked = stones.finishing_minutes * p.blade_length_mm / 150 + volume / stones.removal_mm3_per_min.likely
+    # The finer stones go over both faces up to their line.
+    worked += sum(
+        2 * p.grind_line_mm * p.blade_length_mm * grit.scratches_um.likely / 1000 / grit.removal_mm3_per_min.likely
+        for grit in stones.finer_grits
+    )
     minutes = stones.setup_minutes + 2 * harder * worked  # a beginner takes twice as long
     assert thinned.minutes.likely == pytest.approx(minutes, rel=2e-3)
     assert thinned.minutes.low < thinned.minutes.likely < thinned.minutes.high
@@ -301,7 +314,7 @@ def test_a_hollow_grows_ever_faster_until_its_line(bar, wheel) -> None:
     chord = math.dist(straight[1, :2], straight[2, :2])
     outlines = worn(section(-float(bulge_from_radius(np.array(chord), np.array(wheel / 2))), **bar), 150)
     for turned in (outlines, mirrored(outlines)):
-        at = mechanics.shoulders(turned)
+        at = shoulders(turned)
         rate = mechanics.shoulder_growth(turned, at)[at.y.max(axis=1) < straight[2, 1] - 1e-6]
         assert np.isfinite(rate).all()
         assert (np.diff(rate) > 0).all()
@@ -313,7 +326,7 @@ def test_a_shoulder_a_hair_above_the_other_changes_nothing(vertex) -> None:
     even = section(-0.03)
     uneven = even.copy()
     uneven[:, vertex, 1] += 1e-12
-    rates = [mechanics.shoulder_growth(outline, mechanics.shoulders(outline)) for outline in (even, uneven)]
+    rates = [mechanics.shoulder_growth(outline, shoulders(outline)) for outline in (even, uneven)]
     assert rates[1] == pytest.approx(rates[0], rel=1e-6)
 
 
@@ -324,7 +337,7 @@ def test_growth_of_a_one_sided_wedge_counts_its_ground_face_alone() -> None:
     p = 1.5 / (20 - 0.5 / m)
     for left in (False, True):
         outlines = worn(one_sided(right, left), 4)
-        at = mechanics.shoulders(outlines)
+        at = shoulders(outlines)
         assert mechanics.shoulder_growth(outlines, at) == pytest.approx(p * m / (m - p), rel=1e-9)
         assert mechanics.straight_growth(outlines, at, 20.0) == pytest.approx(p * m / (m - p), rel=1e-9)
         assert at.bevel_width_mm[0] == pytest.approx(0.5 / math.sin(math.radians(25.0)), rel=1e-12)
