@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.resources
-import tomllib
 from collections.abc import Callable
 from typing import Any
 
@@ -13,6 +11,7 @@ import pytest
 from bevelwright_builtin.grinds import chisel, compound, convex, flat, hollow, scandi
 
 from recommender.plugin.api import Designs
+from tests.validation import predictions
 
 Array = npt.NDArray[np.float64]
 
@@ -62,5 +61,4 @@ def chord_error_mm2() -> Callable[..., float]:
 @pytest.fixture(scope="session")
 def core_table() -> Callable[[str, str], dict[str, Any]]:
     """A table of the core pack as written in its TOML file: ``core_table("steels", "m2")``."""
-    folder = importlib.resources.files("bevelwright_rules") / "core" / "tables"
-    return lambda kind, name: tomllib.loads((folder / kind / f"{name}.toml").read_text(encoding="utf-8"))
+    return predictions.core_table

@@ -7,9 +7,12 @@ table that stands in DEVELOPERS.md; tests/architecture/test_predictions.py holds
 from __future__ import annotations
 
 import importlib
+import importlib.resources
 import statistics
+import tomllib
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -36,6 +39,12 @@ class Prediction:
         """Whether it lies within."""
         ratio = self.predicted / self.measured
         return 1 / self.within <= ratio <= self.within
+
+
+def core_table(kind: str, name: str) -> dict[str, Any]:
+    """A table of the core pack as written in its file."""
+    folder = importlib.resources.files("bevelwright_rules") / "core" / "tables"
+    return tomllib.loads((folder / kind / f"{name}.toml").read_text(encoding="utf-8"))
 
 
 def table() -> str:

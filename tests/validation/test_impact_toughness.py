@@ -13,16 +13,12 @@ one hard steel scatter by a fifth to a third (memory). By these values the slope
 
 from __future__ import annotations
 
-import tomllib
-from pathlib import Path
-
 import numpy as np
 import pytest
 
 from recommender.mechanics.steel import fracture_toughness
-from tests.validation.predictions import Prediction
+from tests.validation.predictions import Prediction, core_table
 
-TABLES = Path(__file__).parents[2] / "rules" / "bevelwright_rules" / "core" / "tables" / "steels"
 FOOT_POUND_J = 1.3558
 MEASURED_J = {
     "a2": {61: 42, 60: 56, 59: 50, 58: 42, 57: 56},
@@ -38,8 +34,8 @@ MEASURED_J = {
 
 def k_ic(steel: str, hrc: float) -> float:
     """Of the steel's table, MPa sqrt(m)."""
-    table = tomllib.loads((TABLES / f"{steel}.toml").read_text(encoding="utf-8"))
-    tough, usual = table["toughness"], table["hardness"]["usual_hrc"]
+    told = core_table("steels", steel)
+    tough, usual = told["toughness"], told["hardness"]["usual_hrc"]
     return float(fracture_toughness(tough["k_ic_mpa_sqrt_m"]["likely"], tough["k_ic_slope_per_hrc"], usual, hrc))
 
 
@@ -69,7 +65,7 @@ def test_steels_rank_as_tested() -> None:
     """Spearman over all of them, each steel at the hardness nearest to its usual one."""
     pairs = []
     for steel, by_hardness in MEASURED_J.items():
-        usual = tomllib.loads((TABLES / f"{steel}.toml").read_text(encoding="utf-8"))["hardness"]["usual_hrc"]
+        usual = core_table("steels", steel)["hardness"]["usual_hrc"]
         hrc = min(by_hardness, key=lambda h: abs(h - usual))
         pairs.append((by_hardness[hrc], k_ic(steel, hrc)))
     joules, toughness = (np.argsort(np.argsort(column)) for column in np.transpose(pairs))
