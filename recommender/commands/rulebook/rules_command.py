@@ -167,7 +167,12 @@ def _why(service: Service, args: argparse.Namespace) -> int:
     ruling = next(r for r in service.briefs.rule_traces(brief, answer) if r.loaded.rule.id == id_)
     if args.json:
         tested = [{"asks": t.asks, "found": t.found, "held": t.held, "depth": t.depth} for t in ruling.tested]
-        outcome = {"state": ruling.state, "points": ruling.points, "most_points": ruling.most_points}
+        outcome = {
+            "state": ruling.state,
+            "points": ruling.points,
+            "most_points": ruling.most_points,
+            "of_usual": ruling.of_usual,
+        }
         write_json({"rule": id_, **outcome, "shut_out": ruling.shut_out, "tested": tested})
     else:
         metrics = {name: stamped.item for name, stamped in service.registry.metrics.items()}

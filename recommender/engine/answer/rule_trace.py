@@ -33,6 +33,8 @@ class RuleTrace:
     points: float | None
     """What it brought to the proposal, or as a limit on tasks cost it; None for rules that give none."""
     most_points: float | None
+    of_usual: float | None
+    """Its metric over that of the usual blade, of a goal that goes by that."""
     shut_out: int
     """Candidates of other grinds that it shuts out, with others or alone."""
 
@@ -61,6 +63,7 @@ def rule_traces(case: Case, answer: Answer) -> list[RuleTrace]:
                 tested=tuple(checked_lines(loaded.rule.when, facts)),
                 points=costs.get(id_) if reason is None else reason.points,
                 most_points=None if reason is None else reason.most_points,
+                of_usual=None if reason is None else reason.of_usual,
                 shut_out=shut.get(id_, 0),
             )
         )

@@ -212,3 +212,20 @@ def test_a_task_without_one_is_told_and_takes_no_goal_against_it(tmp_path: Path)
     (folder / "rules" / "light.toml").write_text(rule)
     with pytest.raises(PackError, match="picnics has no usual blade"):
         Service(strict=True, packs=[str(folder)]).knowledge  # noqa: B018
+
+
+def test_a_usual_blade_that_nobody_has_is_told(tmp_path: Path) -> None:
+    folder = tmp_path / "own"
+    (folder / "tables" / "tasks").mkdir(parents=True)
+    (folder / "pack.toml").write_text('id = "own"\ntitle = "Planted"\nversion = "1"\n')
+    text = (CORE / "tables" / "tasks" / "food-prep.toml").read_text(encoding="utf-8")
+    wrong = text.replace("{ likely = 56, low = 54, high = 58", "{ likely = 66, low = 54, high = 68").replace(
+        "edge_thickness_mm = { likely = 0.3, low = 0.2, high = 0.45",
+        "edge_thickness_mm = { likely = 3, low = 2, high = 4",
+    )
+    (folder / "tables" / "tasks" / "food-prep.toml").write_text(wrong, encoding="utf-8")
+    told = [f.says for f in Service(strict=True).rules.check([str(folder)]).findings if f.id == "doubtful-usual-blade"]
+    assert [says.partition(": ")[2] for says in told] == [
+        "the edge is thicker than the bar",
+        "66 HRC, and 1.4116 (X50CrMoV15) has 54 to 58",
+    ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Protocol
 
+from recommender.drawing.text.answer.answer_text import of_usual_words
 from recommender.drawing.text.text_page import TextPage
 from recommender.engine.intake.tested_conditions import condition_lines
 from recommender.models.base import Basis
@@ -49,7 +50,8 @@ def rule_text(ruling: RuleTrace, metrics: Mapping[str, Measured], width: int) ->
     page.line(effect_words(rule, metrics))
     if ruling.points is not None and ruling.most_points is not None:
         most = f" of {ruling.most_points:.1f}" if rule.kind == "goal" else ""
-        page.line(f"It brought {ruling.points:+.1f}{most} points.")
+        ratio = "" if ruling.of_usual is None else f" The blade has {of_usual_words(ruling.of_usual)}."
+        page.line(f"It brought {ruling.points:+.1f}{most} points.{ratio}")
     elif ruling.points is not None:
         page.line(
             f"It cost {-ruling.points:.1f} points: the blade falls short of it for work that is less than half. Where "
