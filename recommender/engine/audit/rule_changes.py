@@ -8,6 +8,7 @@ from typing import Any, Literal, get_args
 
 from recommender.engine.intake.case import Case
 from recommender.models.knowledge.rules_diff import Change
+from recommender.models.knowledge.tables import UsualBlade
 from recommender.packs.knowledge import Knowledge, LoadedRule
 
 _STORES: dict[str, str] = {
@@ -81,6 +82,11 @@ def without(new: Knowledge, old: Knowledge, change: Change) -> Knowledge:
     return dataclasses.replace(new, **parts)
 
 
+def _usual_blades(case: Case) -> list[UsualBlade]:
+    """Those that a brief's blades are measured against."""
+    return [usual for load in case.resolved.tasks if (usual := load.task.usual_blade) is not None]
+
+
 def concerns(change: Change, case: Case) -> bool:
     """Whether a change can move any blade of a brief: a rule that the brief does not rule out, a table that it uses."""
     resolved = case.resolved
@@ -92,8 +98,9 @@ def concerns(change: Change, case: Case) -> bool:
         case "material":
             return any(load.material.id == change.id for load in resolved.tasks)
         case "gear":
-            return any(gear.id == change.id for gear in resolved.gear)
+            own = {gear.id for gear in resolved.gear}
+            return change.id in own.union(*(usual.gear for usual in _usual_blades(case)))
         case "steel":
-            return change.id == resolved.steel.id
+            return change.id in {resolved.steel.id, *(usual.steel for usual in _usual_blades(case))}
         case "defaults":
             return True

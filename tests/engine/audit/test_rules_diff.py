@@ -14,6 +14,7 @@ from recommender.cli import main
 from recommender.engine.audit.designed_briefs import Question
 from recommender.engine.audit.rule_changes import concerns
 from recommender.models.brief import Brief
+from recommender.models.knowledge.rules_diff import Change
 from recommender.service import Service, with_settings
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
@@ -136,7 +137,7 @@ def test_a_table_counts_where_a_brief_uses_it(service: Service, tmp_path: Path) 
     tables = tmp_path / "new" / "tables" / "tasks"
     tables.mkdir(parents=True)
     text = (CORE / "tables" / "tasks" / "food-prep.toml").read_text(encoding="utf-8")
-    thick, bars = re.subn(r"stock_thickness_mm = \{.*?\}", "stock_thickness_mm = { low = 4.0, high = 5.0 }", text)
+    thick, bars = re.subn(r"stock_thickness_mm = \{ low.*?\}", "stock_thickness_mm = { low = 4.0, high = 5.0 }", text)
     assert bars == 1
     (tables / "food-prep.toml").write_text(thick, encoding="utf-8")
     comparison = service.rules.comparison(None, str(tmp_path / "new"))
@@ -193,3 +194,13 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert "The same rules and tables." in capsys.readouterr().out
     assert main(["rules", "diff", "-", str(tmp_path / "none"), *over]) == 2
     assert "no pack" in capsys.readouterr().err
+
+
+def test_steel_and_gear_of_the_usual_blade_concern_a_brief_in_another(service: Service) -> None:
+    case = service.briefs.case(with_settings(Brief(), ["tasks.food-prep=1", "steel.grade=o1", "owner.gear=service"]))
+    usual = service.knowledge.tasks["food-prep"].usual_blade
+    assert usual is not None
+    assert concerns(Change(kind="steel", id=usual.steel, how="changed", moves=True), case)
+    assert concerns(Change(kind="gear", id=usual.gear[0], how="changed", moves=True), case)
+    assert not concerns(Change(kind="steel", id="440c", how="changed", moves=True), case)
+    assert not concerns(Change(kind="gear", id="pull-through", how="changed", moves=True), case)
