@@ -100,7 +100,7 @@ def test_a_carver_hears_that_a_micro_bevel_would_keep_the_wished_facet(ask) -> N
     """On a scandi it is usual: 12 degrees on the stone, a few strokes steeper at the edge. So it is offered."""
     carver = ("tasks.wood-carving=1", "owner.gear=bench-stones", "wishes.edge_angle_per_side_deg=12")
     assert any(
-        way.startswith("as scandi with a micro-bevel") and "17° per side" in way for way in ask(*carver).relaxations
+        way.startswith("with a micro-bevel: scandi") and "17° per side" in way for way in ask(*carver).relaxations
     )
     blade = ask(*carver, "wishes.grind=scandi").proposal
     assert (blade.edge_angle_per_side_deg, blade.micro_bevel_per_side_deg) == (12, 17)
