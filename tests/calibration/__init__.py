@@ -1,1 +1,1 @@
-"""A tool: whether stated chances and bands hold, by worlds whose numbers are drawn, and against makers' expectations."""
+"""A tool: whether stated chances and bands hold, by worlds whose numbers are drawn."""

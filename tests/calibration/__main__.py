@@ -7,6 +7,7 @@ import tomllib
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 
 from recommender.models.answer.proposal import EQUAL_POINTS, Answer
@@ -33,7 +34,7 @@ class Tally:
     def lines(self) -> list[str]:
         """The reliability table and the coverage of bands, as Markdown."""
         out = ["| stated | worlds | stated, mean | came true |", "| --- | --- | --- | --- |"]
-        for low, high in zip(BINS, BINS[1:], strict=False):
+        for low, high in pairwise(BINS):
             inside = [(chance, true) for chance, true in self.stated if low <= chance < high]
             if inside:
                 mean = sum(chance for chance, _ in inside) / len(inside)
