@@ -61,7 +61,8 @@ def answers(case: Case) -> Iterator[Answer]:
     yield answer
     if not wished:
         return
-    answer = answer.model_copy(update={**_sure(bests, form, case), "provenance": _provenance(fields, case, bests[0])})
+    sure = _sure(bests, fields, form, case)
+    answer = answer.model_copy(update={**sure, "provenance": _provenance(fields, case, bests[0])})
     yield answer
     from recommender.engine.sensitivity.counterfactuals import flips
 
@@ -70,13 +71,13 @@ def answers(case: Case) -> Iterator[Answer]:
     yield answer.model_copy(update=known)
 
 
-def _sure(bests: list[Best], form: Chosen | None, case: Case) -> dict[str, Any]:
+def _sure(bests: list[Best], fields: list[Field], form: Chosen | None, case: Case) -> dict[str, Any]:
     """Bands, how often each grind wins, and what the shop's errors do."""
     # Both come after the answer stands: it does not wait for their import.
     from recommender.engine.sensitivity.tolerance import tolerances
     from recommender.engine.sensitivity.uncertainty import blade_bands, resample
 
-    winner, redrawn = bests[0], resample(bests, case)
+    winner, redrawn = bests[0], resample(bests, fields, case)
     bands = dict(redrawn.bands) if form is None else {**redrawn.bands, **blade_bands(form, winner, case)}
     return {
         "metrics": explain.metrics(winner, case.registry, bands, form),

@@ -1,15 +1,15 @@
 """How sure the answer is: the ranking drawn again with every uncertain number drawn from its band.
 
-The best blade of each grind is kept; what is redrawn (`drawn_context`) is what is cut and how deep, hardness, toughness
-and carbides of the steel, the gear and how it is used, the loads and what is hard in the work, constants of the cutting
-model, and how much each goal weighs. All draws of a blade are one batch, so 512 draws cost about as much as 512
-candidates.
+Each grind keeps its best blade and a few of other dimensions (`other_dimensions`). What is redrawn (`drawn_context`) is
+what is cut and how deep, hardness, toughness and carbides of the steel, the gear and how it is used, the loads and what
+is hard in the work, constants of the cutting model, and how much each goal weighs. All draws of a blade are one batch,
+so 512 draws cost about as much as 512 candidates.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,11 +18,12 @@ import numpy.typing as npt
 from recommender.engine.intake.case import Case
 from recommender.engine.search.blade_form import Chosen, blade_of
 from recommender.engine.search.measuring import Measured
-from recommender.engine.search.ranking import Best
+from recommender.engine.search.ranking import Best, Field
 from recommender.engine.search.scoring import score
 from recommender.engine.search.usual_blade import UsualFigures
 from recommender.engine.sensitivity.drawer import Drawer, ranks
 from recommender.engine.sensitivity.drawn_context import drawn_coefficients, drawn_context
+from recommender.engine.sensitivity.other_dimensions import other_dimensions
 from recommender.geometry.arcs import Array
 from recommender.models.answer.proposal import Confidence, MainUncertainty
 from recommender.plugin.api import Forms
@@ -44,17 +45,23 @@ class Resampled:
     """Metric -> 5th and 95th percentile; metrics that do not vary or do not apply are left out."""
 
 
-def resample(bests: list[Best], case: Case) -> Resampled:
-    """Redraw the ranking of the best blades, the first of which is the proposal."""
+def resample(bests: list[Best], fields: Sequence[Field], case: Case) -> Resampled:
+    """Redraw the ranking of the best blades, the first of which is the proposal.
+
+    In each draw a grind counts with the best of its dimensions there: whoever knew those numbers would have made it so.
+    """
     drawer = Drawer(np.random.default_rng(SEED), DRAWS)
     for r in case.rules.goals:
         drawer.weight(f"weight of “{r.rule.title}”")
     rows = np.zeros(DRAWS, dtype=int)
-    drawn = [
-        (k, m)
-        for k, best in enumerate(bests)
-        if (m := Measured.of(best.grind, best.measured.designs, best.measured.context, case.registry, rows))
-    ]
+    drawn: list[tuple[int, Measured]] = []
+    for k, best in enumerate(bests):
+        made = [best.measured.designs]
+        if (others := other_dimensions(best, fields, max(b.points for b in bests))) is not None:
+            made += [others.taking(np.array([row])) for row in range(len(others))]
+        for designs in made:
+            if m := Measured.of(best.grind, designs, best.measured.context, case.registry, rows):
+                drawn.append((k, m))
     if not drawn:
         return Resampled(Confidence(draws=DRAWS, seed=SEED, wins={}, main_uncertainty=None), {})
     contexts = [m.context for _, m in drawn]
@@ -64,7 +71,7 @@ def resample(bests: list[Best], case: Case) -> Resampled:
     usual = UsualFigures(case.knowledge, case.registry, drawn_coefficients(contexts[0], drawer, count))
     scores = score(measured, case.rules, weights, usual)
     points = np.full((len(bests), DRAWS), -np.inf)
-    points[[k for k, _ in drawn]] = (scores.penalised_points).reshape(count, DRAWS)
+    np.maximum.at(points, [k for k, _ in drawn], scores.penalised_points.reshape(count, DRAWS))
     winner = np.argmax(points, axis=0)
     wins = {
         best.grind.item.id: round(float((winner == k).mean()), 3) for k, best in enumerate(bests) if (winner == k).any()

@@ -92,6 +92,16 @@ PLANTED: dict[str, tuple[str, str]] = {
         "same-title",
         rule("titled", "advice", "always = true", 'text = "Keep the strop clean of grit."', title='"Still cuts"'),
     ),
+    "per-side-for-included": (
+        "implausible",
+        rule(
+            "per-side-for-included",
+            "limit",
+            'tasks = ["prying"]',
+            'field = "design.edge_angle_per_side_deg"',
+            "min = 35.0",
+        ),
+    ),
     "heavier-than-all": ("implausible", goal("heavier-than-all", "pry_margin", 1.0, 5.0, 40.0)),
     "always-full": ("tells-nothing-apart", goal("always-full", "pry_margin", 0.5, 0.9)),
     # Twenty of our own.

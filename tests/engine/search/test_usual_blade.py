@@ -115,8 +115,9 @@ def test_hardly_a_draw_saturates_a_goal_against_the_usual_blade(
     monkeypatch.setattr(uncertainty, "score", spied)
     for task in ("food-prep", "game-dressing", "heavy-chopping"):
         case = _case(service, f"tasks.{task}=1")
-        bests = sorted(bests_of(surveyed(case), case), key=lambda best: -best.points)
-        uncertainty.resample(bests, case)
+        fields = surveyed(case)
+        bests = sorted(bests_of(fields, case), key=lambda best: -best.points)
+        uncertainty.resample(bests, fields, case)
         force = _goal(kept.pop(), f"cuts-easily/{task}").reached[: uncertainty.DRAWS]
         assert np.mean((force <= 0) | (force >= 1)) < 0.1, task
         assert np.ptp(force) > 0, "gear is drawn, and is the blade's own"

@@ -33,7 +33,7 @@ _PLAUSIBLE: Mapping[str, tuple[float, float]] = {
     "stock_thickness_mm": (0.3, 20.0),
     "height_mm": (3.0, 200.0),
     "length_mm": (10.0, 1200.0),
-    "per_side_deg": (3.0, 60.0),
+    "per_side_deg": (3.0, 32.0),
     "included_deg": (3.0, 120.0),
 }
 """Ending of a name -> what a blade, a steel or a task can have, in the unit that the name ends with."""
@@ -91,7 +91,8 @@ def _plausible(name: str, value: float) -> bool:
 def _out_of(name: str, value: float) -> str:
     unit = name.rpartition("_")[2]
     low, high = next(bounds for ending, bounds in _PLAUSIBLE.items() if name.endswith(ending))
-    return f"{name} of {value:g} {unit}: from {low:g} to {high:g} is plausible"
+    both = f"; {2 * value:g} in all, or was included meant?" if name.endswith("per_side_deg") and value > high else ""
+    return f"{name} of {value:g} {unit}: from {low:g} to {high:g} is plausible{both}"
 
 
 def _titles(worlds: Domains) -> Iterator[RuleFinding]:
