@@ -28,6 +28,11 @@ else:
     Commands = argparse._SubParsersAction
 EXIT_NOTHING_FITS = 1
 
+OLD_FORM = (
+    "pack {0} has one rule a file, a form that is read until the next release but one: "
+    "bevelwright rules convert FOLDER turns it into topics"
+)
+
 
 def brief_arguments(parser: argparse.ArgumentParser) -> None:
     """Add a brief and its settings."""
@@ -196,3 +201,9 @@ def write_documents(service: Service, quote: Quote | Documents, args: argparse.N
             write_whole(Path(file), document_markdown(document).encode())
         print(f"wrote {clean(file, one_line=True)}", file=sys.stderr)
     return len(wanted)
+
+
+def tell_old_form(service: Service) -> None:
+    """A line on standard error for each pack whose rules are of the form that ends."""
+    for pack in service.knowledge.of_old_form:
+        print(f"bevelwright: {OLD_FORM.format(pack)}", file=sys.stderr)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from pathlib import Path
 
@@ -229,6 +230,10 @@ def test_nothing_is_touched_where_a_file_cannot_be_read(tmp_path: Path, capsys: 
 def test_a_pack_of_the_old_form_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rules", "list", "cork", "--packs", str(FIXTURES / "pack")]) == 0
     assert "rules convert" in " ".join(capsys.readouterr().out.split())
+    assert main(["recommend", "--set", "tasks.cork-trimming=1", "--packs", str(FIXTURES / "pack"), "--json"]) == 0
+    said = capsys.readouterr()
+    assert "rules convert" in said.err
+    assert json.loads(said.out)["proposal"]
 
 
 @pytest.mark.parametrize("kind", ["limit", "goal", "lean", "caution", "advice"])

@@ -14,6 +14,7 @@ from recommender.commands.common import (
     output_arguments,
     page_width,
     strict_argument,
+    tell_old_form,
     write_json,
     write_text,
 )
@@ -62,6 +63,7 @@ def add(commands: Commands) -> None:
 
 def _recommend(service: Service, args: argparse.Namespace) -> int:
     brief, file = load_brief(service, args)
+    tell_old_form(service)
     if args.json:
         answer = service.two_blades(brief, file) if args.two else service.recommend(brief, file)
         write_json(answer.as_json())

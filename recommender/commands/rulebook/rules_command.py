@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recommender.commands.common import (
+    OLD_FORM,
     Commands,
     brief_arguments,
     load_brief,
@@ -22,12 +23,6 @@ from recommender.text import clean, plural, shorten
 
 if TYPE_CHECKING:
     from recommender.service import LoadedRule, Service
-
-
-OLD_FORM = (
-    "pack {0} has one rule a file, a form that is read until the next release but one: "
-    "bevelwright rules convert FOLDER turns it into topics"
-)
 
 
 def add(commands: Commands) -> None:

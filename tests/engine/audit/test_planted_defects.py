@@ -293,4 +293,4 @@ def test_deep_finds_what_only_computing_shows(service: Service, tmp_path: Path) 
 
 
 def test_there_are_as_many_as_promised() -> None:
-    assert len(PLANTED) - NAMED == 20
+    assert len(PLANTED) - NAMED >= 20
