@@ -13,6 +13,8 @@ from recommender.geometry.arcs import Array, Scalars
 STROKES_BETWEEN_SHARPENINGS = 2000.0
 """Estimate; by it a share of strokes becomes a chance to meet something hard before the next sharpening."""
 STROKES_BAND = (500.0, 8000.0)
+PLASTIC_OVER_FIRST_YIELD = 1.5
+"""Bending that a solid section bears when it yields right through, over that at first yield; closed form."""
 CRUSHING_OVER_YIELD = 2 / 3**0.5
 """Pressure at which an edge is crushed that meets something harder, over its yield: plane strain, von Mises."""
 
@@ -101,10 +103,12 @@ def damage(
     more, K the `flank_stress_factor`, F = 2 mu p (1 - s/2) / tan 2b from friction along both. Above d the load's
     moment grows slower than the section: ``sigma(r) = (2A + B) d/r - A (d/r)^2``, A the bending part and B the rest.
     It rolls as far up as compression exceeds yield, and chips as far up as tension exceeds what a section as thick as
-    that at d fails at, `fails_at_mpa` of a thickness in mm; where neither is exceeded at d, nowhere. So whether an
-    edge bears something depends on angle, steel and what it meets, and how deep the damage is on the energy.
+    that at d fails at, `fails_at_mpa` of a thickness in mm; where neither is exceeded at d, nowhere. From first yield
+    on it takes a set, the whole height at `PLASTIC_OVER_FIRST_YIELD` times that, in between its share of the height.
+    So whether an edge bears something depends on angle, steel and what it meets, and how deep the damage is on the
+    energy.
 
-    Validity: half-angles above 0 and below 45 degrees; bevels higher than the damage; first yield, no repeated blows.
+    Validity: half-angles above 0 and below 45 degrees; bevels higher than the damage; no repeated blows.
     Source: Levy's wedge (`flank_stress_factor`); friction by the same stress function, closed form; above d beam
     theory. The one-sided share is an estimate.
 
@@ -121,7 +125,9 @@ def damage(
     factor, more = flank_stress_factor(b), share * pressure
     rubbing = 2 * np.asarray(struck.friction) * mean / np.tan(2 * b)
     depth = struck_depth_mm(b, struck, strength)
-    rolled = _reached(depth, more * (factor + 0.5), rubbing, strength)
+    bending = more * (factor + 0.5)
+    set_share = np.clip(((bending + rubbing) / strength - 1) / (PLASTIC_OVER_FIRST_YIELD - 1), 0, 1)
+    rolled = set_share * _reached(depth, bending, rubbing, strength)
     fails_at = fails_at_mpa(2 * depth * np.tan(b))
     chipped = _reached(depth, more * (factor - 0.5), -pressure * (1 - share) - rubbing, fails_at)
     return Damage(rolled, chipped)
