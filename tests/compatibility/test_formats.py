@@ -88,11 +88,29 @@ def test_briefs_answer(held, answers) -> None:
             assert answer["proposal"] is None or answer["proposal"][wish] == value
 
 
-def test_answers(held, answers) -> None:
+STRICT = """
+[[rule]]
+id = "strict-edge"
+title = "No edge below 45 degrees"
+kind = "limit"
+tasks = ["food-prep"]
+field = "design.edge_angle_included_deg"
+min = 45.0
+because = "It was written for a test: a limit decides, as none does in the held briefs today."
+basis = { level = "estimate" }
+"""
+
+
+def test_answers(held, answers, tmp_path: Path) -> None:
     """The briefs between them bring up everything that an answer can have."""
     pinned = held.json("keys.json")["bevelwright.proposal/1"]
     seen: set[str] = set()
-    for name, answer in answers.items():
+    (tmp_path / "strict" / "rules").mkdir(parents=True)
+    (tmp_path / "strict" / "pack.toml").write_text('id = "strict"\ntitle = "x"\nversion = "1"\n', encoding="utf-8")
+    (tmp_path / "strict" / "rules" / "edge.toml").write_text(STRICT, encoding="utf-8")
+    with contextlib.redirect_stdout(io.StringIO()) as out:
+        main(["recommend", "--set", "tasks.food-prep=1", "--packs", str(tmp_path / "strict"), "--json"])
+    for name, answer in {**answers, "decided": json.loads(out.getvalue())}.items():
         assert next(iter(answer)) == "schema"
         assert answer["schema"] == "bevelwright.proposal/1"
         assert broken(answer, pinned) == [], name

@@ -338,8 +338,9 @@ def test_blanks_out_of_a_bar_by_hand(sheets, shop) -> None:
     """1000 mm less 20 in the vice; n blanks take n - 1 cuts of 2 mm: 70 + 110 = 180 mm gives 5 (908), not 6 (1090)."""
     bar = sheets["left-handed-saddler"].bar
     assert (bar.blank_length_mm, bar.blanks_per_bar) == (180, 5)
-    # 2.5 mm of stock and 0.1 of skin a face is 2.7, so the next bar, 3 mm.
-    assert bar.steel_per_blank_kg == pytest.approx(3.0 * 25 * 1000 * 7.8e-6 / 5)
+    # 2 mm of stock and 0.1 of skin a face is 2.2, so the next bar, 2.5 mm.
+    assert sheets["left-handed-saddler"].proposal.stock_thickness_mm == 2.0
+    assert bar.steel_per_blank_kg == pytest.approx(2.5 * 25 * 1000 * 7.8e-6 / 5)
     for sheet in sheets.values():
         n, blank = sheet.bar.blanks_per_bar, sheet.bar.blank_length_mm
         usable = shop.material.bar_length_mm - shop.material.end_waste_mm

@@ -92,7 +92,7 @@ def test_a_trial_that_cannot_be_ground_says_why(tui: SimpleNamespace, service: S
         await moved(tui, app, pilot, "stock_thickness_mm", "right")
         assert app.trials.ready is not None
         assert app.trials.ready.trial.refused
-        assert "Cannot be ground: the primary grind would be steeper" in tui.text_of(app, "#part-try")
+        assert "Cannot be ground: the primary grind would be as steep" in tui.text_of(app, "#part-try")
         assert "cannot be ground" in tui.text_of(app, "#headline")
         app.action_keep_trial()
         assert app.trials.comparison is not None

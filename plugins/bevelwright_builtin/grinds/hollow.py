@@ -24,7 +24,7 @@ from recommender.units import Unit
 
 WHEEL = Parameter("wheel_diameter_mm", "contact wheel", Unit.MM)
 """Chosen from the wheels of the workshop."""
-GROUND = Parameter("hollow_ground", "hollow ground", Unit.NONE, choices=("one-pass", WALKED_UP))
+GROUND = Parameter("hollow_ground", "hollow", Unit.NONE, choices=("one-pass", WALKED_UP))
 MOST_WALKED = 2.0
 """Diameter of a hollow over that of the wheel that it can be walked up on; beyond that it is ground like a flat, with
 ridges; estimate, 1.5-3."""

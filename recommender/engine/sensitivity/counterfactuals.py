@@ -32,8 +32,6 @@ SPREAD = 24
 NEAR_POINTS = 4.0
 """Grinds this close to the top under a change are walked uphill."""
 CLIMBS = 4
-MOST_KNOBS = 6
-"""Over a grind of more of them few designs are spread too thinly: it is searched in full where it may be the best."""
 SEARCHED = 2000
 """Designs tried of the proposed grind before it is said to be shut out under a change."""
 WORTH_POINTS = 0.02
@@ -87,7 +85,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
                 changed = Case(change.resolved, case.knowledge, case.registry)
                 near = points[i] > points[i].max() - 2 * NEAR_POINTS
                 for k, grind in enumerate(variants.grinds):
-                    if k == ours or (near[k] and grind.item.knobs > MOST_KNOBS):
+                    if k == ours or near[k]:
                         points[i, k] = max(points[i, k], searched(grind, changed))
             lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
             if lead <= FLIP_POINTS:

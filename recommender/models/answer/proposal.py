@@ -138,11 +138,11 @@ class BevelWidth(Model):
 class WalkedUp(Model):
     """A hollow that is larger than the wheel that grinds it."""
 
-    diameter_mm: float
+    diameter_mm: float = 0.0
     """Of the round that it is a part of."""
-    passes: int
+    passes: int = 0
     """Side by side on each face, so that no ridge is left that the next belt would not take off."""
-    spacing_mm: float
+    spacing_mm: float = 0.0
     """From one pass to the next, at most."""
 
 

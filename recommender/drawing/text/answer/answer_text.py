@@ -18,6 +18,7 @@ from recommender.drawing.text.answer.shop_figures_text import shop_part
 from recommender.drawing.text.answer.summary_text import as_good, poor_words, sentences, summary
 from recommender.drawing.text.answer.words_text import Audience, advice_part, cautions_part, rule_name
 from recommender.drawing.text.text_page import TextPage
+from recommender.drawing.text.usual_words import of_usual_words
 from recommender.geometry.ground_face import GroundFace
 from recommender.geometry.outline import Outline
 from recommender.models.answer.proposal import (
@@ -380,22 +381,6 @@ def _reason(page: TextPage, answer: Answer, reason: Reason, lengths: Lengths) ->
         f"{reason.basis.level}]",
         "  ",
         "    ",
-    )
-
-
-def of_usual_words(ratio: float) -> str:
-    """A figure against that of the usual blade, to a twentieth where they are near: a band lies about both.
-
-    >>> of_usual_words(0.83), of_usual_words(1.004), of_usual_words(2.31)
-    ("0.85 of the usual blade's", 'as much as the usual blade', "2.3 times the usual blade's")
-    """
-    near = round(ratio * 20) / 20
-    if near == 1:
-        return "as much as the usual blade"
-    return (
-        f"{near:g} of the usual blade's"
-        if near < 1
-        else f"{near if near < 2 else round(ratio, 1):g} times the usual blade's"
     )
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Protocol
 
-from recommender.drawing.text.answer.answer_text import of_usual_words
 from recommender.drawing.text.text_page import TextPage
+from recommender.drawing.text.usual_words import of_usual_words
 from recommender.engine.intake.tested_conditions import condition_lines
 from recommender.models.base import Basis
 from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffect, Revision, Rule, WordsEffect
