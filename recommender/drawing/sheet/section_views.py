@@ -106,6 +106,8 @@ class _Section(_Ground):
             yield line([(0.0, -self.mm(2.0)), (0.0, station.height_mm + self.mm(2.5))], Layer.CENTRE, dashed=True)
         feet = tuple(float(station.outline[station.outline[:, 0] == x, 1].max()) for x in (low, high))
         over = station.height_mm + self.mm(4.5)
+        if not self.dimensions.holds(station.line_mm, bare(station.line_mm, 1)):  # then it stands above its line
+            over = max(over, station.line_mm + self.mm(_STANDING_MM))
         yield from self.dimensions.across(low, high, over, bare(high - low), feet=(feet[0], feet[1]))
         yield from self.heights(low if self.out > 0 else high)
         yield from self.notes(high if self.out > 0 else low)
@@ -120,10 +122,13 @@ class _Section(_Ground):
         if station.line_mm >= station.height_mm - 1e-6:
             yield from self.dimensions.upright(0.0, station.height_mm, near, whole, feet=(0.0, foot))
             return
-        up = self.dimensions.upright
-        yield from up(0.0, station.line_mm, near, bare(station.line_mm, 1), feet=(0.0, foot))
-        below = bare(station.height_mm - station.line_mm, 1)
-        yield from up(station.line_mm, station.height_mm, near, below, feet=(foot, foot))
+        up, holds = self.dimensions.upright, self.dimensions.holds
+        line_mm, above_mm = station.line_mm, station.height_mm - station.line_mm
+        beside = near
+        if not holds(line_mm, bare(line_mm, 1)) and not holds(above_mm, bare(above_mm, 1)):
+            beside, far = far, far - self.out * self.mm(6.5)  # both figures stand above: not in one another's place
+        yield from up(0.0, line_mm, near, bare(line_mm, 1), feet=(0.0, foot))
+        yield from up(line_mm, station.height_mm, beside, bare(above_mm, 1), feet=(foot, foot))
         yield from up(0.0, station.height_mm, far, whole, feet=(near, near))
 
     def notes(self, outermost: float) -> Iterator[Item]:
@@ -159,6 +164,8 @@ def section_view(station: Station, letter: str, p: Proposal, scale: float, lengt
     return View(f"section {letter}".strip(), scale, (*drawing.items(letter), name), paper_only=(at_scale,))
 
 
+_STANDING_MM = 20.0
+"""On paper, above the grind line: what a figure takes up that has no room below it."""
 _RAY_MM, _SIDE_ARC_MM, _WHOLE_ARC_MM = 17.0, 9.5, 14.5
 """On paper, below the apex: how far the bevels are drawn on, and the arcs of both angles."""
 
