@@ -164,20 +164,15 @@ def _scaled(line: str, key: str, factor: float) -> str:
 
 
 @pytest.mark.parametrize("brief_of", EACH)
-def test_a_tougher_steel_is_never_ground_blunter(service: Service, changed: dict[str, Service], brief_of: str) -> None:
-    """All else as it is: where a crack is stopped sooner, the edge may be as acute or more so."""
-    told = (f"tasks.{brief_of}=1", "owner.gear=bench-stones,strop", "steel.grade=d2", "wishes.grind=saber-flat")
-    one, other = ask(service, *told), ask(changed["tough"], *told)
-    assert one.proposal is not None
-    assert other.proposal is not None
-    assert other.proposal.edge_angle_included_deg <= one.proposal.edge_angle_included_deg + STEP_DEG
-
-
-@pytest.mark.parametrize("brief_of", EACH)
-def test_finer_gear_never_makes_a_blunter_edge(service: Service, changed: dict[str, Service], brief_of: str) -> None:
-    """All else as it is: an apex that comes finer off the stone asks for no steeper edge."""
-    told = (f"tasks.{brief_of}=1", "owner.gear=bench-stones", "steel.grade=440c", "wishes.grind=saber-flat")
-    one, other = ask(service, *told), ask(changed["fine"], *told)
+@pytest.mark.parametrize(
+    ("change", "steel", "gear"), [("tough", "d2", "bench-stones,strop"), ("fine", "440c", "bench-stones")]
+)
+def test_what_makes_an_edge_hold_better_never_makes_it_blunter(
+    service: Service, changed: dict[str, Service], brief_of: str, change: str, steel: str, gear: str
+) -> None:
+    """All else as it is: where a crack is stopped sooner, or the apex comes finer off the stone, no edge is steeper."""
+    told = (f"tasks.{brief_of}=1", f"owner.gear={gear}", f"steel.grade={steel}", "wishes.grind=saber-flat")
+    one, other = ask(service, *told), ask(changed[change], *told)
     assert one.proposal is not None
     assert other.proposal is not None
     assert other.proposal.edge_angle_included_deg <= one.proposal.edge_angle_included_deg + STEP_DEG

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal
 
 import numpy as np
@@ -190,8 +190,8 @@ def form(chosen: Chosen, registry: Registry) -> Form:
     )
 
 
-def served(best: Best, case: Case) -> dict[str, Served]:
-    """How well each task is served by what its own goals ask, its share of the work apart."""
+def served(best: Best, case: Case, found: Sequence[Cost]) -> dict[str, Served]:
+    """How well each task is served by what its own goals ask, its share of the work apart; `found` by `costs`."""
     out = {}
     for task in sorted(case.resolved.task_ids):
         goals = own_goals(best.measured, case.rules, task)
@@ -205,18 +205,9 @@ def served(best: Best, case: Case) -> dict[str, Served]:
             for goal in goals
             if isinstance(goal.rule.rule.effect, GoalEffect) and goal.rule.rule.effect.metric in essentials
         ]
-        out[task] = verdict(max(met, 0.0), needed, _failed(best.scores, task))
+        failed = [cost.title for cost in found if cost.task == task and cost.met < AS_GOOD_AS_MET]
+        out[task] = verdict(max(met, 0.0), needed, failed)
     return out
-
-
-def _failed(scores: Scores, task: str) -> list[str]:
-    """Demands of a task that one blade fails, by title."""
-    failed = []
-    for limit in scores.limits:
-        share = float(scores.shares[task][0])
-        if share > 0 and task in limit.short and 1 - float(limit.short[task][0]) / share < AS_GOOD_AS_MET:
-            failed.append(limit.rule.rule.title)
-    return failed
 
 
 def words(

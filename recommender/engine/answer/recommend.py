@@ -97,7 +97,7 @@ def _chosen(fields: list[Field], bests: list[Best], case: Case) -> tuple[Chosen 
     found = {b.grind.item.id for b in bests}
     form, blade, shop = _formed(winner, case)
     costs = explain.costs(winner.scores, case)
-    served = explain.served(winner, case)
+    served = explain.served(winner, case, costs)
     return form, {
         "costs": costs,
         "proposal": explain.proposal(winner, resolved, form.form if form else None),

@@ -9,6 +9,7 @@ from recommender.engine.intake.conditions import fires
 from recommender.models.answer.proposal import Objection
 from recommender.models.knowledge.rule import LeanEffect
 from recommender.packs.facts import FACTS
+from recommender.packs.facts.fact import Follows
 
 
 def against_the_wish(case: Case) -> list[Objection]:
@@ -22,8 +23,8 @@ def against_the_wish(case: Case) -> list[Objection]:
     facts: dict[str, Any] = {**case.rules.facts, "design.grind": wished}
     grinds = {id_: stamped.item for id_, stamped in case.registry.grinds.items()}
     for name, fact in FACTS.items():
-        if fact.follows is not None and getattr(fact.follows, "base", "") == "design.grind":
-            facts[name] = fact.follows.values(case.knowledge, grinds)[wished]  # type: ignore[union-attr]
+        if isinstance(fact.follows, Follows) and fact.follows.base == "design.grind":
+            facts[name] = fact.follows.values(case.knowledge, grinds)[wished]
     out = []
     for loaded in case.rules.leans:
         effect = loaded.rule.effect

@@ -88,7 +88,7 @@ def suits(
         best = _as_it_is(case, grind, designs)
         if best is None:
             continue
-        of_task = served(best, case).get(task, verdict(0.0))
+        of_task = served(best, case, costs(best.scores, case)).get(task, verdict(0.0))
         out.append(Suit(task, case.knowledge.tasks[task].label, of_task, _broken(best)))
     return sorted(out, key=lambda s: (s.verdict == "poorly", bool(s.breaks), -s.fit))
 

@@ -55,9 +55,10 @@ def resample(bests: list[Best], fields: Sequence[Field], case: Case) -> Resample
         drawer.weight(f"weight of “{r.rule.title}”")
     rows = np.zeros(DRAWS, dtype=int)
     drawn: list[tuple[int, Measured]] = []
+    ahead = max(best.points for best in bests)
     for k, best in enumerate(bests):
         made = [best.measured.designs]
-        if (others := other_dimensions(best, fields, max(b.points for b in bests))) is not None:
+        if (others := other_dimensions(best, fields, ahead)) is not None:
             made += [others.taking(np.array([row])) for row in range(len(others))]
         for designs in made:
             if m := Measured.of(best.grind, designs, best.measured.context, case.registry, rows):

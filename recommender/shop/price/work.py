@@ -247,28 +247,23 @@ def _fine(off: Removal, grit: Grit, place: int, before_mm2: float) -> Operation:
 
 
 def _edge(off: Removal, shop: Shop, sides: int) -> Operation:
-    bevels = off.edge_mm * sides
-    return Operation(
-        "edge",
-        "edge",
-        shop.edge.set_up_minutes,
-        bevels / shop.edge.mm_per_min,
-        "edge.mm_per_min",
-        f"{off.edge_mm:.0f} mm of edge" + (", both sides" if sides > 1 else ""),
-        amount=bevels,
-        unit="mm",
-    )
+    return _along_edge("edge", off, shop, off.edge_mm * sides, ", both sides" if sides > 1 else "")
 
 
 def _micro_bevel(off: Removal, shop: Shop, sides: int) -> Operation:
     bevels = off.edge_mm * sides * MICRO_BEVEL_SHARE
+    return _along_edge("micro-bevel", off, shop, bevels, ", a few strokes" + (" a side" if sides > 1 else ""))
+
+
+def _along_edge(name: str, off: Removal, shop: Shop, bevels_mm: float, how: str) -> Operation:
+    """A bevel put on along the edge, by the rate of edges; `bevels_mm` is what counts of its length."""
     return Operation(
-        "micro-bevel",
-        "micro-bevel",
+        name,
+        name,
         shop.edge.set_up_minutes,
-        bevels / shop.edge.mm_per_min,
+        bevels_mm / shop.edge.mm_per_min,
         "edge.mm_per_min",
-        f"{off.edge_mm:.0f} mm of edge, a few strokes" + (" a side" if sides > 1 else ""),
-        amount=bevels,
+        f"{off.edge_mm:.0f} mm of edge{how}",
+        amount=bevels_mm,
         unit="mm",
     )

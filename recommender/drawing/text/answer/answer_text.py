@@ -206,7 +206,7 @@ def _blade(page: TextPage, answer: Answer, p: Proposal, lengths: Lengths) -> Non
     page.row("tip and spine", form_words(p, lengths))
     page.row("steel", steel_words(answer))
     fit = "; ".join(f"{task} {served_words(each)}" for task, each in answer.verdicts.items())
-    page.row("serves", f"{fit}")
+    page.row("serves", fit)
     if answer.summary is None and answer.confidence is not None and answer.alternatives:
         page.row("how sure", _sure_in_short(answer, answer.confidence))
 
