@@ -156,6 +156,9 @@ class BriefForm(Rows):
         """A word on how it goes, titles and rows."""
         how = "Up and down choose, left and right change, enter opens a long list; leave open what you do not know."
         yield Static(Content(how), id="how")
+        yield from self._rows()
+
+    def _rows(self) -> ComposeResult:
         for group in self.groups:
             yield Static(Content(group.title), classes="title")
             for field in group.fields:
@@ -164,13 +167,20 @@ class BriefForm(Rows):
 
     async def offer(self, groups: list[FieldGroup]) -> None:
         """Offer other choices than before: every row is made anew, and the field in focus is again if it is there."""
+        if not self.is_attached:
+            return
         focused = next((row.field.key for row in self.query(FieldRow) if row.has_focus_within), None)
         self.groups = groups
-        await self.recompose()
+        former, rows = [child for child in self.children if child.id != "how"], list(self._rows())
+        # Nothing is awaited before the new row has the focus: until then keys would go elsewhere.
+        mounted = self.mount_all(rows)
+        for row in rows:
+            if isinstance(row, FieldRow) and row.field.key == focused:
+                self.screen.set_focus(row)
+        async with self.batch():
+            await self.remove_children(former)
+            await mounted
         self.add_up()
-        for row in self.query(FieldRow):
-            if row.field.key == focused:
-                self.screen.set_focus(row)  # at once: until its turn came keys would go elsewhere
 
     def on_mount(self) -> None:
         """Shares add up from the start, and the form is shown from its first line."""
