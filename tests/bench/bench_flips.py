@@ -15,7 +15,7 @@ from recommender.engine.answer.recommend import surveyed
 from recommender.engine.intake.case import Case
 from recommender.engine.search.ranking import TIE_POINTS, bests_of
 from recommender.engine.sensitivity.brief_batch import BriefBatch
-from recommender.engine.sensitivity.counterfactuals import FLIP_POINTS, best_points, searched
+from recommender.engine.sensitivity.counterfactuals import FLIP_POINTS, best_points
 from recommender.engine.sensitivity.perturbations import perturbations
 from recommender.service import Service, read_brief
 
@@ -39,14 +39,12 @@ def main(every: int, names: list[str]) -> None:
         variants = BriefBatch(case, [c.resolved for c in changes])
         ids = [g.item.id for g in variants.grinds]
         start = time.perf_counter()
-        quick = best_points(fields, bests, variants)
+        quick = best_points(fields, bests, changes, variants)
         took = time.perf_counter() - start
         tried = same = near = 0
         for i in range(0, len(changes), every):
             changed = Case(changes[i].resolved, case.knowledge, case.registry)
             full = {b.grind.item.id: b.points for b in bests_of(surveyed(changed), changed)}
-            if not np.isfinite(quick[i, ids.index(winner)]):
-                quick[i, ids.index(winner)] = searched(bests[0].grind, changed)
             row = np.array([full.get(name, -np.inf) for name in ids])
             verdicts = []
             leads = []

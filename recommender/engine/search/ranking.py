@@ -29,11 +29,13 @@ from recommender.plugin.guard import Registered
 TIE_POINTS = 0.25
 """Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
 _REACH = np.array([-4, -2, -1, 1, 2, 4])
-_NEAR = np.array([-1, 1])
+NEAR = np.array([-1, 1])
+"""Shop steps along a knob that are tried where nothing at shop steps passes."""
 _FINER_DEG = np.arange(0.0, 6.5, 0.5)
 """By how much the bevel behind a micro-bevel may be finer than the edge without one; the most that it stands steeper
 and a step."""
-_ROUNDS = 12
+ROUNDS = 12
+"""Steps of a walk uphill at most."""
 _STARTS = 48
 
 
@@ -97,15 +99,14 @@ def bests_of(fields: list[Field], case: Case) -> list[Best]:
     Snaps the best few candidates, then walks along one or two knobs at a time while points rise. All grinds walk side
     by side, so that a round costs one batch.
     """
-    climbs = [_Climb(f) for f in fields if f.measured is not None and f.scores is not None and f.feasible]
+    climbs = [_Climb(f, designs) for f in fields if (designs := starts(f)) is not None]
     _evaluate(climbs, [snapped(c.family, c.starts, case.resolved) for c in climbs], case)
     missed = [c for c in climbs if c.best is None]
-    _evaluate(missed, [around(c.family, c.starts, case.resolved, _NEAR) for c in missed], case)
+    _evaluate(missed, [around(c.family, c.starts, case.resolved, NEAR) for c in missed], case)
     _walk_up([c for c in climbs if c.best is not None], case)
-    climbing = [c for c in climbs if c.best is not None and MICRO_BEVEL not in fixed_columns(case.resolved)]
-    climbing = [c for c in climbing if c.family.parameter(MICRO_BEVEL) is not None]
+    climbing = [c for c in climbs if c.best is not None and takes_micro_bevel(c.family, case.resolved)]
     before = [c.points for c in climbing]
-    batches = [_other_apex(c.best.measured.designs) for c in climbing if c.best]
+    batches = [other_apex(c.best.measured.designs) for c in climbing if c.best]
     _evaluate(climbing, batches, case, by=TIE_POINTS)
     _walk_up([c for c, points in zip(climbing, before, strict=True) if c.points > points], case)
     return [c.best for c in climbs if c.best is not None]
@@ -113,7 +114,7 @@ def bests_of(fields: list[Field], case: Case) -> list[Best]:
 
 def _walk_up(climbing: list[_Climb], case: Case) -> None:
     """Walk side by side along one or two knobs at a time while points rise."""
-    for _ in range(_ROUNDS):
+    for _ in range(ROUNDS):
         if not climbing:
             break
         before = [c.points for c in climbing]
@@ -122,7 +123,7 @@ def _walk_up(climbing: list[_Climb], case: Case) -> None:
         climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + 1e-9]
 
 
-def _other_apex(designs: Designs) -> Designs:
+def other_apex(designs: Designs) -> Designs:
     """One design with a micro-bevel where it has none, or without: the bevel behind it that much finer, or steeper.
 
     A micro-bevel put on an edge makes its apex steeper; what it may win is a finer bevel behind as steep an apex.
@@ -133,18 +134,29 @@ def _other_apex(designs: Designs) -> Designs:
     return one.changed(**{MICRO_BEVEL: "no" if has else "yes", "edge_angle_per_side_deg": np.maximum(angle, 1.0)})
 
 
+def takes_micro_bevel(grind: Grind, resolved: Resolved) -> bool:
+    """Whether a micro-bevel may be put on a grind or left off."""
+    return MICRO_BEVEL not in fixed_columns(resolved) and grind.parameter(MICRO_BEVEL) is not None
+
+
+def starts(found: Field) -> Designs | None:
+    """The best candidates that pass every limit, of which a search goes on; None where none does."""
+    if found.measured is None or found.scores is None or not found.feasible:
+        return None
+    allowed = np.where(found.scores.broken_count == 0, found.scores.points, -np.inf)
+    order = np.argsort(-allowed, kind="stable")[:_STARTS]
+    return found.measured.designs.taking(order[np.isfinite(allowed[order])])
+
+
 class _Climb:
     """One grind on its way up."""
 
-    def __init__(self, found: Field) -> None:
+    def __init__(self, found: Field, designs: Designs) -> None:
         assert found.measured is not None
-        assert found.scores is not None
-        allowed = np.where(found.scores.broken_count == 0, found.scores.points, -np.inf)
-        order = np.argsort(-allowed, kind="stable")[:_STARTS]
         self.grind = found.grind
         self.family = found.grind.item
         self.context = found.measured.context
-        self.starts = found.measured.designs.taking(order[np.isfinite(allowed[order])])
+        self.starts = designs
         self.best: Best | None = None
 
     @property

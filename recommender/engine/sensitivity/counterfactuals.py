@@ -3,6 +3,7 @@
 A full search under each change would take a minute. Instead some designs of each grind are kept: its best, some close
 behind, and some spread over all it can be. Under a change all of them are scored again, and the grinds that come out
 near the top are walked uphill in shop steps, as the engine refines its own best. All changes go through one batch.
+Where the proposal is shut out or loses much, what was kept tells too little: the full search follows.
 """
 
 from __future__ import annotations
@@ -11,17 +12,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from recommender.engine.intake.case import Case
 from recommender.engine.search.candidates import can_be_made, fixed_columns, sample
-from recommender.engine.search.ranking import TIE_POINTS, Best, Field, around, bests_of, joined_designs, survey
-from recommender.engine.search.scoring import BROKEN_POINTS
+from recommender.engine.search.ranking import TIE_POINTS, Best, Field, joined_designs
 from recommender.engine.sensitivity.brief_batch import BriefBatch, Index
-from recommender.engine.sensitivity.perturbations import PERTURBATION_KINDS, perturbations
+from recommender.engine.sensitivity.full_search import searched
+from recommender.engine.sensitivity.perturbations import PERTURBATION_KINDS, Perturbation, perturbations
+from recommender.engine.sensitivity.walks import LANES, Walks
 from recommender.geometry.arcs import Array
 from recommender.models.answer.proposal import FLIP_KINDS, Flip, Tried
-from recommender.plugin.api import Designs, Grind
-from recommender.plugin.guard import Registered
+from recommender.plugin.api import Designs
 
 FLIP_POINTS = 0.5
 """Closer than this the quick search cannot tell which of two grinds leads: the change is said to hold."""
@@ -32,19 +34,12 @@ SPREAD = 24
 NEAR_POINTS = 4.0
 """Grinds this close to the top under a change are walked uphill."""
 CLIMBS = 4
-SEARCHED = 2000
-"""Designs tried of the proposed grind before it is said to be shut out under a change."""
-WORTH_POINTS = 0.02
-"""A step that gains less ends a walk."""
-_STEPS = np.array([-4, -2, -1, 1, 2, 4])
 LOST_POINTS = 12.0
 """A change that takes so many points from the proposed grind asks for other blades than those kept."""
 SECOND_LOOK = 120
 """Designs of a grind that are looked at besides where those kept tell too little."""
-LANES, FRESH = 2, 1
+FRESH = 1
 """Each change is walked from two starts: lane LANES x change from the designs kept, FRESH lanes from new ones."""
-Top = dict[tuple[int, int], tuple[float, Designs]]
-"""(grind, lane) -> points of the best design found, and the design."""
 NEW_SHOP = 40
 """Designs of each grind that are tried where a workshop gains something."""
 _SAMPLE = 600
@@ -68,7 +63,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
     changes = perturbations(case, stock)
     variants = BriefBatch(case, [c.resolved for c in changes])
     ids = [g.item.id for g in variants.grinds]
-    points = best_points(fields, bests, variants)
+    points = best_points(fields, bests, changes, variants)
     ours = ids.index(winner)
     found: list[Flip] = []
     tried: list[Tried] = []
@@ -79,14 +74,6 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
         for i in rows:
             change = changes[i]
             known = change.amount > 0 and change.what in series  # a smaller change of the series flips it already
-            seems_beaten = points[i].max() > points[i, ours] + FLIP_POINTS
-            far = points[i, ours] < bests[0].points - LOST_POINTS  # few were kept that fit: they tell too little
-            if not known and (not np.isfinite(points[i, ours]) or (seems_beaten and far)):
-                changed = Case(change.resolved, case.knowledge, case.registry)
-                near = points[i] > points[i].max() - 2 * NEAR_POINTS
-                for k, grind in enumerate(variants.grinds):
-                    if k == ours or near[k]:
-                        points[i, k] = max(points[i, k], searched(grind, changed))
             lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
             if lead <= FLIP_POINTS:
                 continue
@@ -114,16 +101,42 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
     return Counterfactuals(tuple(found), tuple(tried))
 
 
-def searched(grind: Registered[Grind], case: Case) -> float:
-    """The points of a grind by the engine's own full search under another brief; -inf where nothing passes.
+def _search_far(
+    points: Array, ours: int, proposed: float, changes: Sequence[Perturbation], variants: BriefBatch
+) -> None:
+    """Search in full, in place, where the proposed grind seems shut out, or beaten while it loses much.
 
-    The kept designs may all be shut out where others of the same grind are not.
+    Few designs were kept that fit such a change: they tell too little. In a series a change is left out where a smaller
+    one flips the answer.
     """
-    found = bests_of([survey(grind, case, SEARCHED)], case)
-    return found[0].points if found else -np.inf
+    far = ~np.isfinite(points[:, ours]) | (_flip(points, ours) & (points[:, ours] < proposed - LOST_POINTS))
+    waiting = np.flatnonzero(far).tolist()
+    while True:
+        flipped: dict[str, int] = {}
+        for j in np.flatnonzero(_flip(points, ours)).tolist():
+            if changes[j].amount > 0 and j not in waiting:
+                flipped.setdefault(changes[j].what, j)
+        waiting = [i for i in waiting if flipped.get(changes[i].what, i) >= i]
+        if not waiting:
+            return
+        # The first of each series; those that are in none all at once.
+        first = {changes[i].what if changes[i].amount > 0 else str(i): i for i in reversed(waiting)}
+        near = points > points.max(axis=1, keepdims=True) - 2 * NEAR_POINTS
+        near[:, ours] = True
+        pairs = [(i, k) for i in first.values() for k in np.flatnonzero(near[i]).tolist()]
+        np.maximum(points, searched(pairs, variants), out=points)
+        waiting = [i for i in waiting if i not in first.values()]
 
 
-def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: BriefBatch) -> Array:
+def _flip(points: Array, ours: int) -> npt.NDArray[np.bool_]:
+    """Which changes another grind wins, or leave nothing."""
+    with np.errstate(invalid="ignore"):  # where nothing is left
+        return np.asarray(~(points.max(axis=1) - points[:, ours] <= FLIP_POINTS))
+
+
+def best_points(
+    fields: Sequence[Field], bests: Sequence[Best], changes: Sequence[Perturbation], variants: BriefBatch
+) -> Array:
     """The points of each grind under each change (changes, grinds); -inf where nothing of it passes."""
     kept = _kept(fields, bests, variants)
     count = len(variants.briefs)
@@ -133,33 +146,30 @@ def best_points(fields: Sequence[Field], bests: Sequence[Best], variants: BriefB
         which = np.repeat(np.arange(count), n)
         batches[k] = _on_their_bars(designs.taking(np.tile(np.arange(n), count)), which, variants), LANES * which
     _with_new_workshops(batches, variants)
-    top: Top = {}
-    _keep_best(top, batches, variants)
+    walks = Walks(variants)
+    walks.try_out(batches)
     ours = [g.item.id for g in variants.grinds].index(bests[0].grind.item.id)
-    _second_look(top, fields, ours, bests[0].points, variants)
-    table = _table(top, variants)
+    _second_look(walks, fields, ours, bests[0].points, variants)
+    table = walks.table()
     # Only grinds that may come out on top, or that the proposal must beat, are worth a walk.
     lost = table[:, ours] < bests[0].points - LOST_POINTS
     reach = np.where(lost, 2 * NEAR_POINTS, NEAR_POINTS)  # few were kept that fit such a change
     near = table.max(axis=1) - reach
-    pairs = [(k, lane) for (k, lane) in top if k == ours or top[k, lane][0] > near[lane // LANES]]
-    for _ in range(CLIMBS):
-        if not pairs:
-            break
-        before = {pair: top[pair][0] for pair in pairs}
-        _keep_best(top, _neighbours(top, pairs, variants), variants)
-        pairs = [pair for pair in pairs if top[pair][0] > before[pair] + WORTH_POINTS]
-    table = _table(top, variants)
-    return np.where(table > -BROKEN_POINTS / 2, table, -np.inf)
+    walks.climb(
+        [(k, lane) for (k, lane), (won, _) in walks.best.items() if k == ours or won > near[lane // LANES]], CLIMBS
+    )
+    points = walks.allowed()
+    _search_far(points, ours, bests[0].points, changes, variants)
+    return points
 
 
-def _second_look(top: Top, fields: Sequence[Field], ours: int, points: float, variants: BriefBatch) -> None:
+def _second_look(walks: Walks, fields: Sequence[Field], ours: int, points: float, variants: BriefBatch) -> None:
     """Look at more designs where few tell too little; `points` are those of the proposal.
 
     Of the proposed grind where it seems beaten: nothing is said to flip too soon. Of the others where it seems shut
     out, or loses much: their kept designs were for the brief as it is, and one of them takes its place.
     """
-    table = _table(top, variants)
+    table = walks.table()
     lead, own = table.max(axis=1), table[:, ours]
     beaten, shut_out = np.flatnonzero(lead > own + TIE_POINTS), np.flatnonzero(own < points - LOST_POINTS)
     ids = [g.item.id for g in variants.grinds]
@@ -172,7 +182,7 @@ def _second_look(top: Top, fields: Sequence[Field], ours: int, points: float, va
             # sets the angle hardly any of all do.
             order = np.argsort(field.scores.broken_count, kind="stable")
             batches[k] = _more(field.measured.designs.taking(order[:SECOND_LOOK]), k, lanes, variants)
-    _keep_best(top, {k: batch for k, batch in batches.items() if batch is not None}, variants)
+    walks.try_out({k: batch for k, batch in batches.items() if batch is not None})
 
 
 def _more(usual: Designs, k: int, changes: Index, variants: BriefBatch) -> tuple[Designs, Index] | None:
@@ -196,13 +206,6 @@ def _on_their_bars(designs: Designs, which: Index, variants: BriefBatch) -> Desi
     place = (designs["stock_thickness_mm"] - low) / (high - low) if high > low else np.full(len(designs), 0.5)
     lows, highs = variants.stock_range_mm
     return designs.changed(stock_thickness_mm=lows[which] + place * (highs - lows)[which])
-
-
-def _table(top: Top, variants: BriefBatch) -> Array:
-    out = np.full((len(variants.briefs), len(variants.grinds)), -np.inf)
-    for (k, lane), (points, _) in top.items():
-        out[lane // LANES, k] = max(points, out[lane // LANES, k])
-    return out
 
 
 def _kept(fields: Sequence[Field], bests: Sequence[Best], variants: BriefBatch) -> dict[int, Designs]:
@@ -255,32 +258,3 @@ def _fresh(variants: BriefBatch, k: int, i: int, most: int) -> Designs | None:
         return designs.taking(ok[:most])
 
     return variants.case.registry.call(grind.origin, f"checking {grind.item.id}", fresh)
-
-
-def _keep_best(
-    top: Top,
-    batches: dict[int, tuple[Designs, Index]],
-    variants: BriefBatch,
-) -> None:
-    """Score designs and keep the best of each grind in each lane, where it beats what is kept."""
-    made, points = variants.points({k: (designs, lane // LANES) for k, (designs, lane) in batches.items()})
-    for k, values in points.items():
-        which = batches[k][1]
-        order = np.lexsort((-values, which))
-        first = order[np.unique(which[order], return_index=True)[1]]
-        for row in first:
-            pair = (k, int(which[row]))
-            if np.isfinite(values[row]) and (pair not in top or values[row] > top[pair][0]):
-                top[pair] = float(values[row]), made[k].taking(np.array([row]))
-
-
-def _neighbours(top: Top, pairs: Sequence[tuple[int, int]], variants: BriefBatch) -> dict[int, tuple[Designs, Index]]:
-    out = {}
-    resolved = variants.case.resolved
-    for k in sorted({k for k, _ in pairs}):
-        mine = [i for j, i in pairs if j == k]
-        at = joined_designs([top[k, i][1] for i in mine])
-        bars = tuple(values[np.array(mine) // LANES] for values in variants.stock_range_mm)
-        moved = around(variants.grinds[k].item, at, resolved, _STEPS, (bars[0], bars[1]))
-        out[k] = moved, np.tile(np.array(mine), len(moved) // len(mine))
-    return out
