@@ -112,8 +112,10 @@ def sharpenings_until(
     then lies T/(tan l + tan r) below it, so the blade has been sharpened back by y(T) - T/(tan l + tan r). Blades
     ground to zero keep their section, and some never grow so thick: they last until half their height is gone, which
     bounds every count.
+    A hollowed back counts as flat: it is laid on the stone at every sharpening, so near the edge there is its rim.
     A sharpening takes the edge back by `back_mm`, a scalar or (n,). Source: closed form; the step is an estimate.
     """
+    sides = sides.flat_backed
     wanted = np.broadcast_to(np.asarray(thickest_mm, dtype=float), sides.x0.shape[:1])
     left, right = half_angles(sides, 0.0)
     spread = np.tan(left) + np.tan(right)

@@ -11,6 +11,7 @@ from recommender.geometry.profile import half_angles, register_width, thickness
 from recommender.geometry.section import area_mm2
 from recommender.geometry.sharpened import sharpened_back
 from recommender.mechanics.cutting import CutMaterial, cut_force
+from recommender.mechanics.sharpening import sharpenings_until
 
 STOCK, HEIGHT, LINE, RIM, RADIUS = 4.0, 34.0, 16.0, 1.5, 600.0
 CHORD = HEIGHT - 2 * RIM
@@ -71,3 +72,9 @@ def test_it_guides_and_is_pushed_like_a_flat_back():
     material = CutMaterial(0.2, 0.1, 10.0, 0.5)
     hollowed, flat = (cut_force(Sides.of(blade(hollowed=h)), 12.0, material).push[0] for h in (True, False))
     assert hollowed == flat
+
+
+def test_ground_to_zero_it_lasts_as_long_as_with_a_flat_back():
+    # One bevel from edge to line only moves up: half the height is there to be sharpened away, 0.05 mm at a time.
+    lasts = sharpenings_until(Sides.of(np.concatenate([blade(), blade(left=True)])), 0.8, 0.05)
+    assert lasts == pytest.approx([HEIGHT / 2 / 0.05] * 2)
