@@ -97,7 +97,7 @@ def _trimmed(v: Outline, limit: Array, slope: Array) -> Outline:
     weight = s * s + 2 * t * s * w + t * t
     x = (s * s * sides.x0[at] + 2 * t * s * sides.cx[at] + t * t * sides.x1[at]) / weight
     y = (s * s * sides.y0[at] + 2 * t * s * sides.cy[at] + t * t * sides.y1[at]) / weight
-    out = v.copy()
+    out = v.copy(order="K")
     some, after = out[rows], (index > k[:, None]) & (index < corner[rows])
     some[after] = 0.0
     some[..., 0] += np.where(after, x[:, None], 0.0)
@@ -125,7 +125,7 @@ def _tilted(v: Outline, limit: Array) -> Outline:
     x, y, bulge = v[rows, below, 0], v[rows, below, 1], v[rows, below, 2]
     half = v[rows, sides.spine_side, 0]
     tilts = (x > 1e-9) & (x < limit) & (limit < half) & (x < half * (1 - 1e-9)) & (bulge >= 0)
-    out = v.copy()
+    out = v.copy(order="K")
     out[..., 0] = np.where(high & tilts[:, None], limit[:, None], v[..., 0])
     tangent = np.tan(np.arctan2(limit - x, top[:, 0] - y) / 2)
     out[rows, below, 2] = np.where(tilts, np.minimum(bulge, tangent), bulge)

@@ -74,7 +74,8 @@ def face(*vertices: tuple[npt.ArrayLike, npt.ArrayLike, npt.ArrayLike]) -> Outli
 
 def mirrored(outline: Outline) -> Outline:
     """Swap left and right of (n, v, 3), keeping start at the apex and anticlockwise order; the shape stays."""
-    flipped = np.concatenate([outline[:, :1], outline[:, :0:-1]], axis=1).copy()
+    flipped = np.empty_like(outline)
+    flipped[:, 0], flipped[:, 1:] = outline[:, 0], outline[:, :0:-1]
     flipped[..., 0] *= -1
     # A side keeps its bulge when both its sense of travel and its handedness turn over.
     flipped[..., 2] = outline[:, ::-1, 2]
@@ -95,10 +96,10 @@ def with_right_face_on_both(outline: Outline) -> Outline:
 
 def symmetric(right_face: Outline) -> Outline:
     """Close a right face (n, k, 3) with its mirror image: (n, 2k - 1, 3)."""
-    left = right_face[:, :0:-1].copy()
+    left = right_face[:, :0:-1].copy(order="K")
     left[..., 0] *= -1
     left[..., 2] = right_face[:, -2::-1, 2]
-    right = right_face.copy()
+    right = right_face.copy(order="K")
     right[:, -1, 2] = 0.0
     return np.concatenate([right, left], axis=1)
 
@@ -109,10 +110,10 @@ def one_sided(right_face: Outline, left_ground: npt.ArrayLike = False, back: Out
     `left_ground` is a flag or (n,). `back`, (n, b, 3), are vertices of that face between spine and apex, from above:
     (n, k + 1 + b, 3).
     """
-    spine = right_face[:, -1:].copy()
+    spine = right_face[:, -1:].copy(order="K")
     spine[..., 0] = 0.0
     spine[..., 2] = 0.0
-    right = right_face.copy()
+    right = right_face.copy(order="K")
     right[:, -1, 2] = 0.0
     outline = np.concatenate([right, spine] if back is None else [right, spine, back], axis=1)
     left = np.broadcast_to(np.asarray(left_ground, dtype=bool), (len(outline),))
@@ -258,6 +259,8 @@ class Sides:
 
         A hollowed back guides and is measured for its grind line as a flat one is: by the rims on which it lies.
         """
+        if self.right_face is not None:
+            return self
         index, spine = np.arange(self.x0.shape[1]), self.spine_side[:, None]
         on_right = (self.x0 >= -1e-12).all(axis=1, keepdims=True)
         on_left = (self.x0 <= 1e-12).all(axis=1, keepdims=True)

@@ -32,19 +32,21 @@ def sharpened_back(outline: npt.ArrayLike, back_mm: npt.ArrayLike) -> Outline:
     back = v[:, 0, 1] + back  # height of the new apex; a blade sharpened before starts above 0
     if (back >= v[..., 1].max(axis=1)).any():
         raise GeometryError("sharpened back past the spine: nothing is left")
-    slope = _first_slope(Sides.of(v)), _first_slope(Sides.of(mirrored(v)))
-    v = mirrored(_laid_flat(mirrored(_laid_flat(v, back)), back))
-    out = v.copy()
-    sides = Sides.of(v)
-    _cut_right(out, v, sides, slope[0], back, moved)
-    if sides.right_face is not None:
+    sides = Sides.of_checked(v)
+    if sides.right_face is not None:  # neither face is a back
+        out = v.copy(order="K")
+        _cut_right(out, v, sides, _first_slope(sides), back, moved)
         out[:, 0, 0], out[:, 0, 1] = 0.0, back
         out = with_right_face_on_both(out)
         return out[0] if is_single(outline) else out
     # The left face is the right face of the mirrored, reversed outline.
+    slope = _first_slope(sides), _first_slope(Sides.of_checked(mirrored(v)))
+    v = mirrored(_laid_flat(mirrored(_laid_flat(v, back)), back))
+    out = v.copy(order="K")
+    _cut_right(out, v, Sides.of_checked(v), slope[0], back, moved)
     flipped = mirrored(out)
     original = mirrored(v)
-    _cut_right(flipped, original, Sides.of(original), slope[1], back, moved)
+    _cut_right(flipped, original, Sides.of_checked(original), slope[1], back, moved)
     out = mirrored(flipped)
     out[:, 0, 0], out[:, 0, 1] = 0.0, back
     return out[0] if is_single(outline) else out
@@ -68,7 +70,7 @@ def _laid_flat(v: Outline, back: Array) -> Outline:
     hollow = (spine > 2) & (v[:, 1, 0] == 0) & (v[:, 1, 2] < 0) & (v[:, 2, 0] == 0) & (back > v[:, 0, 1])
     if not hollow.any():
         return v
-    out = v.copy()
+    out = v.copy(order="K")
     low, high, bulge = v[hollow, 1, 1], v[hollow, 2, 1], v[hollow, 1, 2]
     chord = high - low
     by = np.minimum(back[hollow] - v[hollow, 0, 1], chord / 2)
