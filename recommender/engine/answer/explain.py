@@ -185,7 +185,7 @@ def form(chosen: Chosen, registry: Registry) -> Form:
     return Form(
         tried=len(chosen.forms),
         points=round(float(points[chosen.row]), 2),
-        reasons=reasons(chosen.scores.alone(chosen.row), registry),
+        reasons=reasons(chosen.scores.of(chosen.row), registry),
         next=behind,
     )
 

@@ -169,7 +169,7 @@ def surveyed(case: Case) -> list[Field]:
     made = sum(count_feasible(grind, case, n) for grind in grinds)
     # Where much cannot be made, try more, so that enough is left to weigh.
     n = int(n * min(MOST_OVERSAMPLING, max(1.0, TOTAL / max(made, 1))))
-    return [survey(grind, case, n) for grind in grinds]
+    return survey(grinds, case, n)
 
 
 def _points(best: Best) -> Points:

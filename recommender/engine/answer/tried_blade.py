@@ -166,7 +166,7 @@ def refusals(case: Case, grind: Registered[Grind], designs: Designs) -> tuple[st
 def sized(case: Case, grind: Registered[Grind], designs: Designs) -> Best | None:
     """One design that can be ground, measured and scored; None when its plug-in fails."""
     measured = Measured.of(grind, designs, case.resolved.context(grind.item), case.registry)
-    return None if measured is None else Best(grind, measured, score(measured, case.rules).alone(0))
+    return None if measured is None else Best(grind, measured, score(measured, case.rules).of(0))
 
 
 def _broken(limit: LimitScore, case: Case) -> Broken:

@@ -33,7 +33,7 @@ def sections(case: Case, n: int) -> Iterator[Measured]:
 def blades(case: Case, n: int) -> Iterator[Measured]:
     """The best of n designs of each grind, in every form there is to choose from; those without one are left out."""
     for grind in case.registry.grinds.values():
-        for best in bests_of([survey(grind, case, n)], case):
+        for best in bests_of(survey([grind], case, n), case):
             try:
                 yield in_every_form(best, case)
             except GeometryError:

@@ -194,7 +194,7 @@ def _best_of(
     if not ok.any():
         return None
     row = int(np.argmax(np.where(ok, scores.points, -np.inf)))
-    return Best(grind, measured.taking(np.array([row]), measured.context), scores.alone(row))
+    return Best(grind, measured.taking(np.array([row]), measured.context), scores.of(row))
 
 
 def _inside(outlines: Outline, old: Sides, back_mm: float) -> npt.NDArray[np.bool_]:

@@ -121,6 +121,10 @@ class Measured:
             _cache={name: _taking(value, rows) for name, value in self._cache.items()},
         )
 
+    def take_over(self, joined: Measured, rows: npt.NDArray[np.intp]) -> None:
+        """Keep what was computed of these candidates in a joined batch, in which they are the given rows."""
+        self._cache.update({name: _taking(value, rows) for name, value in joined._cache.items()})
+
     def __len__(self) -> int:
         return len(self.sections)
 

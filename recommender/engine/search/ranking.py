@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -73,24 +73,44 @@ def count_feasible(grind: Registered[Grind], case: Case, n: int) -> int:
     return case.registry.call(grind.origin, f"checking {grind.item.id}", count) or 0
 
 
-def survey(grind: Registered[Grind], case: Case, n: int) -> Field:
-    """Sample, sieve, measure and score one grind."""
-    family, resolved, registry = grind.item, case.resolved, case.registry
-    designs = registry.call(grind.origin, f"sampling {family.id}", sample, family, resolved, n)
+def survey(grinds: Sequence[Registered[Grind]], case: Case, n: int) -> list[Field]:
+    """Sample, sieve, measure and score grinds, n candidates each.
+
+    Those of grinds with two alike faces are one batch, all others another: half of a symmetric section is measured.
+    """
+    fields = [Field(grind, n, []) for grind in grinds]
+    alike: list[tuple[Field, Measured]] = []
+    others: list[tuple[Field, Measured]] = []
+    for found in fields:
+        measured = _sampled(found, case)
+        if measured is not None:
+            (alike if measured.sections.sides.right_face is not None else others).append((found, measured))
+    for batch in filter(None, (alike, others)):
+        joined = Measured.joined([measured for _, measured in batch])
+        scores, start = score(joined, case.rules), 0
+        for found, measured in batch:
+            rows = np.arange(start, start + len(measured))
+            start += len(measured)
+            measured.take_over(joined, rows)
+            found.measured, found.scores = measured, scores.alone(rows)
+            found.feasible = int((found.scores.broken_count == 0).sum())
+    return fields
+
+
+def _sampled(found: Field, case: Case) -> Measured | None:
+    """The candidates of a grind that can be made; what becomes of the others stands in the field."""
+    grind, resolved, registry = found.grind, case.resolved, case.registry
+    family = grind.item
+    designs = registry.call(grind.origin, f"sampling {family.id}", sample, family, resolved, found.tried)
     if designs is None:
-        return Field(grind, 0, [Blocked("its plug-in failed", n)])
+        found.tried, found.blocked = 0, [Blocked("its plug-in failed", found.tried)]
+        return None
     outcome = registry.call(grind.origin, f"checking {family.id}", filter_feasible, family, designs, resolved)
     if outcome is None:
-        return Field(grind, n, [Blocked("its plug-in failed", n)])
-    ok, blocked = outcome
-    found = Field(grind, n, blocked)
-    if ok.any():
-        measured = Measured.of(grind, designs.taking(ok), resolved.context(family), registry)
-        if measured is not None:
-            found.measured = measured
-            found.scores = score(measured, case.rules)
-            found.feasible = int((found.scores.broken_count == 0).sum())
-    return found
+        found.blocked = [Blocked("its plug-in failed", found.tried)]
+        return None
+    ok, found.blocked = outcome
+    return Measured.of(grind, designs.taking(ok), resolved.context(family), registry) if ok.any() else None
 
 
 def bests_of(fields: list[Field], case: Case) -> list[Best]:
@@ -184,7 +204,7 @@ def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case, *, by: f
         row = start + int(np.argmax(points[start : start + len(part)]))
         start += len(part)
         if points[row] > climb.points + by:
-            climb.best = Best(climb.grind, joined.taking(np.array([row]), climb.context), scores.alone(row))
+            climb.best = Best(climb.grind, joined.taking(np.array([row]), climb.context), scores.of(row))
 
 
 def _makeable_of(grind: Registered[Grind], designs: Designs, context: Context, case: Case) -> Measured | None:

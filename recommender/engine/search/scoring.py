@@ -79,9 +79,8 @@ class LimitScore:
     short: Mapping[str, Array] = field(default_factory=dict)
     """Task -> share of the work times how far it fails, 0 to 1; of limits on tasks."""
 
-    def alone(self, row: int) -> LimitScore:
-        """What it says about one candidate."""
-        rows = np.array([row])
+    def alone(self, rows: npt.NDArray[np.intp]) -> LimitScore:
+        """What it says about some candidates."""
         short = {task: part[rows] for task, part in self.short.items()}
         return LimitScore(self.rule, self.broken[rows], self.value[rows], self.excess[rows], short)
 
@@ -97,16 +96,19 @@ class Scores:
     shares: Mapping[str, Array] = field(default_factory=dict)
     """Task -> its share of the work for each candidate, (n,)."""
 
-    def alone(self, row: int) -> Scores:
-        """What they say about one candidate: rules silent on it left out."""
-        rows = np.array([row])
+    def alone(self, rows: npt.NDArray[np.intp]) -> Scores:
+        """What they say about some candidates, by index: goals and leans that are silent on all of them left out."""
         return Scores(
-            [g.alone(rows) for g in self.goals if g.weight[row]],
-            [LeanScore(lean.rule, lean.points[rows]) for lean in self.leans if lean.points[row]],
-            [limit.alone(row) for limit in self.limits],
-            1,
+            [g.alone(rows) for g in self.goals if g.weight[rows].any()],
+            [LeanScore(lean.rule, lean.points[rows]) for lean in self.leans if lean.points[rows].any()],
+            [limit.alone(rows) for limit in self.limits],
+            len(rows),
             {task: share[rows] for task, share in self.shares.items()},
         )
+
+    def of(self, row: int) -> Scores:
+        """What they say about one candidate."""
+        return self.alone(np.array([row]))
 
     @property
     def goal_points(self) -> Array:

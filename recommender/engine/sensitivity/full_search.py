@@ -40,11 +40,15 @@ def searched(pairs: Iterable[tuple[int, int]], briefs: BriefBatch) -> Array:
     """
     walks = Walks(briefs)
     found: dict[Pair, Designs] = {}
+    of_brief: dict[int, list[int]] = {}
     for i, k in pairs:
+        of_brief.setdefault(i, []).append(k)
+    for i, those in of_brief.items():
         case = Case(briefs.briefs[i], briefs.case.knowledge, briefs.case.registry)
-        first = starts(survey(briefs.grinds[k], case, SEARCHED))
-        if first is not None:
-            found[k, LANES * i] = first
+        for k, field in zip(those, survey([briefs.grinds[k] for k in those], case, SEARCHED), strict=True):
+            first = starts(field)
+            if first is not None:
+                found[k, LANES * i] = first
     near = {
         pair: snapped(briefs.grinds[pair[0]].item, some, briefs.briefs[pair[1] // LANES])
         for pair, some in found.items()

@@ -70,4 +70,4 @@ def looked_at(case: Case) -> Iterator[tuple[Measured, Scores]]:
 
 def few(case: Case) -> list[Field]:
     """A small survey of every grind."""
-    return [survey(grind, case, LOOKED_AT) for grind in case.registry.grinds.values()]
+    return survey(list(case.registry.grinds.values()), case, LOOKED_AT)
