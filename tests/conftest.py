@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import itertools
 import os
 import sys
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
@@ -37,37 +36,67 @@ def _nobodys_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]
         yield
 
 
-@dataclass(frozen=True)
-class SharedBriefs(Briefs):
-    """Answers each question once for all processes that run the tests: each finds in a folder what another wrote."""
+class SharedAnswers:
+    """Answers each question once for all processes that run the tests: each finds in a folder what another wrote.
 
-    folder: Path
+    A question is a brief, the packs and the bench; where a plug-in from outside is loaded nothing is shared.
+    """
 
-    @cached_property
-    def known(self) -> dict[str, Answer]:
-        return {}
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.compute = Briefs._answers
+        self.known: dict[tuple[str, int], Answer | None] = {}
 
-    def recommend(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Answer:
-        key = hashlib.sha256(f"{flips} {brief.model_dump_json()}".encode()).hexdigest()
-        if key not in self.known:
-            path = self.folder / f"{key}.json"
-            if path.exists():
-                self.known[key] = Answer.model_validate_json(path.read_bytes())
-            else:
-                self.known[key] = super().recommend(brief, file, flips=flips)
-                write_whole(path, self.known[key].model_dump_json().encode())
-        return self.known[key]
+    def answers(self, briefs: Briefs, brief: Brief, file: str) -> Iterator[Answer]:
+        """Every step of an answer, and where none is known any more, from the engine."""
+        loaded, registry = briefs.loaded, briefs.loaded.registry
+        own = any(origin.foreign for origin in registry.plugins) or registry.failures or registry.blocked
+        if own or loaded.plugins or loaded.left_out:
+            yield from self.compute(briefs, brief, file)
+            return
+        knowledge = loaded.knowledge
+        asked = brief.model_dump_json(), knowledge.digests, knowledge.overruled, knowledge.left_out, loaded.bench
+        key = hashlib.sha256(repr(asked).encode()).hexdigest()
+        engine: Iterator[Answer] | None = None
+        for step in itertools.count():
+            if (key, step) not in self.known:
+                path = self.folder / f"{key}-{step}.json"
+                if path.exists():
+                    text = path.read_bytes()
+                    self.known[key, step] = Answer.model_validate_json(text) if text else None
+                else:
+                    engine = engine or itertools.islice(self.compute(briefs, brief, file), step, None)
+                    answer = self.known[key, step] = next(engine, None)
+                    write_whole(path, b"" if answer is None else answer.model_dump_json().encode())
+            elif engine is not None:
+                next(engine, None)
+            found = self.known[key, step]
+            if found is None:
+                return
+            yield found
 
 
-@pytest.fixture(scope="session")
-def service(tmp_path_factory: pytest.TempPathFactory) -> Service:
-    """The shipped plug-ins and rules, loaded once; the same question is computed once a run."""
+@pytest.fixture(scope="session", autouse=True)
+def _shared_answers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SharedAnswers]:
     own = tmp_path_factory.getbasetemp()
     folder = (own.parent if "PYTEST_XDIST_WORKER" in os.environ else own) / "answers"
     folder.mkdir(exist_ok=True)
-    service = Service(strict=True)
-    service.briefs = SharedBriefs(service.loaded, folder)
-    return service
+    shared = SharedAnswers(folder)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Briefs, "_answers", lambda briefs, brief, file: shared.answers(briefs, brief, file))
+        yield shared
+
+
+@pytest.fixture
+def answers_anew(_shared_answers: SharedAnswers, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every question goes to the engine: for tests of what asking does, or of one answer against another."""
+    monkeypatch.setattr(Briefs, "_answers", _shared_answers.compute)
+
+
+@pytest.fixture(scope="session")
+def service() -> Service:
+    """The shipped plug-ins and rules, loaded once."""
+    return Service(strict=True)
 
 
 @pytest.fixture(scope="session")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import tempfile
-from collections.abc import Awaitable, Callable, Iterator
+from collections.abc import Awaitable, Callable
 from functools import cached_property
 from pathlib import Path
 from types import SimpleNamespace
@@ -84,21 +84,11 @@ def stepper(app: BevelwrightApp, name: str) -> Stepper:
 
 
 class Remembering(Briefs):
-    """Answers the same question once a session: most flows start from the same one."""
-
-    @cached_property
-    def known(self) -> dict[str, list[Answer]]:
-        return {}
+    """Follows a life once a session: most flows start from the same answer."""
 
     @cached_property
     def lived(self) -> dict[str, Life]:
         return {}
-
-    def answers(self, brief: Brief, file: str = "brief", *, flips: bool = True) -> Iterator[Answer]:
-        key = f"{flips} {brief.model_dump_json()}"
-        if key not in self.known:
-            self.known[key] = list(super().answers(brief, file, flips=flips))
-        return iter(self.known[key])
 
     def life_of(self, answer: Answer, brief: Brief) -> Life:
         key = brief.model_dump_json()
