@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, TypeVar
+
+T = TypeVar("T")
 
 # Bidirectional overrides and isolates can make a line read differently from what it says.
 _BIDI = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -63,6 +67,49 @@ def nearest(name: str, valid: Iterable[str]) -> str | None:
     lowered = {candidate.lower(): candidate for candidate in valid}
     close = difflib.get_close_matches(name.lower()[:80], lowered, n=1, cutoff=0.6)
     return lowered[close[0]] if close else None
+
+
+def says(text: str, word: str) -> bool:
+    """Whether some word of a text begins like this one, in whatever case; a plural finds the singular too.
+
+    >>> says("Cuts easily (edge_margin)", "Edge"), says("it chipped", "chips"), says("nothing", "thin")
+    (True, True, False)
+    """
+    sought = word.strip().casefold()
+    if len(sought) > 3 and not sought.endswith("ss"):
+        sought = re.sub("e?s$", "", sought)
+    return re.search(rf"(?<![^\W_]){re.escape(sought)}", text.casefold()) is not None
+
+
+def found_by(words: Sequence[str], items: Iterable[tuple[T, str, str]]) -> tuple[list[T], list[T]]:
+    """Those of some items whose names say every word, and those that say them elsewhere.
+
+    Each item comes with its names and with all else that it says. Without words all are in the first list.
+
+    >>> found_by(["thin"], [(1, "stays-thin", ""), (2, "sticking", "thin blades"), (3, "drift", "sideways")])
+    ([1], [2])
+    """
+    named: list[T] = []
+    elsewhere: list[T] = []
+    for item, names, more in items:
+        if all(says(names, word) for word in words):
+            named.append(item)
+        elif all(says(f"{names} {more}", word) for word in words):
+            elsewhere.append(item)
+    return named, elsewhere
+
+
+def texts(value: Any) -> Iterator[str]:
+    """Every text in data, however deep; keys are none."""
+    match value:
+        case str():
+            yield value
+        case dict():
+            for item in value.values():
+                yield from texts(item)
+        case list() | tuple():
+            for item in value:
+                yield from texts(item)
 
 
 def capital(text: str) -> str:

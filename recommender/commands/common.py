@@ -5,7 +5,9 @@ from __future__ import annotations
 import argparse
 import json
 import os
+import re
 import sys
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -13,7 +15,7 @@ from recommender.commands.output_files import check_outputs, force_argument
 from recommender.errors import BevelwrightError, InputError
 from recommender.files import read_file, write_whole
 from recommender.side_effects import side_effect
-from recommender.text import clean, shorten
+from recommender.text import clean, says, shorten
 
 if TYPE_CHECKING:  # the models load pydantic, which `--version` does without
     from recommender.models.answer.proposal import Answer
@@ -88,6 +90,15 @@ def write_text(text: str) -> None:
 def write_json(data: Any) -> None:
     """Print an answer as JSON."""
     write_text(json.dumps(data, ensure_ascii=True, allow_nan=False, indent=2) + "\n")
+
+
+def nothing_says(words: Sequence[str], said: Iterable[str]) -> InputError:
+    """That nothing listed says some words, with the nearest of those that it says."""
+    every = list(said)
+    unsaid = next((word for word in words if not any(says(text, word) for text in every)), None)
+    valid = {word for text in every for word in re.findall(r"[^\W_]+", text.casefold())}
+    problem = f"nothing says {shorten(' '.join(words))}"
+    return InputError(problem, expected="words of what is listed, in one entry", given=unsaid, valid=valid)
 
 
 def page_width() -> int:

@@ -75,6 +75,10 @@ def _faults(item: Any, kind: type[Grind] | type[Metric] | type[Writer]) -> Itera
             yield f"better {shorten(item.better)} is none of higher, lower, either"
         if item.of not in ("section", "blade"):
             yield f"of {shorten(item.of)}, not of a section or a blade"
+        if not isinstance(item.also, tuple):
+            yield "also is no tuple of words"
+        else:
+            yield from filter(None, (_wording("also", word) for word in item.also))
 
 
 def _knob(parameter: Any) -> str | None:

@@ -8,7 +8,7 @@ from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from recommender.errors import PackError, PluginError
-from recommender.text import clean
+from recommender.text import clean, found_by, texts
 
 if TYPE_CHECKING:
     from recommender.engine.intake.bench import Bench
@@ -136,13 +136,27 @@ class Loaded:
         """What an answer is about: the brief's title, else its tasks."""
         return answer.brief.title or ", ".join(self.knowledge.tasks[task].label for task in answer.brief.tasks)
 
-    def listing(self, kind: str) -> list[dict[str, Any]]:
-        """Tasks, steels, gear, materials, grinds, metrics or fields of rules as plain data."""
+    def listing(self, kind: str, words: Sequence[str] = ()) -> list[dict[str, Any]]:
+        """Tasks, steels, gear, materials, grinds, metrics or fields of rules as plain data, those that say the words.
+
+        What says them in its names comes first.
+        """
+        rows = self._rows(kind)
+        if not words:
+            return rows
+        names = ("id", "label", "also", "names", "words")
+        called = [" ".join(texts([row.get(name, ()) for name in names])) for row in rows]
+        more = [" ".join(texts({key: row[key] for key in row if key != "plugin"})) for row in rows]
+        named, elsewhere = found_by(words, zip(rows, called, more, strict=True))
+        return named + elsewhere
+
+    def _rows(self, kind: str) -> list[dict[str, Any]]:
         if kind == "metrics":
             return [
                 {
                     "id": metric.id,
                     "label": metric.label,
+                    "also": list(metric.also),
                     "unit": metric.unit.value,
                     "better": metric.better,
                     "about": metric.about,

@@ -222,6 +222,7 @@ METRICS = [
     Metric(
         id="cut_force",
         label="cutting force",
+        also=("sharpness", "sharp", "keen", "effort"),
         unit=Unit.N_PER_MM,
         better="lower",
         about=(
@@ -234,6 +235,7 @@ METRICS = [
     Metric(
         id="draw_force",
         label="drawing force",
+        also=("sharpness", "sharp", "pull"),
         unit=Unit.N_PER_MM,
         better="lower",
         about="Pull along the edge per mm of it while slicing: xi (R'/(1+xi^2) + rubbing).",
@@ -243,6 +245,7 @@ METRICS = [
     Metric(
         id="cut_work",
         label="work of cutting",
+        also=("sharpness", "energy", "effort"),
         unit=Unit.J_PER_M2,
         better="lower",
         about="Work of push and draw per area cut at full depth: push + xi draw.",
@@ -252,6 +255,7 @@ METRICS = [
     Metric(
         id="crack_ahead",
         label="crack ahead of the edge",
+        also=("wedging", "splits", "snaps"),
         unit=Unit.NONE,
         better="lower",
         about=(
@@ -264,6 +268,7 @@ METRICS = [
     Metric(
         id="drift",
         label="sideways drift",
+        also=("steers", "veers", "wanders", "straight"),
         unit=Unit.N_PER_MM,
         better="either",
         about=(
@@ -276,6 +281,7 @@ METRICS = [
     Metric(
         id="drift_share",
         label="sideways drift over push",
+        also=("steers", "veers", "wanders", "straight"),
         unit=Unit.NONE,
         better="lower",
         about=(
@@ -288,6 +294,7 @@ METRICS = [
     Metric(
         id="split_depth",
         label="depth that splits the billet",
+        also=("splits", "batoning"),
         unit=Unit.MM,
         better="lower",
         about=f"Depth the blade is driven, {_AT_OPENING}; a blade not as thick is driven under and follows the split.",
@@ -297,6 +304,7 @@ METRICS = [
     Metric(
         id="split_force",
         label="splitting force",
+        also=("splits", "batoning", "effort"),
         unit=Unit.N_PER_MM,
         better="lower",
         about=f"Drive per mm of billet width, 2 Q tan(theta + phi), {_AT_OPENING}.",
@@ -306,6 +314,7 @@ METRICS = [
     Metric(
         id="withdraw_force",
         label="withdrawal force",
+        also=("sticks", "stuck", "jams", "binds"),
         unit=Unit.N_PER_MM,
         better="lower",
         about=f"Pull to get the blade out per mm of billet width, 2 Q tan(phi - theta), {_HELD}.",
@@ -315,6 +324,7 @@ METRICS = [
     Metric(
         id="release_margin_deg",
         label="release margin",
+        also=("sticks", "stuck", "jams", "binds"),
         unit=Unit.DEG,
         better="higher",
         about=f"Local half-angle less the friction angle, {_HELD}. Above 0 the blade lets go by itself.",
@@ -324,6 +334,7 @@ METRICS = [
     Metric(
         id="lets_go_deg",
         label="wedge angle to spare over friction in the cut",
+        also=("sticks", "stuck", "jams", "binds"),
         unit=Unit.DEG,
         better="higher",
         about="Local half-angle at the task's cut depth less the friction angle; the higher, the less it sticks.",
@@ -333,6 +344,7 @@ METRICS = [
     Metric(
         id="apex_growth",
         label="blunting of the apex in use",
+        also=("sharpness", "dulls", "blunts", "wear", "edge holding"),
         unit=Unit.UM,
         better="lower",
         about=(
@@ -345,6 +357,7 @@ METRICS = [
     Metric(
         id="corner_deg",
         label="sharpest corner inside the cut",
+        also=("shoulder", "catches", "bumps"),
         unit=Unit.DEG,
         better="lower",
         about="Largest drop of a face's angle at a shoulder or grind line inside the cut: what catches in wood.",
@@ -354,6 +367,7 @@ METRICS = [
     Metric(
         id="register_width",
         label="guiding facet",
+        also=("facet", "bevel", "guides"),
         unit=Unit.MM,
         better="higher",
         about="Width of the straight facet in the plane of the edge, the narrower of both faces: what guides.",
@@ -363,6 +377,7 @@ METRICS = [
     Metric(
         id="flat_back",
         label="widest guiding face",
+        also=("flat", "back"),
         unit=Unit.MM,
         better="higher",
         about="Width of the widest straight face in the plane of the edge: what lies on the work in paring.",

@@ -15,6 +15,7 @@ def _thickness_at(height_mm: float) -> Metric:
     return Metric(
         id=f"thickness_{height_mm:g}mm",
         label=f"thickness {height_mm:g} mm above the edge",
+        also=("thin", "thick", "slim", "behind the edge"),
         unit=Unit.MM,
         better="lower",
         about="Exact from the outline.",
@@ -111,6 +112,7 @@ METRICS = [
     Metric(
         id="thickness_growth",
         label="thickening per mm sharpened back",
+        also=("thin", "thick", "ages"),
         unit=Unit.MM_PER_MM,
         better="lower",
         about="Growth of the shoulder's thickness per mm the edge moves back: p m/(m - p) a face, at the first stroke.",
@@ -120,6 +122,7 @@ METRICS = [
     Metric(
         id="edge_apex_strength",
         label="apex strength",
+        also=("toughness", "chips", "robust"),
         unit=Unit.N_PER_MM,
         better="higher",
         about=(
@@ -132,6 +135,7 @@ METRICS = [
     Metric(
         id="edge_strength",
         label="edge strength",
+        also=("toughness", "chips", "bends", "robust"),
         unit=Unit.N,
         better="higher",
         about=(
@@ -144,6 +148,7 @@ METRICS = [
     Metric(
         id="edge_support",
         label="support 5 mm behind the edge",
+        also=("toughness", "chips", "bends", "robust"),
         unit=Unit.N,
         better="higher",
         about="The same load carried 5 mm up (half way on blades under 10 mm). Compares shapes, licences no load.",
@@ -153,6 +158,7 @@ METRICS = [
     Metric(
         id="edge_body_strength",
         label="strength at the grind line",
+        also=("bends", "robust"),
         unit=Unit.N,
         better="higher",
         about="The same load carried at the grind line. Compares shapes, licences no load.",
@@ -162,6 +168,7 @@ METRICS = [
     Metric(
         id="angle_margin_deg",
         label="angle to spare at the apex",
+        also=("chips", "rolls", "bevel"),
         unit=Unit.DEG,
         better="higher",
         about="Included angle less the least sound one under the task's sideways load, less the hand's wander.",
@@ -171,6 +178,7 @@ METRICS = [
     Metric(
         id="edge_margin",
         label="edge strength over the task's load",
+        also=("toughness", "chips", "rolls", "robust"),
         unit=Unit.NONE,
         better="higher",
         about="Edge strength over the task's sideways load; below 1 the edge bends or chips in use.",
@@ -180,6 +188,7 @@ METRICS = [
     Metric(
         id="least_edge_margin",
         label="edge strength over the roughest load",
+        also=("toughness", "chips", "rolls", "robust"),
         unit=Unit.NONE,
         better="higher",
         about="The same over the roughest of the tasks whose limits hold.",
@@ -189,6 +198,7 @@ METRICS = [
     Metric(
         id="edge_retention",
         label="edge retention",
+        also=("sharpness", "dulls", "wear", "edge holding"),
         unit=Unit.MM,
         better="higher",
         about=(
@@ -202,6 +212,7 @@ METRICS = [
     Metric(
         id="cool_pass",
         label="deepest dry pass that keeps the temper",
+        also=("heat", "burns", "overheats"),
         unit=Unit.UM,
         better="higher",
         about="Energy balance at the shoulder (0.5 mm up at least): 40 J/mm3, 60 % into the blade, up to the temper.",
@@ -213,6 +224,7 @@ METRICS = [
     Metric(
         id="chips_above",
         label="edge that chips rather than rolls",
+        also=("toughness", "brittle", "breaks"),
         unit=Unit.MM,
         better="higher",
         about=(

@@ -31,6 +31,7 @@ METRICS = [
     Metric(
         id="hard_contact_damage",
         label="damage by what is hard",
+        also=("toughness", "chips", "rolls", "dents", "bone"),
         unit=Unit.UM,
         better="lower",
         about=(
@@ -43,6 +44,7 @@ METRICS = [
     Metric(
         id="hard_contact_rolled",
         label="of that, rolled",
+        also=("dents", "bone", "board"),
         unit=Unit.UM,
         better="lower",
         about="The same where yield reaches deeper than fracture, so that the edge rolls over; else 0.",
@@ -52,6 +54,7 @@ METRICS = [
     Metric(
         id="hard_contact_chipped",
         label="of that, chipped",
+        also=("toughness", "brittle", "breaks", "bone", "board"),
         unit=Unit.UM,
         better="lower",
         about="The same where fracture reaches deeper than yield, so that the edge breaks out; else 0.",

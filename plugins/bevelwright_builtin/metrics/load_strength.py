@@ -31,6 +31,7 @@ METRICS = [
     Metric(
         id="failure_stress",
         label="stress at which the blade fails",
+        also=("toughness", "strength", "breaks", "snaps"),
         unit=Unit.MPA,
         better="higher",
         about=(
@@ -43,6 +44,7 @@ METRICS = [
     Metric(
         id="pry_moment",
         label="prying moment",
+        also=("levering", "breaks", "snaps", "bends"),
         unit=Unit.N_M,
         better="higher",
         about="Sideways moment at which the section fails, sigma I/c. Compares shapes, licences no load.",
@@ -52,6 +54,7 @@ METRICS = [
     Metric(
         id="pry_margin",
         label="prying moment over the task's",
+        also=("levering", "breaks", "snaps", "bends"),
         unit=Unit.NONE,
         better="higher",
         about="Prying moment of the section over what the task asks; only where a task pries.",
@@ -61,6 +64,7 @@ METRICS = [
     Metric(
         id="tip_strength",
         label="strength where a third as high",
+        also=("tip", "point", "breaks", "snaps"),
         unit=Unit.N_M,
         better="higher",
         about=(
@@ -73,6 +77,7 @@ METRICS = [
     Metric(
         id="stiffness",
         label="sideways stiffness",
+        also=("flex", "flexible", "bends", "springy", "rigid"),
         unit=Unit.N_PER_MM,
         better="either",
         about="Tip force per mm of sideways bend, 3 E I/L^3, section uniform along the blade.",

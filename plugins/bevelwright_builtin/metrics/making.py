@@ -40,6 +40,7 @@ METRICS = [
     Metric(
         id="mass_per_length",
         label="mass per mm of blade",
+        also=("weight", "heavy", "light"),
         unit=Unit.G_PER_MM,
         better="either",
         about="Section area times 7.8 g/cm3.",
@@ -49,6 +50,7 @@ METRICS = [
     Metric(
         id="grind_removal",
         label="steel to grind off",
+        also=("waste", "making", "time"),
         unit=Unit.MM3_PER_MM,
         better="lower",
         about="Bar section less blade section.",
@@ -58,6 +60,7 @@ METRICS = [
     Metric(
         id="ground_share",
         label="share of the bar ground off at the edge",
+        also=("thin", "waste"),
         unit=Unit.NONE,
         better="either",
         about="(stock - thickness behind the edge) / stock: how much of a bevel the primary grind is.",
@@ -69,6 +72,7 @@ METRICS = [
     Metric(
         id="crown",
         label="crown of the ground face",
+        also=("convex", "hollow", "round", "bulge"),
         unit=Unit.MM,
         better="either",
         about="How far the face stands out of its chord, from shoulder to line: bulge x chord / 2; below 0 on hollows.",
@@ -78,6 +82,7 @@ METRICS = [
     Metric(
         id="wheel_fit",
         label="wheel needed over wheel used",
+        also=("hollow",),
         unit=Unit.NONE,
         better="lower",
         about="Least wheel for a waist-free hollow over the wheel chosen; up to 1 one pass does it; else walked up.",

@@ -28,6 +28,7 @@ METRICS = [
     Metric(
         id="sharpening_steel",
         label="steel taken per sharpening",
+        also=("life", "wear"),
         unit=Unit.MM3_PER_MM,
         better="lower",
         about="Exact area that 0.05 mm of sharpening back takes off the section; the step is an estimate.",
@@ -37,6 +38,7 @@ METRICS = [
     Metric(
         id="sharpening_minutes",
         label="minutes per sharpening",
+        also=("time", "effort", "easy"),
         unit=Unit.MINUTES,
         better="lower",
         about=(
@@ -50,6 +52,7 @@ METRICS = [
     Metric(
         id="sharpenings",
         label="sharpenings before thinning",
+        also=("life", "lasts"),
         unit=Unit.COUNT,
         better="higher",
         about="Full sharpenings of 0.05 mm until the shoulder outgrows the task or half the height is gone.",

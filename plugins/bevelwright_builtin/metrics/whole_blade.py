@@ -85,6 +85,7 @@ METRICS = [
     Metric(
         id="blade_mass",
         label="blade alone, without handle",
+        also=("weight", "heavy", "light"),
         unit=Unit.G,
         better="either",
         about="Section area along the blade times 7.8 g/cm3, from plunge line to tip.",
@@ -95,6 +96,7 @@ METRICS = [
     Metric(
         id="balance_share",
         label="balance point over blade length",
+        also=("handling", "weight", "nimble"),
         unit=Unit.NONE,
         better="either",
         about="Centre of mass from the plunge line over the blade's length; the higher, the further towards the tip.",
@@ -105,6 +107,7 @@ METRICS = [
     Metric(
         id="bar_share",
         label="mass over a bar of that outline",
+        also=("weight", "heavy", "light"),
         unit=Unit.NONE,
         better="either",
         about="Mass of the blade over that of the unground bar cut to its side view: how much steel is carried.",
@@ -115,6 +118,7 @@ METRICS = [
     Metric(
         id="tip_bend_strength",
         label="sideways load on the tip",
+        also=("point", "breaks", "snaps"),
         unit=Unit.N,
         better="higher",
         about="Load 5 mm behind the tip at which the weakest section fails. Compares shapes, licences no load.",
@@ -125,6 +129,7 @@ METRICS = [
     Metric(
         id="tip_push",
         label="force to push the tip in",
+        also=("point", "pierces", "stabs"),
         unit=Unit.N,
         better="lower",
         about="Force along the blade with the tip 12 mm deep in the task's material (a quarter of a short blade).",
@@ -135,6 +140,7 @@ METRICS = [
     Metric(
         id="tip_flex",
         label="stiffness near the tip",
+        also=("flex", "flexible", "bends", "springy", "rigid"),
         unit=Unit.N_PER_MM,
         better="either",
         about="Sideways force per mm of bend 5 mm behind the tip, sections and taper along the blade counted.",
@@ -147,6 +153,7 @@ METRICS = [
     Metric(
         id="spine_left",
         label="spine left to push on",
+        also=("thumb", "back"),
         unit=Unit.NONE,
         better="higher",
         about="Width of the spine at three quarters of the length over the stock: taper and swedge take from it.",
@@ -157,6 +164,7 @@ METRICS = [
     Metric(
         id="form_removal",
         label="steel that taper and swedge take",
+        also=("making", "time", "waste"),
         unit=Unit.NONE,
         better="lower",
         about="Share of the blade's mass that distal taper and swedge take off.",
@@ -167,6 +175,7 @@ METRICS = [
     Metric(
         id="tip_usual",
         label="share of the work for which this tip is usual",
+        also=("profile", "point"),
         unit=Unit.NONE,
         better="higher",
         about="Sum of the shares of the tasks whose usual profile this is; common practice.",

@@ -5,7 +5,15 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from recommender.commands.common import Commands, packs_argument, page_width, write_json, write_text
+from recommender.commands.common import (
+    Commands,
+    nothing_says,
+    packs_argument,
+    page_width,
+    write_json,
+    write_text,
+)
+from recommender.text import texts
 
 if TYPE_CHECKING:
     from recommender.service import Service
@@ -23,15 +31,19 @@ def add(commands: Commands) -> None:
     for name in ("tasks", "steels", "gear", "materials", "grinds", "metrics", "fields"):
         listing = commands.add_parser(name)
         listing.set_defaults(run=_listing)
+        listing.add_argument("words", nargs="*", metavar="WORD", help="only what says it, by its name first")
         packs_argument(listing)
         listing.add_argument("--json", action="store_true", help="print a JSON list")
 
 
 def _listing(service: Service, args: argparse.Namespace) -> int:
-    rows = service.loaded.listing(args.command)
+    rows = service.loaded.listing(args.command, args.words)
     if args.json:
         write_json(rows)
         return 0
+    if not rows:
+        said = (word for row in service.loaded.listing(args.command) for word in texts(row))
+        raise nothing_says(args.words, said)
     from recommender.drawing.text.answer.figures_text import listing_text
 
     write_text(listing_text(rows, width=page_width()))

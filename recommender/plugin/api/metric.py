@@ -39,3 +39,5 @@ class Metric:
     of: Literal["section", "blade"] = "section"
     applies: Callable[[Any], npt.NDArray[np.bool_]] | None = None
     """Where it has a meaning, (n,): elsewhere rules on it are silent. NaN alone means “does not get there”."""
+    also: tuple[str, ...] = ()
+    """What else people call it or look for it by: `bevelwright metrics WORD` finds it by these too."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from recommender.drawing.lengths import Lengths, angle
 from recommender.text import clean
+from recommender.units import Unit
 
 if TYPE_CHECKING:  # listings need neither
     from recommender.engine.identify.section_figures import SectionFigures
@@ -75,6 +76,15 @@ MOST_VALUES = 40
 """Of a field, that are listed."""
 
 
+_UNITLESS = {Unit.NONE: "no unit", Unit.COUNT: "a count"}
+
+
+def _measure(metric: Mapping[str, Any]) -> str:
+    """In what a metric is measured, and which way is better where that hangs on no task."""
+    unit = _UNITLESS.get(metric["unit"], metric["unit"])
+    return unit if metric["better"] == "either" else f"{unit}, {metric['better']} is better"
+
+
 def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
     """Write a list of tables: id, label and one paragraph each."""
     room = max((len(row["id"]) for row in rows), default=0) + 2
@@ -83,7 +93,7 @@ def listing_text(rows: Sequence[Mapping[str, Any]], *, width: int = 80) -> str:
         about = clean(str(row.get("meaning") or row.get("about") or ""), one_line=True)
         label = clean(str(row["label"]), one_line=True)
         row_id = clean(str(row["id"]), one_line=True)
-        label += f" ({row['unit']}, {row['better']} is better)" if row.get("better") in ("higher", "lower") else ""
+        label += f" ({_measure(row)})" if "better" in row else ""
         label += f" ({row['family']}, {row['corrosion']['class']})" if "corrosion" in row else ""
         if values := row.get("values"):
             shown = ", ".join(clean(str(value), one_line=True) for value in values[:MOST_VALUES])
