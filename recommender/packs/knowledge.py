@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Annotated, Any, Literal, NamedTuple
@@ -13,6 +13,7 @@ from recommender.models.base import Id, Model, NotNegative, Positive, RuleId, Te
 from recommender.models.brief import Climate, Hand, Skill
 from recommender.models.knowledge.rule import Rule, named_tasks
 from recommender.models.knowledge.tables import Gear, Material, Steel, Task
+from recommender.text import found_by, texts
 
 
 class Defaults(Model):
@@ -94,21 +95,9 @@ class LoadedRule:
 
     @cached_property
     def words(self) -> str:
-        """All that it says, in lower case, to be searched: ids, texts, conditions, tasks, metric, source, pack."""
+        """All that it says, to be searched: ids, texts, conditions, tasks, metric, source, pack."""
         said = self.rule.model_dump(exclude={"status", "examples", "history"})
-        return " ".join((*_texts(said), self.pack, self.file)).casefold()
-
-
-def _texts(value: Any) -> Iterator[str]:
-    match value:
-        case str():
-            yield value
-        case dict():
-            for item in value.values():
-                yield from _texts(item)
-        case list() | tuple():
-            for item in value:
-                yield from _texts(item)
+        return " ".join((*texts(said), self.pack, self.file))
 
 
 _ONE = {"rules": "rule", "tasks": "task", "materials": "material", "steels": "steel"}
@@ -201,15 +190,19 @@ class Knowledge:
         titled = [loaded for _, loaded in every if loaded.rule.title.casefold() == sought]
         return titled or [r for id_, r in every if sought in id_ or sought in r.rule.title.casefold()]
 
-    def rules_saying(self, words: Sequence[str], metrics: Mapping[str, str]) -> list[LoadedRule]:
-        """Rules, by id, that say every one of the words somewhere; `metrics` has the labels of metrics by id."""
+    def rules_saying(
+        self, words: Sequence[str], metrics: Mapping[str, str]
+    ) -> tuple[list[LoadedRule], list[LoadedRule]]:
+        """Rules, by id, whose id or title says every one of the words, and those that say them elsewhere.
 
-        def said(loaded: LoadedRule) -> str:
+        `metrics` has by id what metrics are called.
+        """
+
+        def entry(loaded: LoadedRule) -> tuple[LoadedRule, str, str]:
             label = metrics.get(getattr(loaded.rule.effect, "metric", None) or "", "")
-            return f"{loaded.words} {label.casefold()}"
+            return loaded, f"{loaded.rule.id} {loaded.rule.title}", f"{loaded.words} {label}"
 
-        wanted = [word.casefold() for word in words]
-        return [r for _, r in sorted(self.rules.items()) if all(word in said(r) for word in wanted)]
+        return found_by(words, (entry(loaded) for _, loaded in sorted(self.rules.items())))
 
     @property
     def of_old_form(self) -> list[str]:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.models.knowledge.coverage import Coverage
     from recommender.models.knowledge.rules_diff import BriefChanged
     from recommender.packs.findings import Kind
+    from recommender.packs.known_names import KnownName
     from recommender.packs.written_rules.rule_conversion import Converted
 
 
@@ -110,6 +111,13 @@ class Rules:
         from recommender.packs.written_rules.rule_conversion import convert_pack
 
         return convert_pack(place)
+
+    def called(self, name: str) -> list[KnownName]:
+        """Every task, steel, gear, material, grind or metric that goes by a name."""
+        from recommender.packs.known_names import called
+
+        metrics = {id_: stamped.item for id_, stamped in self.loaded.registry.metrics.items()}
+        return called(name, self.loaded.knowledge, self.loaded.grinds, metrics)
 
     def kinds_of_findings(self) -> Mapping[str, Kind]:
         """What `check` can find, by id."""

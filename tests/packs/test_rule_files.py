@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from itertools import chain
 from pathlib import Path
 
 import bevelwright_rules
@@ -174,18 +175,57 @@ def test_shown_by_former_id_title_and_part_of_one(capsys: pytest.CaptureFixture[
         ("game-dressing", "bears-an-accident"),  # in a condition
         ("tip_push", "tip-goes-in/pocket-carry"),  # a metric's id
         ("strength where a third", "tip-survives/prying"),  # what it is called
-        ("coloured edge", ""),
         ("nobody within 3 m", "impact-clear-circle"),  # a line of a caution
         ("prying-tip", "tip-survives/prying"),  # a former id
     ],
 )
 def test_listed_by_all_that_a_rule_says(word: str, expected: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rules", "list", word]) == 0
-    assert (f"{expected}:" in capsys.readouterr().out) is bool(expected)
+    assert f"{expected}:" in capsys.readouterr().out
+
+
+def test_rules_that_are_called_so_come_before_those_that_mention_it(
+    service: Service, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["rules", "list", "scandi", "--json"]) == 0
+    found = [rule["id"] for rule in json.loads(capsys.readouterr().out)]
+    called = [id_ for id_ in found if "scandi" in f"{id_} {service.knowledge.rules[id_].rule.title}".casefold()]
+    assert 0 < len(called) < len(found)
+    assert found[: len(called)] == called
+
+
+@pytest.mark.parametrize(("word", "nearest"), [("stiffnes", None), ("stifness", "stiffness"), ("prylng", "prying")])
+def test_a_word_that_no_rule_says(word: str, nearest: str | None, capsys: pytest.CaptureFixture[str]) -> None:
+    """The beginning of a word finds it; another is told the nearest that rules say."""
+    assert main(["rules", "list", word]) == (2 if nearest else 0)
+    told = capsys.readouterr()
+    assert f"nearest: {nearest}" in told.err if nearest else "does-not-bend/food-prep" in told.out
+
+
+@pytest.mark.parametrize(
+    ("word", "told"),
+    [
+        ("440c", "440c is a steel, in core/tables/steels/440c.toml; no rule names it."),
+        ("skinning", "game-dressing is a task (game dressing), in core/tables/tasks/game-dressing.toml."),
+        ("full hollow", "full-hollow is a grind (full hollow)"),
+        ("tip_flex", "tip_flex is a figure (stiffness near the tip)"),
+    ],
+)
+def test_what_is_no_rule_is_told_as_what_it_is(word: str, told: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["rules", "list", word]) == 0
+    assert told in " ".join(capsys.readouterr().out.split())
+
+
+def test_of_a_steel_the_facts_that_rules_ask_are_told(service: Service, capsys: pytest.CaptureFixture[str]) -> None:
+    steel = service.knowledge.steels["440c"]
+    assert main(["rules", "list", "440C"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert f"derived.steel_family = {steel.family}" in said
+    assert f"derived.corrosion_class = {steel.corrosion.class_}" in said
 
 
 def test_every_rule_that_names_a_task_is_listed(service: Service) -> None:
-    listed = {loaded.rule.id for loaded in service.knowledge.rules_saying(["game-dressing"], {})}
+    listed = {loaded.rule.id for loaded in chain(*service.knowledge.rules_saying(["game-dressing"], {}))}
     named = {id_ for id_, loaded in service.knowledge.rules.items() if "game-dressing" in loaded.tasks}
     assert len(named) > 15
     assert named <= listed

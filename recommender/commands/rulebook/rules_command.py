@@ -11,6 +11,7 @@ from recommender.commands.common import (
     Commands,
     brief_arguments,
     load_brief,
+    nothing_says,
     packs_argument,
     page_width,
     write_json,
@@ -80,7 +81,7 @@ def _found(service: Service, name: str) -> list[LoadedRule]:
         titles = (loaded.rule.title for loaded in rules.values())
         raise InputError(
             f"there is no rule {shorten(name)}",
-            expected="an id or a title of rules list, or a part of one",
+            expected="an id or a title of rules list, or a part of one (rules list WORD searches all that rules say)",
             given=name,
             valid=(*rules, *service.knowledge.renamed, *titles),
         )
@@ -103,15 +104,18 @@ def _one(service: Service, name: str) -> LoadedRule:
 def _list(service: Service, args: argparse.Namespace) -> int:
     from recommender.drawing.text.rules.rules_text import rules_text
 
-    labels = {name: stamped.item.label for name, stamped in service.registry.metrics.items()}
-    found = service.knowledge.rules_saying(args.words, labels)
+    called = {id_: " ".join((s.item.label, *s.item.also)) for id_, s in service.registry.metrics.items()}
+    named, mentioning = service.knowledge.rules_saying(args.words, called)
+    knowledge, asked = service.knowledge, " ".join(args.words)
+    meant = service.rules.called(asked)
     if args.json:
-        write_json([_data(loaded) for loaded in found])
+        write_json([_data(loaded) for loaded in (*named, *mentioning)])
+    elif args.words and not named and not mentioning and not meant:
+        raise nothing_says(args.words, (*(r.words for r in knowledge.rules.values()), *called.values()))
     else:
-        knowledge = service.knowledge
         notes = [*map(str, knowledge.overruled), *(f"left out: {words}" for words in knowledge.left_out)]
         notes += (OLD_FORM.format(pack) for pack in knowledge.of_old_form)
-        write_text(rules_text(found, notes, width=page_width()))
+        write_text(rules_text(named, mentioning, notes, asked=asked, meant=meant, width=page_width()))
     return 0
 
 

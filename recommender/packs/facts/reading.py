@@ -64,6 +64,10 @@ class GrindFamily(Protocol):
         """Its name."""
 
     @property
+    def label(self) -> str:
+        """How it is called."""
+
+    @property
     def parent(self) -> str:
         """Its parent grind."""
 
