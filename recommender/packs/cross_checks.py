@@ -126,7 +126,7 @@ def _rule_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackE
     rule, file = loaded.rule, loaded.file
     yield from _condition_problems(rule.when, known, file, "when")
     if rule.kind == "goal":
-        yield from name_problems(f"metric.{rule.effect.metric}", known, file, "effect.metric")
+        yield from _metric_problems(rule.effect.metric, known, file)
     if rule.kind == "limit":
         yield from _limit_problems(loaded, known)
     for example in rule.examples:
@@ -136,12 +136,23 @@ def _rule_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackE
                 yield from _fact_problems(known[name], value, file, f"examples.facts.{name}")
 
 
+def _metric_problems(name: str, known: Mapping[str, Fact], file: str) -> Iterator[PackError]:
+    if f"metric.{name}" not in known:
+        metrics = [field.removeprefix("metric.") for field in known if field.startswith("metric.")]
+        expected = "a figure by its id, as bevelwright metrics lists it"
+        yield PackError(
+            f"unknown name {name!r}", file=file, key="effect.metric", expected=expected, given=name, valid=metrics
+        )
+
+
 def _limit_problems(loaded: LoadedRule, known: dict[str, Fact]) -> Iterator[PackError]:
     rule, file = loaded.rule, loaded.file
     assert rule.kind == "limit"
     name = f"metric.{rule.effect.metric}" if rule.effect.metric else str(rule.effect.field)
-    if name not in known:
-        yield from name_problems(name, known, file, "effect.metric" if rule.effect.metric else "effect.field")
+    if rule.effect.metric and name not in known:
+        yield from _metric_problems(rule.effect.metric, known, file)
+    elif name not in known:
+        yield from name_problems(name, known, file, "effect.field")
     elif rule.effect.in_ is not None:
         for value in rule.effect.in_:
             yield from _value_problems(known[name], value, file, "effect.in")

@@ -42,7 +42,14 @@ def located_problems(kind: Any, problems: ValidationError, file: str, error: typ
     """Every problem that validation found, located; unknown keys first, as they explain missing ones."""
     found = problems.errors(include_url=False)
     found.sort(key=lambda e: e["type"] != "extra_forbidden")
+    # A list is not too short because what it holds is wrong: that is told.
+    found = [e for e in found if e["type"] != "too_short" or not any(_is_inside(other, e) for other in found)]
     return [_located(kind, problem, file, error) for problem in found]
+
+
+def _is_inside(one: Any, other: Any) -> bool:
+    depth = len(other["loc"])
+    return len(one["loc"]) > depth and one["loc"][:depth] == other["loc"]
 
 
 def all_problems(kind: Any, data: Any, file: str, error: type[E]) -> tuple[Any, list[E]]:
@@ -70,6 +77,7 @@ _PLAIN = {
     "model_type": "a table: its name in brackets on a line of its own, then key = value",
     "bool_parsing": "true or false",
     "string_type": "text in quotes",
+    "string_pattern_mismatch": "an id: small letters, digits and hyphens, such as fish-filleting",
 }
 _TAGS = {"limit", "goal", "lean", "caution", "advice", "all", "any", "not", "comparison"}
 

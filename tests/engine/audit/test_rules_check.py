@@ -109,7 +109,7 @@ def test_a_sound_pack_over_it_is_sound(plant: Plant, found) -> None:
         ("min = 0.01", "min = nan", "cannot-be-read", "rule.min", None),
         ("id =", "id ", "cannot-be-read", None, None),
         ('"prying"', '"priyng"', "does-not-fit", "when.all.0.has", "prying"),
-        ('metric = "stiffness"', 'metric = "stifness"', "does-not-fit", "metric", "metric.stiffness"),
+        ('metric = "stiffness"', 'metric = "stifness"', "does-not-fit", "metric", "stiffness"),
         ('has = "prying" }', "gt = 3 }", "does-not-fit", "when.all.0.gt", None),
     ],
 )
@@ -130,6 +130,39 @@ def test_what_cannot_be_read_is_located_and_the_rest_is_checked(
     assert finding.details.get("key") == key
     assert finding.details.get("nearest") == nearest
     assert "never-fires" in {f.id for f in found() if f.rules == ("dead",)}
+
+
+@pytest.mark.parametrize(
+    ("key", "written", "given", "nearest"),
+    [
+        ("tasks", '["fish-filleting"]', '["Filleting fish"]', "fish-filleting"),
+        ("tasks", '["fish-filleting"]', '["Fish filleting"]', "fish-filleting"),
+        ("tasks", '["fish-filleting"]', '["skinning"]', "game-dressing"),
+        ("metric", '"stiffness"', '"sideways stiffness"', "stiffness"),
+        ("metric", '"stiffness"', '"springy"', "stiffness, tip_flex"),
+    ],
+)
+def test_what_is_named_by_its_label_is_told_its_id(
+    pack: Path, found, key: str, written: str, given: str, nearest: str
+) -> None:
+    text = """[[rule]]
+id = "labelled"
+title = "Planted with a label"
+kind = "goal"
+tasks = ["fish-filleting"]
+metric = "stiffness"
+from = 0.7
+to = 0.1
+weight = 1.0
+because = "It was planted to be found."
+basis = { level = "estimate" }
+"""
+    assert f"{key} = {written}" in text
+    text = text.replace(f"{key} = {written}", f"{key} = {given}")
+    (pack / "rules" / "labelled.toml").write_text(text, encoding="utf-8")
+    (finding,) = found()
+    assert finding.rules == ("labelled",)
+    assert finding.details["nearest"] == nearest
 
 
 def test_a_rule_that_is_switched_off_is_there(pack: Path, found) -> None:

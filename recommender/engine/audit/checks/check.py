@@ -25,8 +25,10 @@ from recommender.packs.cross_checks import (
 from recommender.packs.fields import fields
 from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import Knowledge
+from recommender.packs.known_names import meant_at
 from recommender.packs.load import Reading, lay, read_through
 from recommender.plugin.registry import Registry
+from recommender.text import nearest
 
 _TELL_ENOUGH = frozenset({"never-fires", "nothing-passes"})
 """Findings beside which doubts about the same rule say nothing more."""
@@ -62,6 +64,7 @@ def check(
     worlds = _sound(knowledge, registry, misfits)
     # One defect is told once: whoever names what cannot be read has it right.
     misfits = [problem for problem in misfits if problem.given not in unread]
+    _name_nearest([*unreadable, *misfits], knowledge, registry)
     findings = [*(_located("cannot-be-read", p) for p in unreadable), *(_located("does-not-fit", p) for p in misfits)]
     if _can_be_asked(knowledge):
         findings += chain.from_iterable(alone(loaded, worlds) for loaded in worlds.rules)
@@ -111,6 +114,20 @@ def _sound(knowledge: Knowledge, registry: Registry, problems: list[PackError]) 
         if not found:
             sound.append(loaded)
     return Domains(knowledge, registry, tuple(sound))
+
+
+def _name_nearest(problems: Iterable[PackError], knowledge: Knowledge, registry: Registry) -> None:
+    """Tell the ids of what somebody named by its label, or by whatever else it is called."""
+    grinds = {id_: stamped.item for id_, stamped in registry.grinds.items()}
+    metrics = {id_: stamped.item for id_, stamped in registry.metrics.items()}
+    for problem in problems:
+        keys = [part for part in (problem.key or "").split(".") if not part.isdigit()]
+        meant = keys and problem.given and meant_at(keys[-1], problem.given, knowledge, grinds, metrics)
+        if not meant and problem.given and keys[-1:] in (["task"], ["tasks"]):
+            meant = nearest(problem.given, knowledge.tasks)
+        if meant:
+            problem.nearest = meant
+            problem.located(problem.rule, problem.key)
 
 
 def _can_be_asked(knowledge: Knowledge) -> bool:
