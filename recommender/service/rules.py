@@ -18,11 +18,11 @@ from recommender.service.loaded import Loaded
 
 if TYPE_CHECKING:  # what only some commands need is imported by them
     from recommender.engine.audit.checks.check import CheckReport
-    from recommender.engine.audit.consequences import PackComparison
+    from recommender.engine.audit.consequences import Compared, PackComparison
     from recommender.engine.audit.designed_briefs import Question
     from recommender.engine.audit.rule_coverage import RuleRoles
     from recommender.models.knowledge.coverage import Coverage
-    from recommender.models.knowledge.rules_diff import BriefChanged
+    from recommender.models.knowledge.rules_diff import Change, Reach
     from recommender.packs.findings import Kind
     from recommender.packs.known_names import KnownName
     from recommender.packs.written_rules.rule_conversion import Converted
@@ -86,9 +86,15 @@ class Rules:
 
     def consequences(
         self, questions: Iterable[Question], old: str | None, new: str | None, jobs: int = 1
-    ) -> Generator[tuple[Question, BriefChanged | None], None, None]:
-        """How briefs come out otherwise under other packs, in order. Raises PackError."""
+    ) -> Generator[tuple[Question, Compared], None, None]:
+        """What other packs make of briefs, in order. Raises PackError."""
         return shared_out(self.loaded, questions, partial(_consequences, old, new), jobs)
+
+    def reaches(self, changes: Iterable[Change], compared: Iterable[Compared]) -> tuple[Reach, ...]:
+        """How far every change reaches that can move a blade, over the briefs that were compared."""
+        from recommender.engine.audit.consequences import reaches
+
+        return reaches(changes, compared)
 
     def schema(self, kind: str) -> dict[str, Any]:
         """JSON Schema of a kind of file, with the names that are loaded."""
@@ -137,6 +143,6 @@ def _roles(loaded: Loaded) -> Callable[[Question], RuleRoles]:
     return Rules(loaded, Briefs(loaded)).parts
 
 
-def _consequences(old: str | None, new: str | None, loaded: Loaded) -> Callable[[Question], BriefChanged | None]:
+def _consequences(old: str | None, new: str | None, loaded: Loaded) -> Callable[[Question], Compared]:
     """What compares a brief's answers under two places of packs."""
     return Rules(loaded, Briefs(loaded)).comparison(old, new)

@@ -116,7 +116,8 @@ def _diff(service: Service, args: argparse.Namespace) -> int:
     for words in dict.fromkeys((*map(str, service.registry.failures), *service.knowledge.left_out)):
         print(f"bevelwright: left out: {words}", file=sys.stderr)
     results = service.rules.consequences(asked, old, new, args.jobs or usual_jobs())
-    changed = tuple(change for _, change in _with_progress(results, len(asked)) if change is not None)
+    found_of = [one for _, one in _with_progress(results, len(asked))]
+    changed = tuple(one.changed for one in found_of if one.changed is not None)
     found = RulesDiff(
         old=clean(args.old, one_line=True),
         new=clean(args.new, one_line=True),
@@ -124,6 +125,7 @@ def _diff(service: Service, args: argparse.Namespace) -> int:
         briefs=len(asked),
         unchanged=len(asked) - len(changed),
         changed=changed,
+        reaches=service.rules.reaches(compared.changes, found_of),
     )
     if args.json:
         write_json(found.as_json())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -14,12 +14,41 @@ from recommender.engine.intake.case import Case
 from recommender.engine.intake.resolve import resolve
 from recommender.errors import InputError
 from recommender.models.answer.proposal import Answer, Proposal
-from recommender.models.knowledge.rules_diff import BriefChanged, Change, DimensionChanged, Stand, Through
+from recommender.models.knowledge.rules_diff import BriefChanged, Change, DimensionChanged, Reach, Stand, Through
 from recommender.packs.knowledge import Knowledge
 from recommender.plugin.registry import Registry
 
 MOST_TRIED = 8
 """Changes that are taken back one by one for a brief: each is another answer."""
+
+
+@dataclass(frozen=True)
+class Compared:
+    """What two sets of packs make of a brief."""
+
+    changed: BriefChanged | None
+    """None where it comes out as before."""
+    concerned: tuple[Change, ...]
+    """Changes that can move a blade of it."""
+    found: tuple[Change, ...]
+    """Of those, rules whose condition holds for the recommended blade, before or now."""
+
+
+def reaches(changes: Iterable[Change], compared: Iterable[Compared]) -> tuple[Reach, ...]:
+    """How far every change reaches that can move a blade, over many briefs."""
+    every = list(compared)
+    return tuple(
+        Reach(
+            change=change,
+            concerned=sum(change in brief.concerned for brief in every),
+            found=sum(change in brief.found for brief in every) if change.kind == "rule" else None,
+            changed=sum(
+                brief.changed is not None and change in {t.change for t in brief.changed.through} for brief in every
+            ),
+        )
+        for change in changes
+        if change.moves
+    )
 
 
 @dataclass(frozen=True)
@@ -35,17 +64,20 @@ class PackComparison:
         """What they do not have alike."""
         return changes(self.old, self.new)
 
-    def __call__(self, question: Question) -> BriefChanged | None:
-        """How a brief comes out otherwise in grind, dimensions or form; None where it does not."""
+    def __call__(self, question: Question) -> Compared:
+        """How a brief comes out otherwise in grind, dimensions or form, and which changes it had to do with."""
         then, now = self._asked(question, self.old), self._asked(question, self.new)
         cases = [asked.case for asked in (then, now) if asked.case is not None]
         concerned = [c for c in self.changes if c.moves and any(concerns(c, case) for case in cases)]
         # What no change can move need not be answered twice.
-        if then.error == now.error and (not concerned or then.blade == now.blade):
-            return None
+        if then.error == now.error and not concerned:
+            return Compared(None, (), ())
         through = sorted((_through(change, then, now) for change in concerned), key=_weight)
+        found = tuple(t.change for t in through if "fired" in (t.then_state, t.now_state))
+        if then.error == now.error and then.blade == now.blade:
+            return Compared(None, tuple(concerned), found)
         alone = [t for t in through[:MOST_TRIED] if len(through) == 1 or self._brings_back(question, then, t.change)]
-        return BriefChanged(
+        changed = BriefChanged(
             brief=question.name,
             then=then.stand,
             now=now.stand,
@@ -54,6 +86,7 @@ class PackComparison:
             through=tuple(alone or [t for t in through if _differs(t)] or through),
             untried=max(0, len(through) - MOST_TRIED),
         )
+        return Compared(changed, tuple(concerned), found)
 
     def _asked(self, question: Question, knowledge: Knowledge) -> _Asked:
         try:

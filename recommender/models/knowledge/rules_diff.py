@@ -61,6 +61,18 @@ class BriefChanged(Model):
     """Changes that were not taken back one by one, being too many."""
 
 
+class Reach(Model):
+    """In how many of the briefs a change could move a blade, and did."""
+
+    change: Change
+    concerned: int
+    """Briefs that do not rule it out: its condition can hold for some blade, or they use its table."""
+    found: int | None
+    """Of those, briefs whose recommended blade its condition holds for, before or now; None of what is no rule."""
+    changed: int
+    """Briefs that come out otherwise through it, alone or with others."""
+
+
 class RulesDiff(Model):
     """Two sets of packs over many briefs."""
 
@@ -71,6 +83,8 @@ class RulesDiff(Model):
     briefs: int
     unchanged: int
     changed: tuple[BriefChanged, ...]
+    reaches: tuple[Reach, ...] = ()
+    """How far each change reaches that can move a blade."""
 
     def as_json(self) -> dict[str, Any]:
         """The object as JSON data, `schema` first."""

@@ -58,7 +58,7 @@ def test_a_goal_that_flips_a_brief_is_named(service: Service, tmp_path: Path) ->
     new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
     comparison = service.rules.comparison(None, new)
     assert [(c.kind, c.id, c.how) for c in comparison.changes] == [("rule", "stiff", "added")]
-    changed = comparison(FOOD)
+    changed = comparison(FOOD).changed
     assert changed is not None
     then = next(service.answers(FOOD.brief))
     now = next(Service(strict=True, packs=[new]).answers(FOOD.brief))
@@ -70,12 +70,12 @@ def test_a_goal_that_flips_a_brief_is_named(service: Service, tmp_path: Path) ->
     moved = {d.name: (d.then, d.now) for d in changed.dimensions}
     assert moved["stock_thickness_mm"] == (then.proposal.stock_thickness_mm, now.proposal.stock_thickness_mm)
     assert moved["stock_thickness_mm"][0] < moved["stock_thickness_mm"][1]
-    assert comparison(PRYING) is None
+    assert comparison(PRYING).changed is None
 
 
 def test_the_other_way_round_it_is_removed(service: Service, tmp_path: Path) -> None:
     new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
-    there, back = service.rules.comparison(None, new)(FOOD), service.rules.comparison(new, None)(FOOD)
+    there, back = service.rules.comparison(None, new)(FOOD).changed, service.rules.comparison(new, None)(FOOD).changed
     assert there is not None
     assert back is not None
     assert (back.then, back.now) == (there.now, there.then)
@@ -86,7 +86,7 @@ def test_of_several_changes_the_one_that_does_it_is_named(service: Service, tmp_
     """Beside the strong goal a lean that speaks of every blade alike: it moves points and no blade."""
     rule(tmp_path / "new", "stiff", "goal", *STIFF)
     new = rule(tmp_path / "new", "alike", "lean", STIFF[0], "{ points = 12.5 }")
-    changed = service.rules.comparison(None, new)(FOOD)
+    changed = service.rules.comparison(None, new)(FOOD).changed
     assert changed is not None
     assert changed.alone
     assert [through.change.id for through in changed.through] == ["stiff"]
@@ -99,7 +99,7 @@ def test_changes_that_only_do_it_together_are_both_named(service: Service, tmp_p
     for name in ("one", "two"):
         effect = f'{{ field = "design.edge_thickness_mm", min = {bound} }}'
         new = rule(tmp_path / "new", name, "limit", STIFF[0], effect)
-    changed = service.rules.comparison(None, new)(FOOD)
+    changed = service.rules.comparison(None, new)(FOOD).changed
     assert changed is not None
     assert not changed.alone
     assert {through.change.id for through in changed.through} == {"one", "two"}
@@ -122,7 +122,7 @@ row = [{ task = "food-prep", from = 0.15, to = 0.6, weight = 1.0, title = "Stand
         ("does-not-bend/food-prep", "changed", False),
         ("said", "added", False),
     }
-    assert comparison(FOOD) is None
+    assert comparison(FOOD).changed is None
 
 
 def test_a_rule_switched_off_is_a_rule_removed(service: Service, tmp_path: Path) -> None:
@@ -141,12 +141,12 @@ def test_a_table_counts_where_a_brief_uses_it(service: Service, tmp_path: Path) 
     assert bars == 1
     (tables / "food-prep.toml").write_text(thick, encoding="utf-8")
     comparison = service.rules.comparison(None, str(tmp_path / "new"))
-    changed = comparison(FOOD)
+    changed = comparison(FOOD).changed
     assert changed is not None
     assert [(t.change.kind, t.change.id) for t in changed.through] == [("task", "food-prep")]
     moved = {d.name: d.now for d in changed.dimensions}
     assert moved["stock_thickness_mm"] >= 4.0
-    assert comparison(PRYING) is None
+    assert comparison(PRYING).changed is None
 
 
 def test_what_a_brief_rules_out_does_not_concern_it(service: Service, tmp_path: Path) -> None:
@@ -166,7 +166,7 @@ def test_a_brief_that_only_one_can_be_asked_says_so(service: Service, tmp_path: 
     tables.mkdir(parents=True)
     text = (CORE / "tables" / "tasks" / "food-prep.toml").read_text(encoding="utf-8")
     (tables / "mincing.toml").write_text(text.replace('id = "food-prep"', 'id = "mincing"'), encoding="utf-8")
-    changed = service.rules.comparison(None, str(tmp_path / "new"))(question("tasks.mincing=1"))
+    changed = service.rules.comparison(None, str(tmp_path / "new"))(question("tasks.mincing=1")).changed
     assert changed is not None
     assert changed.then.grind is None
     assert "unknown name 'mincing'" in str(changed.then.error)
@@ -194,6 +194,32 @@ def test_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None
     assert "The same rules and tables." in capsys.readouterr().out
     assert main(["rules", "diff", "-", str(tmp_path / "none"), *over]) == 2
     assert "no pack" in capsys.readouterr().err
+
+
+def test_how_far_a_rule_reaches_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One that no brief meets, one that is met and alike for every blade, one that decides: each says which."""
+    briefs = tmp_path / "briefs"
+    briefs.mkdir()
+    for task in ("food-prep", "prying"):
+        (briefs / f"{task}.toml").write_text(f"[tasks]\n{task} = 1\n", encoding="utf-8")
+    rule(tmp_path / "new", "unmet", "lean", '{ field = "brief.tasks", has = "fish-filleting" }', "{ points = 5.0 }")
+    rule(tmp_path / "new", "alike", "lean", STIFF[0], "{ points = 5.0 }")
+    new = rule(tmp_path / "new", "stiff", "goal", *STIFF)
+    file = tmp_path / "new" / "rules" / "unmet.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('"food-prep"', '"fish-filleting"'), encoding="utf-8")
+    over = ["--briefs", str(briefs), "--sample", "0", "--jobs", "1"]
+    assert main(["rules", "diff", "-", new, *over, "--json"]) == 1
+    reaches = {r["change"]["id"]: r for r in json.loads(capsys.readouterr().out)["reaches"]}
+    counted = {id_: (r["concerned"], r["found"], r["changed"]) for id_, r in reaches.items()}
+    assert counted == {"unmet": (0, 0, 0), "alike": (1, 1, 0), "stiff": (1, 1, 1)}
+    assert main(["rules", "diff", "-", new, *over]) == 1
+    text = " ".join(capsys.readouterr().out.split())
+    assert "rule unmet, added: its condition holds in none of the briefs." in text
+    assert (
+        "rule alike, added: its condition can hold in 1 of 2 briefs, and holds for the recommended blade in 1" in text
+    )
+    assert "The blade before: no such rule. The blade now: the rule holds for it" in text
+    assert "silent" not in text
 
 
 def test_steel_and_gear_of_the_usual_blade_concern_a_brief_in_another(service: Service) -> None:

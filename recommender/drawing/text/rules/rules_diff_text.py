@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from recommender.drawing.text.text_page import TextPage
-from recommender.models.knowledge.rules_diff import BriefChanged, RulesDiff, Stand, Through
+from recommender.models.knowledge.rules_diff import BriefChanged, Reach, RulesDiff, Stand, Through
 from recommender.text import plural
 
 MOST_LISTED = 20
@@ -17,6 +17,15 @@ _UNITS = {
 }
 
 
+_STATES = {
+    None: "no such rule",
+    "fired": "the rule holds for it",
+    "silent": "the rule is not about such a blade",
+    "blocked": "the rule cannot be told of it",
+}
+"""What a rule said of a blade, for somebody who knows knives."""
+
+
 def rules_diff_text(found: RulesDiff, *, width: int = 80) -> str:
     """Write every brief that comes out otherwise, and count the others."""
     page = TextPage(width)
@@ -26,12 +35,41 @@ def rules_diff_text(found: RulesDiff, *, width: int = 80) -> str:
     page.gap()
     counted = plural(len(found.changed), "brief") + " of " + f"{found.briefs:,}"
     page.line(f"{counted} come out otherwise; {found.unchanged:,} as before.")
+    for reach in found.reaches[:MOST_LISTED]:
+        page.line(_reach(reach, found.briefs), "  - ", "    ")
+    idle = [reach for reach in found.reaches if not reach.changed]
+    if any(not reach.concerned for reach in idle):
+        page.line(
+            "What was not met was read, and may be right: write a brief that meets it into a folder (a file as "
+            "bevelwright recommend takes it) and ask again with --briefs FOLDER."
+        )
+    if any(reach.concerned for reach in idle):
+        page.line(
+            "Where a change was met and changed no blade, the blade that led without it leads with it too: rules why "
+            "ID BRIEF --packs FOLDER shows what it brought."
+        )
     return page.text()
+
+
+def _reach(reach: Reach, briefs: int) -> str:
+    """How far a change reaches, in words for its author."""
+    change = reach.change
+    name = f"{change.kind} {change.id}, {change.how}"
+    if not reach.concerned:
+        met = "no brief of them uses it" if change.kind != "rule" else "its condition holds in none of the briefs"
+        return f"{name}: {met}."
+    if reach.found is None:
+        met = f"used in {reach.concerned:,} of {plural(briefs, 'brief')}"
+    else:
+        met = f"its condition can hold in {reach.concerned:,} of {plural(briefs, 'brief')}"
+        met += f", and holds for the recommended blade in {reach.found:,}"
+    did = f"it changes the blade in {reach.changed:,}" if reach.changed else "it changes no blade"
+    return f"{name}: {met}; {did}."
 
 
 def _changes(page: TextPage, found: RulesDiff) -> None:
     if not found.changes:
-        page.line("The same rules and tables.")
+        page.line("The same rules and tables. (A draft is not loaded: its line with status has to go first.)")
         return
     old, new = ("what is loaded" if place == "-" else place for place in (found.old, found.new))
     page.line(f"From {old} to {new}: {plural(len(found.changes), 'change')} of rules and tables")
@@ -66,11 +104,13 @@ def _through(through: Through) -> str:
     states = (through.then_state, through.now_state)
     if change.kind != "rule" or states == (None, None):
         return title
-    return f"{title}: {_ruling(states[0], through.then_points)} → {_ruling(states[1], through.now_points)}"
+    before, now = _ruling(states[0], through.then_points), _ruling(states[1], through.now_points)
+    return f"{title}. The blade before: {before}. The blade now: {now}."
 
 
 def _ruling(state: str | None, points: float | None) -> str:
-    return "not there" if state is None else state if points is None else f"{state}, {points:+.1f} points"
+    words = _STATES[state]
+    return words if points is None else f"{words}, {points:+.1f} points"
 
 
 def _stand(stand: Stand) -> str:
