@@ -297,11 +297,11 @@ _ALL = (
     Kind(
         "template-words",
         "warning",
-        "Words of the template",
-        "because or text is still what rules new wrote.",
-        "Customers read it.",
+        "Words or numbers of the template",
+        "because or text is still what rules new wrote, or figure and numbers are those of its example.",
+        "Customers read it, and blades are chosen by it.",
         'because = "One or two sentences that a customer can read."',
-        "Say it in your own words.",
+        "Say it in your own words, and take a figure and numbers of your own.",
     ),
     Kind(
         "same-title",

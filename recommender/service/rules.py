@@ -131,11 +131,13 @@ class Rules:
 
         return KINDS
 
-    def new_rule(self, id_: str, kind: str, pack: Path | None, topic: str | None = None) -> tuple[Path, Path]:
+    def new_rule(
+        self, id_: str, kind: str, pack: Path | None, topic: str | None = None, *, tasks: Sequence[str] = ()
+    ) -> tuple[Path, Path]:
         """Write a draft of a rule into a pack, the user's own unless one is given: file and pack. Raises InputError."""
         from recommender.packs.written_rules.rule_scaffold import new_rule
 
-        return new_rule(id_, kind, pack, topic)
+        return new_rule(id_, kind, pack, topic, tasks=tasks)
 
 
 def _roles(loaded: Loaded) -> Callable[[Question], RuleRoles]:

@@ -21,7 +21,7 @@ def own_data(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def active(folder: Path, id_: str, kind: str = "goal", switch_off: str = "") -> Path:
-    file, pack = new_rule(id_, kind, folder)
+    file, pack = new_rule(id_, kind, folder, tasks=["fish-filleting"])
     file.write_text(file.read_text(encoding="utf-8").replace('"draft"', '"active"'), encoding="utf-8")
     if switch_off:
         with (pack / "pack.toml").open("a", encoding="utf-8") as handle:
@@ -30,7 +30,7 @@ def active(folder: Path, id_: str, kind: str = "goal", switch_off: str = "") -> 
 
 
 def test_a_draft_does_not_count_and_an_active_one_does(tmp_path: Path) -> None:
-    new_rule("fillet-knife-flexes", "goal", tmp_path / "mine")
+    new_rule("fillet-knife-flexes", "goal", tmp_path / "mine", tasks=["fish-filleting"])
     assert "fillet-knife-flexes" not in Service(packs=[str(tmp_path / "mine")]).knowledge.rules
     active(tmp_path / "other", "fillet-knife-flexes")
     service = Service(packs=[str(tmp_path / "other")])

@@ -279,7 +279,7 @@ def test_a_pack_of_the_old_form_is_named(tmp_path: Path, capsys: pytest.CaptureF
 @pytest.mark.parametrize("kind", ["limit", "goal", "lean", "caution", "advice"])
 def test_what_new_writes_has_an_effect_at_once(tmp_path: Path, kind: str) -> None:
     """Every template moves points, shuts something out or says something for the task that it names."""
-    file, folder = new_rule("first-try", kind, tmp_path / "mine")
+    file, folder = new_rule("first-try", kind, tmp_path / "mine", tasks=["fish-filleting"])
     file.write_text(file.read_text(encoding="utf-8").replace('"draft"', '"active"'), encoding="utf-8")
     brief = with_settings(Brief(), ["tasks.fish-filleting=1"])
     service = Service(packs=[str(folder)])
@@ -299,3 +299,32 @@ def test_a_rule_is_added_to_a_topic(tmp_path: Path) -> None:
     assert one == two == folder / "rules" / "stiffness.toml"
     (_, rules), problems = rules_of(tomllib.loads(one.read_text(encoding="utf-8")), "stiffness.toml")
     assert ([rule.id for rule in rules], problems) == (["one", "two"], [])
+
+
+@pytest.mark.parametrize("kind", ["limit", "goal", "lean", "caution", "advice"])
+@pytest.mark.parametrize("about", [["--always"], ["--task", "prying"], ["--task", "prying", "--task", "wood-carving"]])
+def test_a_draft_is_about_the_tasks_that_are_named(kind: str, about: list[str], tmp_path: Path) -> None:
+    folder = tmp_path / "mine"
+    assert main(["rules", "new", "first-try", "--kind", kind, *about, "--pack", str(folder)]) == 0
+    text = (folder / "rules" / "first-try.toml").read_text(encoding="utf-8")
+    (written,) = tomllib.loads(text)["rule"]
+    assert written.get("tasks", []) == [word for word in about if not word.startswith("--")]
+    assert "fish-filleting" not in text
+    (_, rules), problems = rules_of(tomllib.loads(text), "first-try.toml")
+    assert ([rule.id for rule in rules], problems) == (["first-try"], [])
+
+
+@pytest.mark.parametrize(
+    ("about", "told"),
+    [
+        ([], "no task is named; expected --always, or --task with one of"),
+        (["--task", "skinning"], "nearest: game-dressing"),
+        (["--task", "Filleting fish"], "nearest: fish-filleting"),
+    ],
+)
+def test_a_draft_without_a_task_is_refused(
+    about: list[str], told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["rules", "new", "first-try", *about, "--pack", str(tmp_path / "mine")]) == 2
+    assert told in capsys.readouterr().err
+    assert not (tmp_path / "mine").exists()

@@ -50,6 +50,9 @@ def add(commands: Commands) -> None:
     new.set_defaults(run=_new)
     new.add_argument("rule", metavar="ID", help="lower case with hyphens, such as fillet-knife-flexes")
     new.add_argument("--kind", choices=("limit", "goal", "lean", "caution", "advice"), default="goal")
+    about = new.add_mutually_exclusive_group()
+    about.add_argument("--task", action="append", default=[], metavar="TASK", help="it is about; may be repeated")
+    about.add_argument("--always", action="store_true", help="it is about every blade, whatever the task")
     new.add_argument("--pack", metavar="FOLDER", help="the pack (your own: your-rules)")
     new.add_argument("--topic", metavar="NAME", help="its file, to which the rule is added (one of its own)")
 
@@ -140,7 +143,19 @@ def _show(service: Service, args: argparse.Namespace) -> int:
 
 
 def _new(service: Service, args: argparse.Namespace) -> int:
-    file, pack = service.rules.new_rule(args.rule, args.kind, Path(args.pack) if args.pack else None, args.topic)
+    tasks = service.knowledge.tasks
+    expected = f"--always, or --task with one of {', '.join(tasks)}"
+    if not args.task and not args.always:
+        raise InputError("no task is named", expected=expected)
+    for task in args.task:
+        if task not in tasks:
+            meant = {known.id: known.id for known in service.rules.called(task) if known.kind == "task"}
+            valid = {**meant, **dict.fromkeys(tasks)}
+            raise InputError(
+                f"unknown task {shorten(task)}", expected=expected, given=next(iter(meant), task), valid=valid
+            )
+    folder = Path(args.pack) if args.pack else None
+    file, pack = service.rules.new_rule(args.rule, args.kind, folder, args.topic, tasks=args.task)
     write_text(f"wrote {clean(str(file), one_line=True)}, a draft: fill it in, then take its line with status out\n")
     write_text(f"bevelwright rules check {clean(str(pack), one_line=True)} says what is wrong with it\n")
     return 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from recommender.errors import InputError
@@ -16,43 +17,44 @@ from recommender.text import clean, shorten
 OWN_PACK = "your-rules"
 _ID = re.compile(r"^[a-z0-9][a-z0-9._-]{0,59}$")
 _LINES = {
-    "limit": """tasks = ["fish-filleting"]   # or always = true, or when = {...}, on what bevelwright fields lists
-metric = "stiffness"   # or field = "design....": bevelwright metrics lists the figures with their units
-min = 0.12   # or max, or both
+    "limit": """metric = "stiffness"   # an example; or field = "design...."; bevelwright metrics lists figures
+min = 0.12   # an example: or max, or both
 # safety = true   # if it guards people, with a line that is said where somebody switches it off:
 # short = "Without it the blade may snap when it is levered."
 """,
-    "goal": """tasks = ["fish-filleting"]   # or always = true, or when = {...}, on what bevelwright fields lists
-metric = "stiffness"   # bevelwright metrics lists them with their units
-from = 0.6   # worth nothing
-to = 0.15   # worth all
+    "goal": """metric = "stiffness"   # an example: bevelwright metrics lists figures with their units
+from = 0.6   # an example: worth nothing
+to = 0.15   # an example: worth all
 weight = 1.0   # 1 is ordinary, 2 is what the task is about
 # of_usual = true   # with from = 1.5 and to = 0.7, say: times what the usual blade for the task has
 # Where several tasks want it, each by its own numbers, a row for each instead of tasks, from, to and weight:
 # row = [
-#   { task = "fish-filleting", from = 0.6,  to = 0.15, weight = 1.0, title = "Gives along the bones", because = "..." },
-#   { task = "fine-slicing",   from = 0.15, to = 0.6,  weight = 0.5, title = "Keeps its line",        because = "..." },
+#   { task = "a-task",       from = 0.6,  to = 0.15, weight = 1.0, title = "Gives along the bones", because = "..." },
+#   { task = "another-task", from = 0.15, to = 0.6,  weight = 0.5, title = "Keeps its line",        because = "..." },
 # ]
 """,
-    "lean": """tasks = ["fish-filleting"]   # asked for here, ...
-when = { field = "design.parent", eq = "flat" }   # ... and holding for some blades and not for others
+    "lean": """when = { field = "design.parent", eq = "flat" }   # an example: what some blades have and others not
 points = 2.0   # for a blade where it holds, below 0 against it; all leans together give 12.5 at most
 examples = [
-  { facts = { "brief.tasks" = ["fish-filleting"], "design.parent" = "flat" }, fires = true },
-  { facts = { "brief.tasks" = ["fish-filleting"], "design.parent" = "convex" }, fires = false },
+  { facts = { TASKS"design.parent" = "flat" }, fires = true },
+  { facts = { TASKS"design.parent" = "convex" }, fires = false },
 ]
 """,
-    "caution": """tasks = ["fish-filleting"]   # or always = true, or when = {...}, on what bevelwright fields lists
-text = "Say what can hurt, and what to do instead."
+    "caution": """text = "Say what can hurt, and what to do instead."
 audience = "everyone"   # or buyer, maker
 # safety = true   # if it guards a person from the blade and its use, with the whole warning in a line:
 # short = "Say it in at most 76 characters."
 """,
-    "advice": """tasks = ["fish-filleting"]   # or always = true, or when = {...}, on what bevelwright fields lists
-text = "Say what is worth knowing."
+    "advice": """text = "Say what is worth knowing."
 audience = "buyer"   # or everyone, maker
 """,
 }
+EXAMPLE_NUMBERS: Mapping[str, Mapping[str, object]] = {
+    "limit": {"metric": "stiffness", "min": 0.12, "max": None},
+    "goal": {"metric": "stiffness", "from_": 0.6, "to": 0.15, "weight": 1.0},
+}
+"""What templates of a kind have for an effect, until somebody says another."""
+_MORE = "   # when = {...} asks for more, on what bevelwright fields lists\n"
 BECAUSE = "One or two sentences that a customer can read."
 """What every template says, until somebody says it better."""
 TEMPLATE_WORDS = frozenset(
@@ -67,11 +69,14 @@ TEMPLATE_WORDS = frozenset(
 """Words that stand where somebody has yet to write."""
 
 
-def new_rule(id_: str, kind: str, pack: Path | None, topic: str | None = None) -> tuple[Path, Path]:
+def new_rule(
+    id_: str, kind: str, pack: Path | None, topic: str | None = None, *, tasks: Sequence[str] = ()
+) -> tuple[Path, Path]:
     """Write a draft of a rule into a pack, which is made where there is none; gives the file and the pack.
 
-    It goes into the file of a topic, below what stands there, or into one of its own. Raises InputError for an id or
-    a topic that is none, or a rule or file that is there already.
+    It is about some tasks, or where none is named about every blade. It goes into the file of a topic, below what
+    stands there, or into one of its own. Raises InputError for an id or a topic that is none, or a rule or file that
+    is there already.
     """
     for given, expected in ((id_, "such as fillet-knife-flexes"), (topic or id_, "such as stiffness")):
         if not _ID.match(given):
@@ -91,7 +96,7 @@ def new_rule(id_: str, kind: str, pack: Path | None, topic: str | None = None) -
         raise InputError(f"cannot be made ({cause.strerror})", file=shown, expected="a folder of yours") from None
     if not (folder / MARK).exists():
         write_whole(folder / MARK, _pack(folder.name).encode())
-    write_whole(file, (before + _rule(id_, kind)).encode())
+    write_whole(file, (before + _rule(id_, kind, tasks)).encode())
     return file, folder
 
 
@@ -116,13 +121,17 @@ version = "1"
 '''
 
 
-def _rule(id_: str, kind: str) -> str:
+def _rule(id_: str, kind: str, tasks: Sequence[str]) -> str:
     title = id_.replace("-", " ").capitalize()
+    named = ", ".join(f'"{task}"' for task in tasks)
+    where = f"tasks = [{named}]" if tasks else "always = true" if kind != "lean" else ""
+    facts = f'"brief.tasks" = [{named}], ' if tasks else ""
+    lines = _LINES[kind].replace("TASKS", facts)
     return f'''[[rule]]
 id = "{id_}"
 title = "{title}"
 kind = "{kind}"
 status = "draft"   # take this line out once it says what you mean: a draft is not loaded
-{_LINES[kind]}because = "{BECAUSE}"
+{where + _MORE if where else ""}{lines}because = "{BECAUSE}"
 basis = {{ level = "estimate" }}   # or common practice, or published with its citation = "..."
 '''

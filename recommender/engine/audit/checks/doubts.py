@@ -15,7 +15,7 @@ from recommender.models.knowledge.rule import GoalEffect, LeanEffect, LimitEffec
 from recommender.packs.condition_boxes import TooManyBoxesError
 from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import LoadedRule
-from recommender.packs.written_rules.rule_scaffold import TEMPLATE_WORDS
+from recommender.packs.written_rules.rule_scaffold import EXAMPLE_NUMBERS, TEMPLATE_WORDS
 from recommender.text import shorten
 
 NEAR = 0.1
@@ -82,6 +82,9 @@ def _of_one(loaded: LoadedRule, worlds: Domains) -> Iterator[RuleFinding]:
     texts = (rule.because, getattr(rule.effect, "text", ""), getattr(rule.effect, "short", "") or "")
     if any(text in TEMPLATE_WORDS for text in texts):
         yield _finding("template-words", loaded, "says the words of the template")
+    example = EXAMPLE_NUMBERS.get(rule.kind)
+    if example and all(getattr(rule.effect, key) == value for key, value in example.items()):
+        yield _finding("template-words", loaded, "still has the figure and numbers that the template has as an example")
 
 
 def _plausible(name: str, value: float) -> bool:
