@@ -10,10 +10,15 @@ import shutil
 from pathlib import Path
 
 import bevelwright_rules
+import numpy as np
 import pytest
 
 from recommender.engine.audit.checks.check import CheckReport
-from recommender.service import Service
+from recommender.engine.audit.checks.domains import Domains
+from recommender.engine.audit.checks.probe import few
+from recommender.engine.audit.checks.reachability import goals_in_vain
+from recommender.models.brief import Brief
+from recommender.service import Service, with_settings
 
 CORE = Path(bevelwright_rules.__file__).parent / "core"
 
@@ -283,13 +288,42 @@ def test_deep_finds_what_only_computing_shows(service: Service, tmp_path: Path) 
     text = (
         goal("never-computed", "split_depth", 26.0, 7.0, tasks="food-prep")
         + goal("full-for-all", "cut_force", 400.0, 300.0, tasks="strap-cutting")
+        + rule(
+            "full-for-two",
+            "goal",
+            'tasks = ["game-dressing", "pocket-carry"]',
+            'metric = "mass_per_length"',
+            "from = 90.0",
+            "to = 80.0",
+            "weight = 1.0",
+        )
+        + rule(
+            "full-always", "goal", "always = true", 'metric = "grind_removal"', "from = 9e5", "to = 8e5", "weight = 1.0"
+        )
         + rule("shuts-out-all", "limit", 'tasks = ["fish-filleting"]', 'metric = "stiffness"', "min = 900.0")
     )
     findings = checked(service, tmp_path / "mine", text, deep=True).findings
     told = {(f.id, f.rules[0]) for f in findings if f.rules}
     assert ("computed-nowhere", "never-computed") in told
-    assert ("tells-nothing-apart", "full-for-all") in told
+    full = {id_ for kind, id_ in told if kind == "tells-nothing-apart"}
+    # The limit on stiffness leaves nothing of the shipped goal on it.
+    assert full == {"full-for-all", "full-for-two", "full-always", "fish-filleting-gives"}
     assert any(f.id == "no-answer" and "shuts-out-all" in f.rules for f in findings)
+
+
+def test_a_goal_that_is_full_in_the_usual_steel_alone_is_none(service: Service, tmp_path: Path) -> None:
+    """How long an edge lasts hangs on the steel: what every blade of one has, blades of a poorer one have not."""
+    case = service.briefs.case(with_settings(Brief(), ["tasks.cardboard-rope=1"]))
+    least = min(
+        float(np.nanmin(value))
+        for field in few(case)
+        if field.measured is not None and (value := field.measured.metric("edge_retention")) is not None
+    )
+    folder = tmp_path / "mine"
+    checked(service, folder, goal("usual-steel", "edge_retention", 0.5 * least, 0.9 * least, tasks="cardboard-rope"))
+    own = Service(packs=[str(folder)])
+    planted = own.knowledge.rules["usual-steel"]
+    assert list(goals_in_vain(Domains(own.knowledge, own.registry, (planted,)))) == []
 
 
 def test_there_are_as_many_as_promised() -> None:

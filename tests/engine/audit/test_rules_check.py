@@ -451,13 +451,13 @@ def test_leans_that_exclude_each_other_push_against_nothing(plant: Plant, found)
 
 def test_a_goal_that_no_blade_comes_near(plant: Plant, service: Service, pack: Path) -> None:
     from recommender.engine.audit.checks.domains import Domains
-    from recommender.engine.audit.checks.reachability import out_of_reach
+    from recommender.engine.audit.checks.reachability import goals_in_vain
 
     plant("far", PRYING, '{ metric = "stiffness", from = 1e6, to = 2e6, weight = 1.0 }', "goal")
     plant("near", PRYING, '{ metric = "stiffness", from = 0.0, to = 2e6, weight = 1.0 }', "goal")
     own = Service(packs=[str(pack)])
     rules = tuple(loaded for loaded in own.knowledge.rules.values() if loaded.pack == "mine")
-    (finding,) = out_of_reach(Domains(own.knowledge, own.registry, rules))
+    (finding,) = goals_in_vain(Domains(own.knowledge, own.registry, rules))
     assert (finding.id, finding.rules) == ("out-of-reach", ("far",))
 
 

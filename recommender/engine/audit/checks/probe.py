@@ -68,6 +68,6 @@ def looked_at(case: Case) -> Iterator[tuple[Measured, Scores]]:
             yield field.measured, field.scores
 
 
-def few(case: Case) -> list[Field]:
-    """A small survey of every grind."""
-    return survey(list(case.registry.grinds.values()), case, LOOKED_AT)
+def few(case: Case) -> Iterator[Field]:
+    """A small survey of every grind, each made when it is asked for."""
+    return (field for grind in case.registry.grinds.values() for field in survey([grind], case, LOOKED_AT))

@@ -1,32 +1,93 @@
-"""What only computing shows: goals that no blade comes near."""
+"""What only computing shows: goals that no blade comes near or that every blade has, tasks without an answer."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
+from dataclasses import dataclass, field
+from functools import partial
+from itertools import islice
 
 import numpy as np
 
 from recommender.engine.answer.recommend import surveyed
 from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.audit.checks.probe import few
-from recommender.engine.audit.checks.witness import brief_in, case_of
+from recommender.engine.audit.checks.witness import brief_in, case_for, case_of
+from recommender.engine.audit.designed_briefs import Question, designed
 from recommender.engine.intake.case import Case
 from recommender.engine.search.blade_form import choose, speaks_of_form
 from recommender.engine.search.ranking import Field, bests_of
 from recommender.engine.search.scoring import GoalScore
-from recommender.errors import GeometryError
+from recommender.errors import GeometryError, InputError
+from recommender.geometry.arcs import Array
 from recommender.packs.condition_boxes import TooManyBoxesError
 from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import LoadedRule
 
+_DESIGNED = 120
+"""Designed briefs among which those for a goal's tasks are sought, ..."""
+_MOST_CONFIRMED = 8
+"""... and how many of them a goal has to be full in, before it is blamed."""
+_Look = Callable[[Case], Iterable[Field]]
 
-def out_of_reach(worlds: Domains) -> Iterator[RuleFinding]:
-    """Goals of which no blade gets a point under a brief in which they speak.
 
-    Some blades of each grind are looked at first; only where none of them gets a point is everything surveyed.
+@dataclass
+class _Seen:
+    """What blades that were looked at get of a goal."""
+
+    scores: list[GoalScore] = field(default_factory=list)
+    most: float | None = None
+    """0..1; None where the goal speaks of none of them."""
+    least: float | None = None
+
+    def add(self, score: GoalScore) -> None:
+        """Take in what some blades get of it."""
+        own = score.reached[score.weight > 0]
+        if own.size:
+            self.scores.append(score)
+            self.most = max(float(own.max()), -np.inf if self.most is None else self.most)
+            self.least = min(float(own.min()), np.inf if self.least is None else self.least)
+
+    @property
+    def gives(self) -> bool:
+        """Whether some blade gets something."""
+        return self.most is not None and self.most > 0
+
+    @property
+    def full(self) -> bool:
+        """Whether every blade gets all of it."""
+        return self.least is not None and self.least >= 1
+
+
+def goals_in_vain(worlds: Domains) -> Iterator[RuleFinding]:
+    """Goals of which no blade gets a point, or every blade all, under a brief in which they speak.
+
+    Some blades of each grind are looked at, a grind at a time, until one gets something of the goal and one not all.
+    Only where none gets a point everything is surveyed; where all are full, designed briefs for its tasks are asked.
+    Goals on the form are never called full: a light blade is light in every form.
     """
+    for settings, goals in _by_brief(worlds).items():
+        case = partial(case_of, settings, worlds)
+        seen = _looked_at(case, goals, worlds, few)
+        missing = [goal for goal in goals if not seen[goal.rule.id].gives]
+        seen |= _looked_at(case, missing, worlds, surveyed)
+        for goal in goals:
+            found = seen[goal.rule.id]
+            if found.most is None:
+                says = f"{getattr(goal.rule.effect, 'metric', '')} is computed for no blade here"
+                yield _finding("computed-nowhere", goal, says, "", settings)
+            elif not found.gives:
+                says = "no blade gets a point of it: its window lies beyond all that can be made"
+                yield _finding("out-of-reach", goal, says, _best(goal, found.scores), settings)
+            elif found.full and not speaks_of_form(goal, worlds.registry) and (briefs := _full_in(goal, worlds)):
+                says = f"every blade gets all of it, in {briefs} briefs for its tasks: it tells no two apart"
+                yield _finding("tells-nothing-apart", goal, says, "", settings)
+
+
+def _by_brief(worlds: Domains) -> dict[tuple[str, ...], list[LoadedRule]]:
+    """Goals by the settings of a brief in which they speak."""
     by_brief: dict[tuple[str, ...], list[LoadedRule]] = defaultdict(list)
     for loaded in worlds.rules:
         if loaded.rule.kind == "goal":
@@ -34,20 +95,71 @@ def out_of_reach(worlds: Domains) -> Iterator[RuleFinding]:
                 found = brief_in(worlds.fires(loaded), worlds, [loaded])
                 if found is not None:
                     by_brief[found[0]].append(loaded)
-    for settings, left in by_brief.items():
-        case = case_of(settings, worlds, worlds.rules)
-        formed = any(speaks_of_form(loaded, worlds.registry) for loaded in left)
-        every: list[GoalScore] = []
-        for fields in (few, surveyed):
-            every = list(_goals(fields(case), case, formed)) if left else every
-            left = [loaded for loaded in left if (_most(loaded, every) or 0.0) <= 0]
-        for loaded in left:
-            if _most(loaded, every) is None:
-                says = f"{getattr(loaded.rule.effect, 'metric', '')} is computed for no blade here"
-                yield RuleFinding("computed-nowhere", (loaded.rule.id,), loaded.file, says, "", settings)
-            else:
-                says = "no blade gets a point of it: its window lies beyond all that can be made"
-                yield RuleFinding("out-of-reach", (loaded.rule.id,), loaded.file, says, _best(loaded, every), settings)
+    return by_brief
+
+
+def _looked_at(
+    case: Callable[[Iterable[LoadedRule]], Case],
+    goals: Sequence[LoadedRule],
+    worlds: Domains,
+    look: _Look,
+) -> dict[str, _Seen]:
+    """What blades of a brief get of some goals, until each has given something, and of sections not everything.
+
+    `case` is the brief under some rules.
+    """
+    seen = {goal.rule.id: _Seen() for goal in goals}
+    of_form = [goal for goal in goals if speaks_of_form(goal, worlds.registry)]
+    sections = [goal for goal in goals if goal not in of_form]
+    # Sections are scored by the goals in question alone; whole blades are forms of the best by all rules.
+    if sections:
+        for scores in _of_sections(case(sections), look):
+            _add(scores, seen, sections)
+            if all(seen[goal.rule.id].gives and not seen[goal.rule.id].full for goal in sections):
+                break
+    if of_form:
+        for scores in _of_forms(case(worlds.rules), look):
+            _add(scores, seen, of_form)
+            if all(seen[goal.rule.id].gives for goal in of_form):
+                break
+    return seen
+
+
+def _add(scores: list[GoalScore], seen: Mapping[str, _Seen], goals: Sequence[LoadedRule]) -> None:
+    for score in scores:
+        if score.rule in goals:
+            seen[score.rule.rule.id].add(score)
+
+
+def _of_sections(case: Case, look: _Look) -> Iterator[list[GoalScore]]:
+    for found in look(case):
+        if found.scores is not None:
+            yield found.scores.goals
+
+
+def _of_forms(case: Case, look: _Look) -> Iterator[list[GoalScore]]:
+    for found in look(case):
+        for best in bests_of([found], case):
+            with suppress(GeometryError):
+                yield choose(best, case).scores.goals
+
+
+def _full_in(goal: LoadedRule, worlds: Domains) -> int:
+    """In how many designed briefs for its tasks every blade gets all of a goal; 0 where in one some blade does not."""
+    asked = (q for q in _designed(worlds) if not goal.tasks or goal.tasks & set(q.brief.tasks or {}))
+    briefs = 0
+    for question in islice(asked, _MOST_CONFIRMED):
+        with suppress(InputError):
+            case = partial(case_for, question.brief, worlds)
+            found = _looked_at(case, [goal], worlds, few)[goal.rule.id]
+            if found.most is not None and not found.full:
+                return 0
+            briefs += found.full
+    return briefs
+
+
+def _designed(worlds: Domains) -> list[Question]:
+    return designed(worlds.knowledge, worlds.registry.grinds, _DESIGNED)
 
 
 def without_answer(worlds: Domains) -> Iterator[RuleFinding]:
@@ -67,45 +179,15 @@ def without_answer(worlds: Domains) -> Iterator[RuleFinding]:
         yield RuleFinding("no-answer", tuple(limits), file, f"nothing fits {task}{named}", "", settings)
 
 
-def always_full(worlds: Domains) -> Iterator[RuleFinding]:
-    """Goals of a single task of which every blade gets everything."""
-    for task in worlds.knowledge.tasks:
-        settings = (f"tasks.{task}=1",)
-        case = case_of(settings, worlds, worlds.rules)
-        scores = [g for field in few(case) if field.scores is not None for g in field.scores.goals]
-        by_rule: dict[str, list[GoalScore]] = defaultdict(list)
-        for goal in scores:
-            if goal.rule.tasks == {task} and not speaks_of_form(goal.rule, case.registry):
-                by_rule[goal.rule.rule.id].append(goal)
-        for id_, found in by_rule.items():
-            reached = np.concatenate([g.reached[g.weight > 0] for g in found])
-            if reached.size and float(reached.min()) == 1.0:
-                says = "every blade gets all of it: it tells no two apart"
-                yield RuleFinding("tells-nothing-apart", (id_,), found[0].rule.file, says, "", settings)
-
-
-def _goals(fields: list[Field], case: Case, formed: bool) -> Iterator[GoalScore]:
-    """Goals over sections, and where forms matter over the best of each grind in every form."""
-    for field in fields:
-        if field.scores is not None:
-            yield from (g for g in field.scores.goals if not speaks_of_form(g.rule, case.registry))
-    for best in bests_of(fields, case) if formed else ():
-        with suppress(GeometryError):
-            yield from choose(best, case).scores.goals
-
-
-def _most(loaded: LoadedRule, scores: Iterable[GoalScore]) -> float | None:
-    """The most that a blade gets of a goal, 0..1; None where it speaks of none."""
-    own = [s.reached[s.weight > 0] for s in scores if s.rule.rule.id == loaded.rule.id]
-    return max((float(reached.max()) for reached in own if reached.size), default=None)
-
-
-def _best(loaded: LoadedRule, scores: Iterable[GoalScore]) -> str:
+def _best(loaded: LoadedRule, scores: Sequence[GoalScore]) -> str:
     assert loaded.rule.kind == "goal"
     effect = loaded.rule.effect
-    own = [s for s in scores if s.rule.rule.id == loaded.rule.id]
-    values = np.concatenate([(s.value if s.of_usual is None else s.of_usual)[s.weight > 0] for s in own])
+    values: Array = np.concatenate([(s.value if s.of_usual is None else s.of_usual)[s.weight > 0] for s in scores])
     known = values[~np.isnan(values)]
     runs = f"runs from {known.min():.3g} to {known.max():.3g}" if known.size else "is reached by none"
     of = " of the usual blade's" if effect.of_usual else ""
     return f"{effect.metric} {runs}{of}; the goal begins at {effect.from_:g}"
+
+
+def _finding(id_: str, loaded: LoadedRule, says: str, proof: str, settings: tuple[str, ...]) -> RuleFinding:
+    return RuleFinding(id_, (loaded.rule.id,), loaded.file, says, proof, settings)

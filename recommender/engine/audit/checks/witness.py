@@ -43,7 +43,11 @@ def brief_in(
 
 def case_of(settings: Sequence[str], worlds: Domains, rules: Iterable[LoadedRule] = ()) -> Case:
     """A brief made of settings alone, under some rules alone. Raises InputError."""
-    brief = with_settings(Brief(), settings)
+    return case_for(with_settings(Brief(), settings), worlds, rules)
+
+
+def case_for(brief: Brief, worlds: Domains, rules: Iterable[LoadedRule] = ()) -> Case:
+    """A brief under some rules alone. Raises InputError."""
     knowledge = dataclasses.replace(worlds.knowledge, rules={loaded.rule.id: loaded for loaded in rules})
     return Case.of(resolve(brief, knowledge, worlds.registry.grinds, "--set"), knowledge, worlds.registry)
 
