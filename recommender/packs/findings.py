@@ -214,6 +214,15 @@ _ALL = (
         "Swap from and to. metrics says which way is better.",
     ),
     Kind(
+        "against-its-table",
+        "warning",
+        "One row runs the other way than its table",
+        "Of three rows or more on a figure without a better side of its own, one alone wants it the other way.",
+        "Mostly from and to are swapped, and the row rewards what its title speaks against.",
+        "stiffness from 0.1 to 0.3, from 0.15 to 0.6, and from 14 to 2, in one table",
+        "Swap from and to. Where the row means it, make it a rule of its own.",
+    ),
+    Kind(
         "pulls-apart",
         "warning",
         "Two rules pull opposite ways",

@@ -49,6 +49,13 @@ def when(condition: str, fires: str, silent: str) -> tuple[str, str]:
 
 FLAT = when('{ field = "design.parent", eq = "flat" }', '"design.parent" = "flat"', '"design.parent" = "convex"')
 EXPERT, BEGINNER = (f'{{ field = "brief.owner.skill", eq = "{skill}" }}' for skill in ("expert", "beginner"))
+IS_SCANDI = '{ field = "design.grind", eq = "scandi" }'
+SCANDI = when(IS_SCANDI, '"design.grind" = "scandi"', '"design.grind" = "convex"')
+SCANDI_PRIES = when(
+    IS_SCANDI,
+    '"brief.tasks" = ["prying"], "design.grind" = "scandi"',
+    '"brief.tasks" = ["prying"], "design.grind" = "convex"',
+)
 SKILLED = when(
     '{ field = "brief.owner.skill", eq = "expert" }',
     '"brief.owner.skill" = "expert"',
@@ -251,6 +258,69 @@ def test_nothing_is_said_of_the_sound_rule_nor_of_shipped_ones(found: dict[str, 
     # Of shipped rules only that planted ones stand against them, or add up with them.
     against = {"pulls-apart", "near-copy", "tells-nothing-apart", "implied", "duplicate", "leans-clipped"}
     assert set().union(*others.values()) <= against
+
+
+TABLE = """[[rule]]
+id = "planted-table"
+title = "Planted as a table"
+kind = "goal"
+metric = "{metric}"
+because = "It was planted as a table to be found."
+basis = {{ level = "common practice" }}
+row = [
+{rows}
+]
+"""
+
+
+def table(metric: str, *rows: tuple[str, float, float]) -> str:
+    lines = (
+        f'  {{ task = "{task}", from = {low}, to = {high}, weight = 1.0, title = "Row of {task}" }},'
+        for task, low, high in rows
+    )
+    return TABLE.format(metric=metric, rows="\n".join(lines))
+
+
+WINDOWS = ("strap-cutting", 0.02, 0.4), ("heavy-chopping", 0.03, 0.5), ("wood-carving", 0.04, 0.6)
+
+
+@pytest.mark.parametrize("row", range(3))
+@pytest.mark.parametrize(("metric", "kind"), [("ground_share", "against-its-table"), ("flat_back", "turned-round")])
+def test_a_row_that_is_turned_round_against_its_table(
+    service: Service, tmp_path: Path, row: int, metric: str, kind: str
+) -> None:
+    """Of a figure with a better side the row is wrong by that, of another by the rows beside it."""
+    rows = [(task, high, low) if k == row else (task, low, high) for k, (task, low, high) in enumerate(WINDOWS)]
+    findings = checked(service, tmp_path / "mine", table(metric, *rows)).findings
+    assert [(f.id, f.rules[0]) for f in findings] == [(kind, f"planted-table/{WINDOWS[row][0]}")]
+
+
+@pytest.mark.parametrize("rows", [WINDOWS, (WINDOWS[0], ("food-prep", 0.4, 0.02))])
+def test_tables_that_say_what_they_mean(
+    service: Service, tmp_path: Path, rows: tuple[tuple[str, float, float]]
+) -> None:
+    """All one way, or of two rows each its own: nobody can say which of two is wrong."""
+    assert checked(service, tmp_path / "mine", table("ground_share", *rows)).findings == ()
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_leans_beyond_their_cap_are_told_of_the_pack_that_adds_the_last(
+    service: Service, tmp_path: Path, sign: int
+) -> None:
+    """The heavier lean stands in the pack below, whose author did nothing wrong."""
+    below, over = tmp_path / "below", tmp_path / "over"
+    heavy = rule("heavy", "lean", *SCANDI, f"points = {sign * 7.0}")
+    checked(service, below, heavy)
+    (below / "pack.toml").write_text('id = "below"\ntitle = "Below"\nversion = "1"\n', encoding="utf-8")
+    (over / "rules").mkdir(parents=True)
+    (over / "pack.toml").write_text('id = "over"\ntitle = "Over"\nversion = "1"\n', encoding="utf-8")
+    light = rule("light", "lean", 'tasks = ["prying"]', *SCANDI_PRIES, f"points = {sign * 6.0}")
+    (over / "rules" / "light.toml").write_text(light, encoding="utf-8")
+    found = Service(packs=[str(below)]).rules.check([str(over)]).findings
+    (clipped,) = [f for f in found if f.id == "leans-clipped"]
+    assert {"light", "heavy"} <= set(clipped.rules)
+    assert clipped.file == "over/rules/light.toml"
+    assert f"over brings {sign * 6:+g} of it" in clipped.says
 
 
 def test_every_problem_of_a_broken_file_is_told(service: Service, tmp_path: Path) -> None:

@@ -40,6 +40,10 @@ class Domains:
     registry: Registry
     rules: tuple[LoadedRule, ...]
 
+    def laid(self, loaded: LoadedRule) -> int:
+        """How late the pack of a rule was laid over the others: what is wrong between two is told of the later."""
+        return [pack.id for pack in self.knowledge.packs].index(loaded.pack)
+
     @cached_property
     def fields(self) -> dict[str, Fact]:
         """Every field that rules may speak about."""

@@ -47,6 +47,7 @@ def doubts(worlds: Domains) -> Iterator[RuleFinding]:
     for loaded in worlds.rules:
         yield from _of_one(loaded, worlds)
     yield from _titles(worlds)
+    yield from _of_rows(worlds)
     yield from _of_goals(worlds)
     yield from _of_leans(worlds)
     yield from _of_words(worlds)
@@ -100,10 +101,32 @@ def _out_of(name: str, value: float) -> str:
 
 def _titles(worlds: Domains) -> Iterator[RuleFinding]:
     seen: dict[str, LoadedRule] = {}
-    for loaded in worlds.rules:
+    for loaded in sorted(worlds.rules, key=worlds.laid):
         first = seen.setdefault(loaded.rule.title.casefold(), loaded)
         if first is not loaded:
             yield _finding("same-title", loaded, f"has the title of {first.rule.id}", first)
+
+
+def _of_rows(worlds: Domains) -> Iterator[RuleFinding]:
+    """Rows of a table of which one alone runs the other way, on a figure that has no better side of its own."""
+    tables: dict[str, list[LoadedRule]] = defaultdict(list)
+    for loaded in worlds.rules:
+        table, row, _ = loaded.rule.id.partition("/")
+        if row and isinstance(loaded.rule.effect, GoalEffect):
+            tables[table].append(loaded)
+    for rows in tables.values():
+        ways: dict[bool, list[LoadedRule]] = {True: [], False: []}
+        for loaded in rows:
+            effect = loaded.rule.effect
+            if isinstance(effect, GoalEffect) and worlds.registry.metrics[effect.metric].item.better == "either":
+                ways[effect.to > effect.from_].append(loaded)
+        alone, others = sorted(ways.values(), key=len)
+        if len(alone) == 1 and len(others) > 1:
+            effect = alone[0].rule.effect
+            assert isinstance(effect, GoalEffect)
+            window = f"{effect.metric} to go from {effect.from_:g} to {effect.to:g}"
+            says = f"wants {window}, the {len(others)} other rows of its table the other way"
+            yield _finding("against-its-table", alone[0], says, *others)
 
 
 def _of_goals(worlds: Domains) -> Iterator[RuleFinding]:
@@ -113,7 +136,7 @@ def _of_goals(worlds: Domains) -> Iterator[RuleFinding]:
         if isinstance(loaded.rule.effect, GoalEffect | LimitEffect) and loaded.rule.effect.metric:
             on[loaded.rule.effect.metric].append(loaded)
     for rules in on.values():
-        for one, other in combinations(rules, 2):
+        for one, other in combinations(sorted(rules, key=worlds.laid), 2):
             if _same_tasks(one, other) and _together(one, other, worlds):
                 a, b = one.rule.effect, other.rule.effect
                 if isinstance(a, GoalEffect) and isinstance(b, GoalEffect):
@@ -155,7 +178,7 @@ def _goal_and_limit(goal: LoadedRule, g: GoalEffect, limit: LoadedRule, bound: L
 
 
 def _of_leans(worlds: Domains) -> Iterator[RuleFinding]:
-    leans = [r for r in worlds.rules if isinstance(r.rule.effect, LeanEffect)]
+    leans = sorted((r for r in worlds.rules if isinstance(r.rule.effect, LeanEffect)), key=worlds.laid)
     for one, other in combinations(leans, 2):
         with suppress(TooManyBoxesError):
             a, b = worlds.fires(one), worlds.fires(other)
@@ -167,7 +190,8 @@ def _of_leans(worlds: Domains) -> Iterator[RuleFinding]:
 
 def _of_words(worlds: Domains) -> Iterator[RuleFinding]:
     """Cautions and advice that nearly say the same, or the opposite of each other."""
-    said = [(r, _words(r.rule.effect.text)) for r in worlds.rules if isinstance(r.rule.effect, WordsEffect)]
+    every = sorted(worlds.rules, key=worlds.laid)
+    said = [(r, _words(r.rule.effect.text)) for r in every if isinstance(r.rule.effect, WordsEffect)]
     for (one, a), (other, b) in combinations(said, 2):
         if a == b:  # told as such already
             continue

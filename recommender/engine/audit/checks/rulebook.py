@@ -84,9 +84,13 @@ def _clipped(leans: Sequence[LoadedRule], sign: float, worlds: Domains) -> Itera
         leaning = most_leaning(case_of(settings, worlds, leans), sign)
         if abs(leaning.points) <= LEAN_CAP + _ROUNDING:
             return
-    rules = sorted(leaning.rules, key=lambda r: -abs(_points(r)))
+    # Told of the pack that was laid last: without its leans the others did not reach the cap, or were told of before.
+    rules = sorted(leaning.rules, key=lambda r: (-worlds.laid(r), -abs(_points(r))))
     shown = " and ".join(f"{r.rule.id} {_points(r):+g}" for r in rules)
     says = f"leans on {leaning.grind} add up to {leaning.points:+g} points and are cut off at {sign * LEAN_CAP:+g}"
+    last = [r for r in rules if r.pack == rules[0].pack]
+    if len(last) < len(rules):
+        says += f"; {rules[0].pack} brings {sum(map(_points, last)):+g} of it"
     yield RuleFinding("leans-clipped", tuple(r.rule.id for r in rules), rules[0].file, says, shown, settings)
 
 
