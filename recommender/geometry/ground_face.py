@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -95,6 +95,20 @@ class GroundFace:
         across = np.sqrt(np.maximum(radius**2 - centre_y**2, 0.0))
         arc = centre_x + np.where(self.shoulder_x_mm >= centre_x, across, -across)
         return np.where(self.ground, np.maximum(np.where(curved, arc, straight), 0.0), 0.0)
+
+    def from_edge(self) -> GroundFace:
+        """The same faces ground on from the grind line down to the edge line, as `reach_mm` has it.
+
+        Where edge bevel and primary grind are one there is nothing else to set up: chord, depth and sagitta run from
+        the edge. An arc keeps its radius r over the longer chord c', its bulge tan(asin(c' / 2r) / 2). Source: closed
+        form.
+        """
+        nothing = np.zeros_like(self.shoulder_y_mm)
+        whole = GroundFace(self.reach_mm, nothing, self.line_x_mm, self.line_y_mm, nothing)
+        # 1 / 2r = sin(2 atan b) / c = 2 b / (c (1 + b^2))
+        curvature = 2 * self.bulge / (np.maximum(self.chord_mm, 1e-12) * (1 + self.bulge**2))
+        sine = np.clip(whole.chord_mm * curvature, -1.0, 1.0)
+        return replace(whole, bulge=np.tan(np.arcsin(sine) / 2))
 
 
 def _primary_side(v: Outline) -> npt.NDArray[np.intp]:

@@ -13,7 +13,7 @@ from recommender.engine.answer import tried_blade
 from recommender.engine.answer.explain import designs_of
 from recommender.engine.intake.case import Case
 from recommender.geometry.blade import Blade
-from recommender.geometry.ground_face import FLAT_SAGITTA_MM, edge_flat_mm
+from recommender.geometry.ground_face import FLAT_SAGITTA_MM, edge_flat_mm, is_one_bevel
 from recommender.geometry.hollowed_back import back_hollow
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import height_at_thickness, thickness
@@ -144,11 +144,15 @@ def _set_ups(p: Proposal, blade: Blade, case: Case, shop: Shop) -> tuple[SetUp, 
 
 def _set_up(zone: Zone, section: Outline, p: Proposal, case: Case, shop: Shop) -> SetUp:
     face = ground_faces(section)[0]
+    one_bevel = bool(is_one_bevel(section)[0])
+    if one_bevel:
+        face = face.from_edge()
     sagitta, angle = float(face.sagitta_mm[0]), float(face.angle_rad[0])
     tool, wheel = _tool(sagitta, p, case)
     jig = shop.equipment.jig_length_mm
     return SetUp(
         zone=zone,
+        chord_from="edge" if one_bevel or not p.edge_thickness_mm else "shoulder",
         tool=tool,
         wheel_diameter_mm=wheel,
         face_angle_deg=round(math.degrees(angle), 3),

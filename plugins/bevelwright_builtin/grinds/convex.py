@@ -56,7 +56,8 @@ FULL = Grind(
     ),
     made="On the slack belt between the wheels, the blade rocked from spine to edge.",
     sharpened=(
-        "On a strop, a soft-backed belt or with a rolling stroke on stones, the edge bevel blended into the curve."
+        "On a strop, a soft-backed belt or with a rolling stroke on stones, so that the edge runs into the curve "
+        "without a corner."
     ),
     surfaces=frozenset({"edge-bevel"}),
     parameters=(stock(), edge_thickness(), edge_angle(10, 30), CROWN, ON_EDGE_BEVELS),

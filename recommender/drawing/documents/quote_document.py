@@ -26,11 +26,6 @@ from recommender.text import capital, clean, plural
 TOLD_REASONS = 3
 TOLD_GRINDS = 3  # of 0.1, which told of the next best in points
 MOST_PAGES = 2
-_EXACT = (
-    "It is ground by hand: edge angles within half a degree, the thickness behind the edge within 0.05 mm, lengths "
-    "within 0.5 mm. How it cuts, lasts and bears load is reckoned with coefficients that are estimates. Strength "
-    "figures compare shapes and never licence a load."
-)
 
 
 @dataclass(frozen=True)
@@ -88,7 +83,7 @@ def quote_document(
         Heading(text="Sharpening and care"),
         *_care_in_short(p, names),
         Heading(text="How exact it is"),
-        Paragraph(text=_EXACT),
+        Paragraph(text=_how_exact(p)),
     ]
     foot = _foot(head.business, f"quote {head.name}")
     return Document(title=f"Quote {head.name}", foot=foot, blocks=_in_readers_units(blocks, lengths), pages=MOST_PAGES)
@@ -204,10 +199,10 @@ def _figures(answer: Answer, p: Proposal, names: Names, lengths: Lengths) -> Tab
     if p.one_bevel_mm is not None:
         behind = f"{behind_edge_value(p, lengths)}: edge and face run into each other without a shoulder"
     elif not p.edge_thickness_mm:
-        behind = "none: the faces themselves meet in the edge"
+        behind = "ground to zero: the faces themselves meet in the edge"
     rows = [
         ("Edge", f"{angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}: what to hold when you sharpen it"),
-        ("Thickness behind the edge", behind),
+        ("Thickness behind the edge" if _has_edge_bevel(p) else "Behind the edge", behind),
         ("Grind line", line),
         *((capital(_plain(label)), _plain(value)) for label, value in parameter_rows(p, lengths)),
         ("Ground on", "both sides" if p.side == "both" else f"the {p.side} side, seen edge down and tip forward"),
@@ -302,6 +297,19 @@ def _cautions_in_short(answer: Answer, name: str) -> list[Block]:
             "Local law and licensed practice come before anything written here."
         ),
     ]
+
+
+def _how_exact(p: Proposal) -> str:
+    behind = ", the thickness behind the edge within 0.05 mm" if _has_edge_bevel(p) else ""
+    return (
+        f"It is ground by hand: edge angles within half a degree{behind}, lengths within 0.5 mm. How it cuts, lasts "
+        "and bears load is reckoned with coefficients that are estimates. Strength figures compare shapes and never "
+        "licence a load."
+    )
+
+
+def _has_edge_bevel(p: Proposal) -> bool:
+    return p.one_bevel_mm is None and p.edge_thickness_mm > 0
 
 
 def _care_in_short(p: Proposal, names: Names) -> list[Block]:

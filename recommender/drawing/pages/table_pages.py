@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from recommender.drawing.documents.document_markdown import escaped
-from recommender.drawing.lengths import angle
+from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.pages.markup import basis_words, bullets, page, part, table
 from recommender.drawing.pages.numbers import numbers
 from recommender.drawing.pages.site import Site, path
+from recommender.drawing.text.answer.parameters_text import behind_edge
 from recommender.models.answer.proposal import Proposal
 from recommender.models.knowledge.tables import Gear, Material, Steel, Task, UsualBlade
 
@@ -45,8 +46,8 @@ def _proposed(site: Site, task: str, blade: Proposal) -> Iterator[str]:
     yield f"![Its section, edge left]({path('tasks', task, 'svg').rpartition('/')[2]})"
     edge = angle(blade.edge_angle_per_side_deg, blade.edge_angle_included_deg)
     yield (
-        f"{site.link('grinds', blade.grind)}: {escaped(edge)}, {blade.edge_thickness_mm:g} mm behind the edge, grind "
-        f"line {blade.grind_line_mm:g} mm above it, {blade.stock_thickness_mm:g} mm stock, "
+        f"{site.link('grinds', blade.grind)}: {escaped(edge)}, {behind_edge(blade, Lengths())}, grind line "
+        f"{blade.grind_line_mm:g} mm above the edge, {blade.stock_thickness_mm:g} mm stock, "
         f"{blade.blade_height_mm:g} mm high, {blade.blade_length_mm:g} mm long."
     )
 

@@ -11,11 +11,13 @@ from typing import NamedTuple
 
 import numpy as np
 
+from recommender.engine.answer.explain import behind_edge_words
 from recommender.engine.intake.case import Case
 from recommender.engine.search.blade_form import choose
 from recommender.engine.search.ranking import Best, Field, neighbours
 from recommender.engine.search.scoring import LimitScore, Scores, score
 from recommender.errors import GeometryError
+from recommender.geometry.ground_face import is_one_bevel
 from recommender.models.answer.proposal import EQUAL_POINTS, Answer, Deciding
 
 LEVEL = 1e-9
@@ -50,11 +52,14 @@ def limits_that_decide(fields: Iterable[Field], winner: Best) -> list[Deciding]:
     for key, (points, found, row, limit) in sorted(best.items(), key=lambda item: -item[1][0]):
         assert found.measured is not None
         designs = found.measured.designs
+        one = is_one_bevel(found.measured.sections.outlines[row : row + 1])[0]
+        behind = behind_edge_words(
+            float(designs["edge_thickness_mm"][row]), float(designs["grind_line_mm"][row]) if one else None
+        )
         text = (
             f"without it: {found.grind.item.label}, {designs['edge_angle_per_side_deg'][row]:.1f}° per side "
             f"({designs.edge_angle_included_deg[row]:.1f}° included), "
-            f"{designs['edge_thickness_mm'][row]:.2f} mm behind the edge, "
-            f"{designs['stock_thickness_mm'][row]:.1f} mm stock ({points:.1f} points)"
+            f"{behind}, {designs['stock_thickness_mm'][row]:.1f} mm stock ({points:.1f} points)"
         )
         out.append(
             Deciding(

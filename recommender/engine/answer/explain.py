@@ -100,6 +100,17 @@ def proposal_of(
     )
 
 
+def behind_edge_words(edge_thickness_mm: float, one_bevel_mm: float | None) -> str:
+    """What stands behind an edge, within a sentence.
+
+    >>> behind_edge_words(0.3, None), behind_edge_words(1.5, 12.0), behind_edge_words(0.0, None)
+    ('0.3 mm behind the edge', 'one bevel 12 mm high', 'ground to zero')
+    """
+    if one_bevel_mm is not None:
+        return f"one bevel {one_bevel_mm:.3g} mm high"
+    return f"{edge_thickness_mm:.2g} mm behind the edge" if edge_thickness_mm else "ground to zero"
+
+
 def designs_of(proposal: Proposal) -> Designs:
     """A proposal as a batch of one design."""
     own = {name: knob.value for name, knob in proposal.parameters.items()}

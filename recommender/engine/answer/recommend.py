@@ -199,8 +199,8 @@ def _relaxations(fields: list[Field], case: Case) -> list[str]:
             found.append(
                 f"{words}: {design.grind_label}, {design.edge_angle_per_side_deg:g}° per side "
                 f"({design.edge_angle_included_deg:g}° included), {micro}"
-                f"{design.edge_thickness_mm:g} mm behind the edge, "
-                f"grind line {design.grind_line_mm:.1f} mm above it"
+                f"{explain.behind_edge_words(design.edge_thickness_mm, design.one_bevel_mm)}, "
+                f"grind line {design.grind_line_mm:.1f} mm above the edge"
             )
             if words.startswith("with stock"):
                 break

@@ -9,6 +9,7 @@ import numpy as np
 from recommender.engine.answer.explain import designs_of
 from recommender.engine.intake.resolve import Resolved, pace, polish_of
 from recommender.geometry.arcs import Array
+from recommender.geometry.ground_face import is_one_bevel
 from recommender.geometry.outline import Outline, Sides
 from recommender.geometry.profile import clipped, half_angles
 from recommender.geometry.section import measure
@@ -101,6 +102,7 @@ def _blade(proposal: Proposal, points: float, resolved: Resolved, registry: Regi
         edge_angle_included_deg=proposal.edge_angle_included_deg,
         wheel_diameter_mm=proposal.wheel_diameter_mm,
         ground_to_zero=zero,
+        one_bevel=not zero and bool(is_one_bevel(drawn[:1])[0]),
         hollow=hollow,
         hours_between_sharpenings=None if hours is None else _band(hours),
         sharpenings_per_year=None if per_year is None else _band(per_year),

@@ -79,6 +79,8 @@ class BladeLife(Model):
     wheel_diameter_mm: float | None
     ground_to_zero: bool
     """The bevel reaches the full stock: sharpening moves the section up and changes nothing else."""
+    one_bevel: bool = False
+    """When new, edge bevel and primary grind are one; what is then sharpened at the edge's angle ends in a shoulder."""
     hollow: bool
     """The shoulder first thickens slower than that of a flat of the same shoulder, stock and line."""
     hours_between_sharpenings: Band | None

@@ -69,15 +69,17 @@ class SetUp(Model):
     zone: Zone
     tool: Tool
     wheel_diameter_mm: float | None
+    chord_from: Literal["shoulder", "edge"] = "shoulder"
+    """The edge where there is no shoulder: ground to zero, or edge bevel and primary grind are one."""
     face_angle_deg: float
-    """Of the straight line from shoulder to grind line against the blade's plane, each ground side."""
+    """Of the straight line from there to the grind line against the blade's plane, each ground side."""
     jig_length_mm: float
     jig_height_mm: float
     """How far the jig's pivot stands off the line of contact: jig length x sin(face angle)."""
     depth_per_side_mm: float
-    """From the blade's face down to the shoulder, each ground side, finished."""
+    """From the blade's face down to that end, each ground side, finished."""
     primary_height_mm: float
-    """From shoulder to grind line."""
+    """From that end to the grind line."""
     sagitta_mm: float
     """How far the face bulges out of its chord; below 0 it is hollowed."""
     edge_flat_mm: float

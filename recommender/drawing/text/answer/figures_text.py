@@ -17,8 +17,10 @@ if TYPE_CHECKING:  # listings need neither
 def section_text(figures: SectionFigures, label: str, *, width: int = 80, inches: bool = False) -> str:
     """Write a section's figures with its drawing."""
     from recommender.drawing.text.answer.section_text import section_lines
+    from recommender.geometry.ground_face import is_one_bevel
 
     lengths = Lengths(inches)
+    one_bevel = bool(is_one_bevel(figures.outline[None])[0])
     lines = [
         f"{clean(label, one_line=True)}: {angle(figures.edge_angle_per_side_deg, figures.edge_angle_included_deg)}",
         "",
@@ -26,9 +28,9 @@ def section_text(figures: SectionFigures, label: str, *, width: int = 80, inches
             "  " + line if line else ""
             for line in section_lines(
                 figures.outline,
-                shoulder_mm=figures.edge_bevel_height_mm,
+                shoulder_mm=0.0 if one_bevel else figures.edge_bevel_height_mm,
                 grind_line_mm=figures.grind_line_mm,
-                edge_thickness_mm=figures.edge_thickness_mm,
+                edge_thickness_mm=0.0 if one_bevel else figures.edge_thickness_mm,
                 width=width - 2,
                 lengths=lengths,
             )

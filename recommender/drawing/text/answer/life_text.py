@@ -62,13 +62,18 @@ def _years(years: Band | None) -> str:
     return f"~{_number(years.likely)} years ({_number(years.low)} to {high})"
 
 
-def _when(point: Milestone, lengths: Lengths) -> str:
+def _ends(blade: BladeLife, thickness: str) -> str:
+    """How thick the blade is where the sharpened bevel ends; of one bevel there was no shoulder there when new."""
+    return f"sharpened up to where it is {thickness} thick" if blade.one_bevel else f"{thickness} behind the edge"
+
+
+def _when(blade: BladeLife, point: Milestone, lengths: Lengths) -> str:
     if not point.sharpenings:
         return "from the start"
     years = f", {_years(point.years)}" if point.years is not None else ""
     return (
         f"after {plural(point.sharpenings, 'sharpening')}{years}: {lengths(point.sharpened_back_mm)} sharpened back, "
-        f"{lengths(point.blade_height_mm, 1)} high, {lengths(point.edge_thickness_mm)} behind the edge"
+        f"{lengths(point.blade_height_mm, 1)} high, {_ends(blade, lengths(point.edge_thickness_mm))}"
     )
 
 
@@ -79,7 +84,7 @@ def life_facts(life: Life, blade: BladeLife, lengths: Lengths) -> list[tuple[str
         ("one sharpening", f"~{lengths(back.likely)} off the edge ({lengths(back.low)} to {lengths(back.high)})"),
         (
             "work limit",
-            f"{lengths(life.thickest_edge_mm)} behind the edge, by common practice{_harder(blade)}",
+            f"{_ends(blade, lengths(life.thickest_edge_mm))}, by common practice{_harder(blade)}",
         ),
     ]
     hours, rate = blade.hours_between_sharpenings, blade.sharpenings_per_year
@@ -101,17 +106,17 @@ def life_facts(life: Life, blade: BladeLife, lengths: Lengths) -> list[tuple[str
     elif blade.thinning is None:
         facts.append(("wants thinning", f"not before {_end(blade)}"))
     else:
-        facts.append(("wants thinning", _when(blade.thinning, lengths)))
+        facts.append(("wants thinning", _when(blade, blade.thinning, lengths)))
         facts.append(("thinned by", _thinned_by(life, blade, lengths)))
         if blade.thinned is not None:
-            facts.append(("thinned back", _thinned_back(blade.thinned, blade.thinning, _end(blade), lengths)))
+            facts.append(("thinned back", _thinned_back(blade, blade.thinned, blade.thinning, lengths)))
     if blade.hollow:
         curve = blade.upper_curve
-        text = f"not before {_end(blade)}" if curve is None else _when(curve, lengths)
+        text = f"not before {_end(blade)}" if curve is None else _when(blade, curve, lengths)
         if curve is not None and blade.thinning is not None and curve.sharpenings > blade.thinning.sharpenings:
             text += "; a hollow thinned in time never gets there"
         facts.append(("upper curve", text))
-    facts.append((_end(blade), _when(blade.end, lengths)))
+    facts.append((_end(blade), _when(blade, blade.end, lengths)))
     return facts
 
 
@@ -124,15 +129,18 @@ def _harder(blade: BladeLife) -> str:
     return f"; by then cutting takes ~{more:.0f} % more push than new" if more >= 0.5 else ""
 
 
-def _thinned_back(thinned: ThinnedBack, at: Milestone, end: str, lengths: Lengths) -> str:
+def _thinned_back(blade: BladeLife, thinned: ThinnedBack, at: Milestone, lengths: Lengths) -> str:
     took = f"~{thinned.steel_g:.2g} g of steel off the faces"
     if thinned.minutes is not None and thinned.gear is not None:
         took += f", ~{_number(thinned.minutes.likely)} minutes with {thinned.gear} ({_band(thinned.minutes)})"
-    gives = f"{lengths(at.edge_thickness_mm)} behind the edge becomes {lengths(thinned.edge_thickness_mm)} again"
+    new = "one bevel" if blade.one_bevel else lengths(thinned.edge_thickness_mm)
+    gives = f"{_ends(blade, lengths(at.edge_thickness_mm))} becomes {new} again"
     if thinned.cut_force_n_per_mm is not None:
         gives += ", cutting ~{:.3g} becomes {:.3g} N/mm".format(*thinned.cut_force_n_per_mm)
-    strength = "the edge bears {:.0f} N as when new, no longer {:.0f}".format(*reversed(thinned.edge_strength_n))
-    return f"{took}; {gives}, {strength}. {capital(plural(thinned.times, 'time'))} before {end}"
+    before, after = (f"{newtons:.0f}" for newtons in thinned.edge_strength_n)
+    if before != after:
+        gives += f", the edge bears {after} N as when new, no longer {before}"
+    return f"{took}; {gives}. {capital(plural(thinned.times, 'time'))} before {_end(blade)}"
 
 
 def _end(blade: BladeLife) -> str:
@@ -180,7 +188,10 @@ def _table(blade: BladeLife, width: int, inches: bool) -> list[str]:
         ("bevel", course.bevel_width_mm, digits),
         ("height", course.blade_height_mm, digits - 1),
     ):
-        columns.append((name, unit, [f"{values[k] * scale:.{places}f}" for k in rows]))
+        shown = [f"{values[k] * scale:.{places}f}" for k in rows]
+        if blade.one_bevel and name != "height":
+            shown[0] = "-"  # nothing to read there as long as it is new
+        columns.append((name, unit, shown))
     for name, by, figures, places in (
         ("~cutting", f"N/{unit}", course.cut_force_n_per_mm, 3),
         ("~edge", "N", course.edge_strength_n, 0),
@@ -289,6 +300,8 @@ def _others(life: Life, width: int, inches: bool) -> list[str]:
 
     def thick(blade: BladeLife, k: int) -> str:
         values = blade.course.edge_thickness_mm
+        if blade.one_bevel and not k:
+            return "one"
         return "zero" if blade.ground_to_zero else f"{values[k] * scale:.{digits}f}" if k < len(values) else ""
 
     def when(point: Milestone | None) -> str:
@@ -317,6 +330,8 @@ def _footing(life: Life, width: int, lengths: Lengths) -> list[str]:
         f"Reckoned to half the blade's height or {plural(400, 'sharpening')}. Strength figures compare shapes and "
         "never licence a load. Keen edges cut: handle with care.",
     ]
+    if any(blade.one_bevel for blade in life.blades):
+        text.insert(0, "One: one bevel when new; what is then sharpened at the edge's angle ends as a shoulder above.")
     if any(blade.hollow for blade in life.blades):
         text.insert(
             0,

@@ -23,7 +23,9 @@ def shop_part(page: TextPage, answer: Answer, lengths: Lengths) -> None:
         if p.one_bevel_mm is not None:
             words = f"{lengths(before - p.edge_thickness_mm)} thicker than finished, on the faces together"
         page.row("edge before hardening", f"~ {words}", 26)
-    where = "behind the edge" if p.edge_thickness_mm else "0.5 mm up the facet"
+    where = "behind the edge"
+    if p.one_bevel_mm is not None or not p.edge_thickness_mm:
+        where = f"{lengths(0.5)} up the {'bevel' if p.edge_thickness_mm else 'facet'}"
     page.row(
         "last passes, dry",
         f"~ {shop.deepest_cool_pass_um:.0f} µm at most {where}, dipped before each: some {shop.cool_passes_per_side} "

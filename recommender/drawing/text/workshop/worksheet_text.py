@@ -195,13 +195,12 @@ def _grind(page: TextPage, sheet: Worksheet, lengths: Lengths, number: int) -> b
 
 
 def _settings(page: TextPage, sheet: Worksheet, lengths: Lengths) -> None:
-    where = "shoulder" if sheet.proposal.edge_thickness_mm else "edge"
     for set_up in sheet.set_ups:
         if len(sheet.set_ups) > 1:
             page.line(f"{capital(set_up.zone)}:", "  ")
         page.row("on", _on(set_up, lengths), _ROOM)
-        if sheet.proposal.one_bevel_mm is None:
-            page.row("depth", f"{lengths(set_up.depth_per_side_mm, 3)} per side at the {where}, when finished", _ROOM)
+        depth = f"{lengths(set_up.depth_per_side_mm, 3)} per side at the {set_up.chord_from}, when finished"
+        page.row("depth", depth, _ROOM)
         page.row("set", _set(set_up, lengths), _ROOM)
     if sheet.taper_in_grind:
         page.row(
@@ -245,11 +244,11 @@ def _set(set_up: SetUp, lengths: Lengths) -> str:
     if set_up.sagitta_mm > 0:
         return (
             f"rough it flat at {face} ({jig}), stopping {lengths(set_up.sagitta_mm)} short of the depth; then take "
-            "both ends down on the slack belt until the middle stands so much proud of a line from shoulder to grind "
-            "line"
+            f"both ends down on the slack belt until the middle stands so much proud of a line from "
+            f"{set_up.chord_from} to grind line"
         )
     return (
-        f"the straight line from shoulder to grind line stands at {face} ({jig}); the hollow is "
+        f"the straight line from {set_up.chord_from} to grind line stands at {face} ({jig}); the hollow is "
         f"{lengths(-set_up.sagitta_mm, 3)} deep in its middle under a straight edge"
     )
 
