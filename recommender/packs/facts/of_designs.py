@@ -6,6 +6,7 @@ from typing import Any, get_args
 
 import numpy as np
 
+from recommender.geometry.ground_face import is_one_bevel
 from recommender.models.answer.design_keys import Side
 from recommender.models.brief import Profile
 from recommender.packs.condition_boxes import Numbers
@@ -75,6 +76,12 @@ DESIGN = (
         range=Numbers(0.0, 1.0),
     ),
     Fact("design.edge_thickness_mm", "thickness behind the edge, mm", "number", range=NO_LESS_THAN_0),
+    Fact(
+        "design.one_bevel",
+        "edge bevel and primary grind are one",
+        "flag",
+        from_blades=lambda blades: is_one_bevel(blades.sections.outlines),
+    ),
     Fact("design.edge_angle_per_side_deg", "edge angle per side, deg", "number", range=Numbers(0.0, 90.0)),
     Fact(
         "design.edge_angle_included_deg",
