@@ -216,9 +216,11 @@ def test_the_platen_angle_of_a_flat(name):
     assert np.maximum(left, right) == pytest.approx(chord_rad(designs, name), abs=1e-11)
 
 
-@pytest.mark.parametrize("name", HOLLOWS)
+@pytest.mark.parametrize("name", [*HOLLOWS, "compound"])
 def test_a_hollow_is_an_arc_of_its_wheel(name):
     designs, outlines = sound(name)
+    hollow = ~np.isnan(designs["wheel_diameter_mm"])  # not the flat edge zones of a compound
+    designs, outlines = designs.taking(hollow), outlines[hollow]
     low, line = shoulder_mm(designs, name), designs[LINE]
     deep = (designs[STOCK] - designs[TE]) / 2
     # Walked up, it is the least arc without a waist: (H^2 + d^2)/d.
@@ -360,6 +362,9 @@ IMPOSSIBLE = {
     "a tall hollow on a small wheel": ("saber-hollow", {LINE: 20.0, "wheel_diameter_mm": 50.0, STOCK: 3.0,
                                                       "hollow_ground": "one-pass",
                                                       "grind_line_share": 0.9, "height_mm": 30.0}),
+    "an edge zone walked up too far": ("compound", {STOCK: 3.5, "height_mm": 26.0, "wheel_diameter_mm": 150.0,
+                                                    "grind_line_share": 0.95, "edge_zone": "hollow",
+                                                    "hollow_ground": "walked-up"}),
     "two zones of the same grind": ("compound", {"edge_zone": "flat", "tip_zone": "flat"}),
 }  # fmt: skip
 
@@ -375,6 +380,10 @@ POSSIBLE = {
                                              "wheel_diameter_mm": 250.0, "hollow_ground": "one-pass"}),
     "a full hollow walked up": ("full-hollow", {STOCK: 3.5, "height_mm": 26.0, TE: 0.4, ANGLE: 20.0,
                                                 "wheel_diameter_mm": 350.0, "hollow_ground": "walked-up"}),
+    "a thin edge zone walked up": ("compound", {STOCK: 3.5, "height_mm": 26.0, TE: 0.4, ANGLE: 20.0,
+                                                "grind_line_share": 0.9, "wheel_diameter_mm": 300.0,
+                                                "edge_zone": "hollow", "tip_zone": "convex",
+                                                "hollow_ground": "walked-up"}),
     "a saber hollow on a common wheel": ("saber-hollow", {STOCK: 3.5, "height_mm": 26.0, "grind_line_share": 0.6,
                                                           TE: 0.5, ANGLE: 20.0, "wheel_diameter_mm": 200.0,
                                                           "hollow_ground": "one-pass"}),
@@ -392,15 +401,22 @@ def test_the_usual_is_not_refused(name, given):
     assert not shut_out(GRINDS[name], designs_of(GRINDS[name], 20, **given)).any()
 
 
-@pytest.mark.parametrize("name", HOLLOWS)
+@pytest.mark.parametrize("name", [*HOLLOWS, "compound"])
 def test_no_hollow_is_made_on_a_wheel_smaller_than_it_takes(name):
     designs, _ = sound(name)
+    designs = designs.taking(~np.isnan(designs["wheel_diameter_mm"]))
     high = designs[LINE] - shoulder_mm(designs, name)
     deep = (designs[STOCK] - designs[TE]) / 2
     needed, wheel = (high**2 + deep**2) / deep, designs["wheel_diameter_mm"]
     walked = designs["hollow_ground"] == "walked-up"
     assert (needed <= wheel * (1 + 1e-9))[~walked].all()
     assert ((needed > wheel) & (needed <= 2 * wheel))[walked].all()
+
+
+def test_only_a_hollow_edge_zone_is_walked_up():
+    designs, _ = sound("compound")
+    assert set(designs["hollow_ground"][designs["edge_zone"] == "flat"]) == {"one-pass"}
+    assert set(designs["hollow_ground"][designs["edge_zone"] == "hollow"]) == {"one-pass", "walked-up"}
 
 
 def test_the_reason_names_the_wheel_it_would_take():

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from bevelwright_builtin.grinds.convex import convex_bulge
-from bevelwright_builtin.grinds.hollow import WHEEL, hollow_bulge, wheel_refusals
+from bevelwright_builtin.grinds.hollow import GROUND, WHEEL, hollow_bulge, wheel_refusals
 from bevelwright_builtin.grinds.micro_bevel import ON_EDGE_BEVELS, with_micro_bevel
 from bevelwright_builtin.grinds.shared import (
     bevelled_face,
@@ -40,9 +40,10 @@ def _bulge(designs: Designs, zone: str) -> Array:
 
 def _complete(designs: Designs) -> Designs:
     designs = with_micro_bevel(both_sides(line_from_share(designs)))
-    return designs.changed(
-        wheel_diameter_mm=np.where(designs["edge_zone"] == "hollow", designs["wheel_diameter_mm"], np.nan)
-    )
+    hollow = designs["edge_zone"] == "hollow"
+    if GROUND.name in designs:  # what was stored earlier does not say
+        designs = designs.changed(**{GROUND.name: np.where(hollow, designs[GROUND.name], GROUND.choices[0])})
+    return designs.changed(wheel_diameter_mm=np.where(hollow, designs["wheel_diameter_mm"], np.nan))
 
 
 def outlines(designs: Designs) -> Outline:
@@ -82,7 +83,10 @@ GRINDS = [
             "A thin grind along the working edge and a stouter one towards the tip: keen where it cuts, strong "
             "where it is pushed and twisted. It asks for two settings in the shop and two sections at the stone."
         ),
-        made="The edge zone on wheel or platen, the tip zone on platen or slack belt, blended where they meet.",
+        made=(
+            "The edge zone on wheel (walked up where one pass is too narrow) or platen, the tip zone on platen or "
+            "slack belt, blended where they meet."
+        ),
         sharpened="As two sections: the angle may stay, but the bevel widens where the tip zone is thicker.",
         surfaces=frozenset({"edge-bevel"}),
         parameters=(
@@ -91,6 +95,7 @@ GRINDS = [
             edge_thickness(),
             edge_angle(10, 30),
             WHEEL,
+            GROUND,
             EDGE_ZONE,
             TIP_ZONE,
             ON_EDGE_BEVELS,

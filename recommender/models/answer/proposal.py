@@ -53,6 +53,7 @@ class SwedgeBevel(Model):
 
 PER_SIDE = " per side"
 """Ends the label of an angle that is shown both ways; the words beside the number say so then."""
+_HOLLOW_GROUND = "hollow_ground"
 _SEEN_ELSEWHERE = frozenset({*DESIGN_KEYS, "grind_line_share", "micro_bevel"})
 """Parameters that the usual dimensions show."""
 
@@ -92,13 +93,14 @@ class Proposal(Model):
 
     @property
     def own_parameters(self) -> dict[str, ParameterValue]:
-        """The parameters of the grind that no other key shows."""
-        return {name: knob for name, knob in self.parameters.items() if name not in _SEEN_ELSEWHERE}
+        """The parameters of the grind that no other key shows; how a hollow is ground only where there is one."""
+        seen = _SEEN_ELSEWHERE if self.wheel_diameter_mm is not None else {*_SEEN_ELSEWHERE, _HOLLOW_GROUND}
+        return {name: knob for name, knob in self.parameters.items() if name not in seen}
 
     @property
     def walked_up(self) -> bool:
         """Whether its hollow is walked up: larger than the wheel that grinds it."""
-        how = self.parameters.get("hollow_ground")
+        how = self.parameters.get(_HOLLOW_GROUND)
         return how is not None and how.value == "walked-up"
 
     @property

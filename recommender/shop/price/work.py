@@ -196,9 +196,10 @@ def _primary(p: Proposal, blade: Blade, off: Removal, shop: Shop) -> list[Operat
     for id_, label, section, share in zones:
         key = surface(section)
         way: Way = getattr(shop.grinding, key)
-        slower = WALKED_TIMES if p.walked_up else 1.0
+        by_passes = p.walked_up and key == "wheel"
+        slower = WALKED_TIMES if by_passes else 1.0
         grind = _bulk(id_, label, way, key, shop, (whole - hard) * share, hard * share)
-        walked = ", walked up" if p.walked_up else ""
+        walked = ", walked up" if by_passes else ""
         out.append(
             dataclasses.replace(
                 grind, minutes=slower * grind.minutes, amount=slower * grind.amount, how=grind.how + walked
