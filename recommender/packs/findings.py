@@ -277,6 +277,16 @@ _ALL = (
         "Loosen the limits that are named, or let them hold for fewer briefs.",
     ),
     Kind(
+        "shuts-everything-out",
+        "error",
+        "A limit that no blade passes",
+        "Under a brief in which it holds, the limit alone shuts out all that can be made. Of a limit on tasks these "
+        "are most of the work, or all of it: below half it only costs points. Found with --deep.",
+        "Whoever asks such a brief gets nothing, and in a mix of tasks the limit costs every blade the same.",
+        "prying with stainless steel: a stiffness of at least 5000 N/mm, which no blade has",
+        "Mind the unit of its bound, loosen it, or let a caution say that the steel or gear does not suit the task.",
+    ),
+    Kind(
         "no-reason",
         "error",
         "A rule that guards people is switched off without a reason",

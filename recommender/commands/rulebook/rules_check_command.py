@@ -22,7 +22,9 @@ def add(parts: Commands) -> None:
     check.add_argument("places", nargs="*", metavar="PATH", help="a pack, or a folder of packs; drafts count too")
     packs_argument(check)
     check.add_argument(
-        "--deep", action="store_true", help="compute blades too: goals that none comes near (takes about 15 s)"
+        "--deep",
+        action="store_true",
+        help="compute blades too: goals that none comes near, limits that none passes (takes about 15 s)",
     )
     check.add_argument("--explain", metavar="ID", help="what a kind of finding means, and how to put it right")
     check.add_argument("--json", action="store_true", help="print one JSON object")

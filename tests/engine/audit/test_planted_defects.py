@@ -16,7 +16,7 @@ import pytest
 from recommender.engine.audit.checks.check import CheckReport
 from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.audit.checks.probe import few
-from recommender.engine.audit.checks.reachability import goals_in_vain
+from recommender.engine.audit.checks.reachability import goals_in_vain, shut_everything_out
 from recommender.models.brief import Brief
 from recommender.service import Service, with_settings
 
@@ -218,10 +218,15 @@ BESIDE = (
 NAMED = 12
 
 
-def checked(service: Service, folder: Path, rules: str, more: str = "", *, deep: bool = False) -> CheckReport:
+def write(folder: Path, rules: str, more: str = "") -> None:
+    """A pack of these rules."""
     (folder / "rules").mkdir(parents=True)
     (folder / "pack.toml").write_text(f'id = "mine"\ntitle = "Planted"\nversion = "1"\n{more}', encoding="utf-8")
     (folder / "rules" / "planted.toml").write_text(rules, encoding="utf-8")
+
+
+def checked(service: Service, folder: Path, rules: str, more: str = "", *, deep: bool = False) -> CheckReport:
+    write(folder, rules, more)
     return service.rules.check([str(folder)], deep=deep)
 
 
@@ -394,6 +399,38 @@ def test_a_goal_that_is_full_in_the_usual_steel_alone_is_none(service: Service, 
     own = Service(packs=[str(folder)])
     planted = own.knowledge.rules["usual-steel"]
     assert list(goals_in_vain(Domains(own.knowledge, own.registry, (planted,)))) == []
+
+
+def fires_with(condition: str, task: str, fact: str) -> tuple[str, ...]:
+    """A limit's lines: on a task, and on a fact besides."""
+    both = f'"brief.tasks" = ["{task}"], {fact}'
+    return (f'tasks = ["{task}"]', *when(condition, both, fact))
+
+
+def test_a_limit_on_a_task_is_tried_where_the_task_is_most_of_the_work(service: Service, tmp_path: Path) -> None:
+    """Of one among four alike it would only cost points, and seem to shut nothing out."""
+    many = fires_with('{ field = "derived.task_count", ge = 4.0 }', "prying", '"derived.task_count" = 4.0')
+    text = rule("steep", "limit", *many, 'field = "design.edge_angle_included_deg"', "min = 400.0")
+    found = [f for f in checked(service, tmp_path / "mine", text).findings if "steep" in f.rules]
+    assert "nothing-passes" in {f.id for f in found}
+
+
+def test_a_limit_that_shuts_out_everything_where_its_task_is_the_work(tmp_path: Path) -> None:
+    """Some value keeps its bound, and no blade has it: only computing shows it, of a brief in which it holds."""
+    salt = fires_with('{ field = "brief.owner.climate", eq = "salt" }', "prying", '"brief.owner.climate" = "salt"')
+    text = (
+        rule("rigid", "limit", *salt, 'metric = "stiffness"', "min = 1e9")
+        + rule("possible", "limit", *salt, 'metric = "stiffness"', "min = 0.01")
+        + rule("hard", "limit", *SKILLED, 'field = "brief.steel.hardness_hrc"', "min = 66.0")
+    )
+    write(tmp_path / "mine", text)
+    own = Service(packs=[str(tmp_path / "mine")])
+    rules = tuple(loaded for loaded in own.knowledge.rules.values() if loaded.pack == "mine")
+    (finding,) = shut_everything_out(Domains(own.knowledge, own.registry, rules))
+    assert (finding.id, finding.rules) == ("shuts-everything-out", ("rigid",))
+    assert finding.settings is not None
+    answer = own.recommend(with_settings(Brief(), finding.settings), flips=False)
+    assert "rigid" in {shut.rule for shut in answer.blocked}
 
 
 def test_there_are_as_many_as_promised() -> None:

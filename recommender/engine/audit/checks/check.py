@@ -9,7 +9,7 @@ from itertools import chain
 
 from recommender.engine.audit.checks.domains import Domains
 from recommender.engine.audit.checks.doubts import doubts
-from recommender.engine.audit.checks.reachability import goals_in_vain, without_answer
+from recommender.engine.audit.checks.reachability import goals_in_vain, shut_everything_out, without_answer
 from recommender.engine.audit.checks.rule_pairs import together
 from recommender.engine.audit.checks.rulebook import clipped, unspoken
 from recommender.engine.audit.checks.single_rule import alone
@@ -71,7 +71,10 @@ def check(
         findings += chain.from_iterable(part(worlds) for part in (together, clipped, unspoken, usual_blades))
         broken = {f.rules for f in findings if f.id in _TELL_ENOUGH}
         findings += (doubt for doubt in doubts(worlds) if doubt.rules not in broken)
-        findings += chain(goals_in_vain(worlds), without_answer(worlds)) if deep else ()
+        if deep:
+            findings += chain(goals_in_vain(worlds), without_answer(worlds))
+            told = {id_ for f in findings if f.id in ("nothing-passes", "no-answer") for id_ in f.rules}
+            findings += (f for f in shut_everything_out(worlds) if told.isdisjoint(f.rules))
     packs = tuple(pack.id for pack in knowledge.packs)
     return CheckReport(
         len(knowledge.rules), packs, deep, tuple(sorted(findings, key=lambda f: (f.file, f.id, f.rules)))

@@ -80,6 +80,12 @@ class Domains:
         """Where a limit is kept, whatever its condition."""
         return self.region(self._kept[loaded.rule.id])
 
+    def kept_by_brief(self, loaded: LoadedRule) -> Region:
+        """Where a limit on a field of the brief is kept; everywhere for one on blades."""
+        effect = loaded.rule.effect
+        asked = isinstance(effect, LimitEffect) and effect.field is not None and of_brief(effect.field)
+        return self.kept(loaded) if asked else self.space.everything
+
     def condition(self, loaded: LoadedRule) -> Formula:
         """A rule's condition in fields of which none follows from another."""
         return self._when[loaded.rule.id]

@@ -1,4 +1,4 @@
-"""What only computing shows: goals that no blade comes near or that every blade has, tasks without an answer."""
+"""What only computing shows: goals that no blade comes near or that every blade has, limits that no blade passes."""
 
 from __future__ import annotations
 
@@ -177,6 +177,37 @@ def without_answer(worlds: Domains) -> Iterator[RuleFinding]:
         file = own[-1].file if own else f"tables/tasks/{task}.toml"
         named = f": {', '.join(limits)} shuts out everything" if limits else ""
         yield RuleFinding("no-answer", tuple(limits), file, f"nothing fits {task}{named}", "", settings)
+
+
+def shut_everything_out(worlds: Domains) -> Iterator[RuleFinding]:
+    """Limits that no blade passes under a brief in which they hold, with most of the work for their tasks.
+
+    Some blades of each grind first; only where none of them passes is everything surveyed.
+    """
+    by_brief: dict[tuple[str, ...], list[LoadedRule]] = defaultdict(list)
+    for loaded in worlds.rules:
+        if loaded.rule.kind == "limit" and not speaks_of_form(loaded, worlds.registry):
+            with suppress(TooManyBoxesError):
+                # A brief that a limit on briefs refuses is refused on purpose.
+                found = brief_in(worlds.fires(loaded) & worlds.kept_by_brief(loaded), worlds, [loaded])
+                if found is not None:
+                    by_brief[found[0]].append(loaded)
+    for settings, left in by_brief.items():
+        case = case_of(settings, worlds, left)
+        for fields in (few, surveyed):
+            surveys = fields(case) if left else []
+            left = [loaded for loaded in left if _none_passes(loaded, surveys)]
+        for loaded in left:
+            asked = " and ".join(sorted(loaded.tasks))
+            says = f"no blade passes it where {asked} is the work" if asked else "no blade passes it"
+            yield RuleFinding("shuts-everything-out", (loaded.rule.id,), loaded.file, says, "", settings)
+
+
+def _none_passes(loaded: LoadedRule, fields: Iterable[Field]) -> bool:
+    """Whether a limit shuts out all blades that can be made, of which there are some."""
+    made = [field.scores for field in fields if field.scores is not None]
+    own = [[limit.broken.all() for limit in scores.limits if limit.rule is loaded] for scores in made]
+    return bool(made) and all(broken and broken[0] for broken in own)
 
 
 def _best(loaded: LoadedRule, scores: Sequence[GoalScore]) -> str:

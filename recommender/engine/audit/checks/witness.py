@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from itertools import islice, product
 from typing import Any
 
@@ -21,6 +21,8 @@ from recommender.packs.knowledge import LoadedRule
 
 _MOST_BRIEFS = 300
 _MOST_BOXES = 8
+BESIDE = 0.2
+"""Of what a limit is on: what another task has that stands beside it, enough for its cautions to hold."""
 _TOGETHER = ("brief.tasks", "brief.owner.gear", "brief.steel.grade", "brief.steel.hardness_hrc")
 """Stated together with facts that follow from them; a brief states its other fields as they are."""
 
@@ -30,11 +32,13 @@ def brief_in(
 ) -> tuple[tuple[str, ...], FactBox] | None:
     """Settings of a brief in a region, with the box it lies in: it is asked, and the rules looked at.
 
-    Those that fire must do so, or for some blades may; those that are silent must be so whatever the blade. None where
-    no such brief is found: nothing is then claimed.
+    Those that fire must do so, or for some blades may; those that are silent must be so whatever the blade. Tasks of
+    limits have most of the work: below half of it nothing is shut out. None where no such brief is found: nothing is
+    then claimed.
     """
+    limited = frozenset[str]().union(*(r.tasks for r in fire if r.rule.kind == "limit"))
     for box in islice(region, _MOST_BOXES):
-        for settings in islice(_briefs(box, worlds), _MOST_BRIEFS):
+        for settings in islice(_briefs(box, worlds, limited), _MOST_BRIEFS):
             case = _case(settings, worlds)
             if case is not None and all(_may_fire(r, case) for r in fire) and not any(_fires(r, case) for r in silent):
                 return settings, box
@@ -75,10 +79,10 @@ def _may_fire(loaded: LoadedRule, case: Case) -> bool:
     return not ruled_out(when, _facts(loaded, case))
 
 
-def _briefs(box: FactBox, worlds: Domains) -> Iterator[tuple[str, ...]]:
+def _briefs(box: FactBox, worlds: Domains, limited: Container[str]) -> Iterator[tuple[str, ...]]:
     """Briefs that may lie in a box, the plainest first."""
     knowledge = worlds.knowledge
-    choices = [_tasks(box, knowledge.tasks), _gear(box, knowledge.gear), _steel(box, worlds)]
+    choices = [_tasks(box, knowledge.tasks, limited), _gear(box, knowledge.gear), _steel(box, worlds)]
     for fact in BRIEF:
         if fact.name not in _TOGETHER and (known := _known(box, fact.name)):
             choices.append([(f"{fact.key}={_shown(known[0])}",)])
@@ -89,13 +93,19 @@ def _briefs(box: FactBox, worlds: Domains) -> Iterator[tuple[str, ...]]:
         yield tuple(setting for part in parts for setting in part)
 
 
-def _tasks(box: FactBox, known: Iterable[str]) -> list[tuple[str, ...]]:
+def _tasks(box: FactBox, known: Iterable[str], limited: Container[str]) -> list[tuple[str, ...]]:
     asked, without = box.members("brief.tasks")
     others = [task for task in known if task not in asked | without]
     sets: list[list[str]] = [sorted(asked)] if asked else [[], *([task] for task in others)]
     if box.fields & {"derived.task_count", "derived.task_strife"}:
         sets += [[*sorted(asked), *others[:n]] for n in range(1, len(others) + 1)]
-    return [tuple(f"tasks.{task}=1" for task in tasks) for tasks in sets]
+    return [tuple(_shares(tasks, limited)) for tasks in sets]
+
+
+def _shares(tasks: Sequence[str], limited: Container[str]) -> Iterator[str]:
+    beside = any(task in limited for task in tasks)
+    for task in tasks:
+        yield f"tasks.{task}={BESIDE if beside and task not in limited else 1}"
 
 
 def _gear(box: FactBox, known: Iterable[str]) -> list[tuple[str, ...]]:
