@@ -229,7 +229,10 @@ def _single_changes(case: Case) -> Iterator[tuple[str, Case]]:
     for by in (0.5, -0.5, 1.0, -1.0, 2.0) if stock is not None else ():
         if stock is not None and STOCK_MM[0] <= stock + by <= STOCK_MM[1]:
             blade = brief.blade.model_copy(update={"stock_thickness_mm": stock + by})
+            bar = (stock + by, stock + by)
             yield (
                 f"with stock {stock + by:g} mm thick",
-                case.but(brief=brief.model_copy(update={"blade": blade}), stock_range_mm=(stock + by, stock + by)),
+                case.but(
+                    brief=brief.model_copy(update={"blade": blade}), stock_range_mm=bar, one_sided_stock_range_mm=bar
+                ),
             )

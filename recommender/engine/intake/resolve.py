@@ -66,6 +66,9 @@ class Resolved:
     gear: tuple[Gear, ...]
     workshop: Workshop
     stock_range_mm: tuple[float, float]
+    """The bars to choose from."""
+    one_sided_stock_range_mm: tuple[float, float]
+    """The same for a blade ground on one side."""
     thickest_edge_mm: float
     nick_um: float
     bench: Bench = NO_BENCH
@@ -96,6 +99,10 @@ class Resolved:
     def weighty_task_ids(self) -> frozenset[str]:
         """Tasks whose cautions hold."""
         return frozenset(load.task.id for load in weighty(self.tasks))
+
+    def stock_range_of(self, grind: Grind) -> tuple[float, float]:
+        """The bars to choose from for a grind."""
+        return self.stock_range_mm if grind.parameter("side") is None else self.one_sided_stock_range_mm
 
     def scratch_um(self, sharpening: SharpeningState) -> float:
         """Depth of the scratches that sharpening leaves in the edge."""
@@ -249,9 +256,13 @@ def resolve(
         ),
         "swedge": fill.take("blade.swedge", blade.swedge, "derived", None, "chosen for the whole blade"),
     }
-    low, high = _stock_range(tasks)
+    bars, one_sided = (_stock_range(tasks, one_sided=sides) for sides in (False, True))
+    bars_in_words = f"between {bars[0]:g} and {bars[1]:g} mm, the bars {_usual_for(tasks)}"
+    if one_sided != bars:
+        bars_in_words += f"; ground on one side between {one_sided[0]:g} and {one_sided[1]:g} mm"
     if blade.stock_thickness_mm is not None:
-        low = high = blade.stock_thickness_mm
+        bars = one_sided = (blade.stock_thickness_mm, blade.stock_thickness_mm)
+    low = min(bars[0], one_sided[0])
     taken_off = (blade.distal_taper_mm_per_mm or 0.0) * sizes["length_mm"]
     if taken_off >= low:
         raise InputError(
@@ -265,7 +276,7 @@ def resolve(
         blade.stock_thickness_mm,
         "derived",
         None,
-        f"chosen between {low:g} and {high:g} mm, the bars {_usual_for(tasks)}",
+        f"chosen {bars_in_words}",
     )
 
     grade = fill.take(
@@ -321,7 +332,8 @@ def resolve(
         workshop=Workshop(
             tuple(sorted(set(shop["wheels_mm"]))), shop["platen"], shop["slack_belt"], shop["wheel_hardness_shore_a"]
         ),
-        stock_range_mm=(low, high),
+        stock_range_mm=bars,
+        one_sided_stock_range_mm=one_sided,
         thickest_edge_mm=_thickest_edge_mm(tasks),
         nick_um=defaults.nick_um,
         bench=bench,
@@ -388,8 +400,8 @@ def _half(value: float) -> float:
     return round(value * 2) / 2
 
 
-def _stock_range(tasks: tuple[TaskLoad, ...]) -> tuple[float, float]:
-    low, high = usual_stock_mm(tasks)
+def _stock_range(tasks: tuple[TaskLoad, ...], *, one_sided: bool) -> tuple[float, float]:
+    low, high = usual_stock_mm(tasks, one_sided=one_sided)
     return _half(low), max(_half(high), _half(low))
 
 
@@ -418,8 +430,8 @@ def steel_state(steel: Steel, hardness: float, nick_um: float) -> SteelState:
     return SteelState(steel.id, hardness, yield_mpa, k_ic, carbides, body, body, steel.temper_c, nick_um)
 
 
-def parameter_range(parameter: Parameter, resolved: Resolved) -> tuple[float, float]:
-    """A parameter's range in this brief: stock from the envelope, everything else the grind's own."""
+def parameter_range(parameter: Parameter, grind: Grind, resolved: Resolved) -> tuple[float, float]:
+    """A grind's parameter's range in this brief: stock from the envelope, everything else the grind's own."""
     if parameter.name == "stock_thickness_mm":
-        return resolved.stock_range_mm
+        return resolved.stock_range_of(grind)
     return parameter.low, parameter.high

@@ -64,7 +64,7 @@ def sample(grind: Grind, resolved: Resolved, n: int) -> Designs:
     unit = _spread(n, sum(not p.refined_only for p in free))
     shore = resolved.workshop.wheel_shore_a
     columns: dict[str, npt.ArrayLike] = {
-        "stock_thickness_mm": resolved.stock_range_mm[0],
+        "stock_thickness_mm": resolved.stock_range_of(grind)[0],
         "height_mm": float(resolved.brief.blade.height_mm or np.nan),
         "wheel_shore_a": np.nan if shore is None else shore,
     }
@@ -76,7 +76,7 @@ def sample(grind: Grind, resolved: Resolved, n: int) -> Designs:
             index = np.minimum((unit[:, k] * len(options)).astype(int), len(options) - 1)
             columns[parameter.name] = np.asarray(options)[index]
         else:
-            low, high = parameter_range(parameter, resolved)
+            low, high = parameter_range(parameter, grind, resolved)
             columns[parameter.name] = low + (high - low) * unit[:, k]
     return complete_designs(grind, Designs.of(n, **columns), fixed)
 

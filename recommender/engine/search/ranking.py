@@ -238,7 +238,7 @@ def snapped(
         step = step_of(parameter, resolved)
         if parameter.name in fixed or choices(parameter, resolved) or not step:
             continue
-        low, high = _range(parameter, resolved, stock_mm)
+        low, high = _range(parameter, grind, resolved, stock_mm)
         columns[parameter.name] = _snap(designs[parameter.name], step, low, high)
     return designs.changed(**columns)
 
@@ -273,7 +273,7 @@ def around(
     columns: dict[str, np.ndarray] = {}
     for name, (parameter, step) in steps.items():
         by = np.array([move.get(name, 0) for move in moves])
-        low, high = (np.broadcast_to(bound, (n,)) for bound in _range(parameter, resolved, stock_mm))
+        low, high = (np.broadcast_to(bound, (n,)) for bound in _range(parameter, grind, resolved, stock_mm))
         column = np.tile(base[name], (count, 1))
         some = by != 0
         column[some] = _snap(base[name] + step * by[some, None], step, low, high)
@@ -285,11 +285,11 @@ def around(
 
 
 def _range(
-    parameter: Parameter, resolved: Resolved, stock_mm: tuple[Scalars, Scalars] | None
+    parameter: Parameter, grind: Grind, resolved: Resolved, stock_mm: tuple[Scalars, Scalars] | None
 ) -> tuple[Scalars, Scalars]:
     if stock_mm is not None and parameter.name == "stock_thickness_mm":
         return stock_mm
-    return parameter_range(parameter, resolved)
+    return parameter_range(parameter, grind, resolved)
 
 
 def joined_designs(parts: Iterable[Designs]) -> Designs:

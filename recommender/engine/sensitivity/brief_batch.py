@@ -117,10 +117,9 @@ class BriefBatch:
     def _height(self) -> Array:
         return np.array([float(b.brief.blade.height_mm or np.nan) for b in self.briefs])
 
-    @cached_property
-    def stock_range_mm(self) -> tuple[Array, Array]:
-        """The bars to choose from in each brief, lowest and highest."""
-        low, high = zip(*(b.stock_range_mm for b in self.briefs), strict=True)
+    def stock_range_mm(self, k: int) -> tuple[Array, Array]:
+        """The bars to choose from for a grind in each brief, lowest and highest."""
+        low, high = zip(*(b.stock_range_of(self.grinds[k].item) for b in self.briefs), strict=True)
         return np.array(low), np.array(high)
 
     @cached_property

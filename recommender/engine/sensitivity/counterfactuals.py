@@ -144,7 +144,7 @@ def best_points(
     for k, designs in kept.items():
         n = len(designs)
         which = np.repeat(np.arange(count), n)
-        batches[k] = _on_their_bars(designs.taking(np.tile(np.arange(n), count)), which, variants), LANES * which
+        batches[k] = _on_their_bars(designs.taking(np.tile(np.arange(n), count)), k, which, variants), LANES * which
     _with_new_workshops(batches, variants)
     walks = Walks(variants)
     walks.try_out(batches)
@@ -193,18 +193,18 @@ def _more(usual: Designs, k: int, changes: Index, variants: BriefBatch) -> tuple
         fresh = _fresh(variants, k, int(i), SECOND_LOOK) if variants.briefs[i].workshop != home else usual
         if fresh is not None and len(fresh):
             which = np.full(len(fresh), i)
-            own = _on_their_bars(usual, which, variants) if fresh is usual else fresh
+            own = _on_their_bars(usual, k, which, variants) if fresh is usual else fresh
             batches.append((Designs({c: own[c] for c in usual.columns}), LANES * which + FRESH))
     if not batches:
         return None
     return joined_designs([d for d, _ in batches]), np.concatenate([w for _, w in batches])
 
 
-def _on_their_bars(designs: Designs, which: Index, variants: BriefBatch) -> Designs:
-    """Designs for one range of stock at the same place in that of each brief."""
-    low, high = variants.case.resolved.stock_range_mm
+def _on_their_bars(designs: Designs, k: int, which: Index, variants: BriefBatch) -> Designs:
+    """Designs of a grind for one range of stock at the same place in that of each brief."""
+    low, high = variants.case.resolved.stock_range_of(variants.grinds[k].item)
     place = (designs["stock_thickness_mm"] - low) / (high - low) if high > low else np.full(len(designs), 0.5)
-    lows, highs = variants.stock_range_mm
+    lows, highs = variants.stock_range_mm(k)
     return designs.changed(stock_thickness_mm=lows[which] + place * (highs - lows)[which])
 
 

@@ -76,7 +76,7 @@ class Walks:
         for k in sorted(lanes):
             mine = np.array(lanes[k])
             at = joined_designs([self.best[k, lane][1] for lane in lanes[k]])
-            low, high = (values[mine // LANES] for values in self.briefs.stock_range_mm)
+            low, high = (values[mine // LANES] for values in self.briefs.stock_range_mm(k))
             moved = around(self.briefs.grinds[k].item, at, self.briefs.case.resolved, _STEPS, (low, high))
             out[k] = moved, np.tile(mine, len(moved) // len(mine))
         return out

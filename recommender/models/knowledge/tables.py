@@ -28,6 +28,8 @@ class Envelope(Model):
     """The blade a task implies where the brief leaves it open, mm."""
 
     stock_thickness_mm: Range
+    one_sided_stock_thickness_mm: Range | None = None
+    """Of a blade ground on one side, where the trade takes another bar for it."""
     height_mm: Positive
     length_mm: Positive
     profile: Profile

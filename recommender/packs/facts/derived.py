@@ -68,9 +68,12 @@ _BARS = tuple(f"blade.stock_thickness_mm={bar}" for bar in (1, 2, 3, 4, 6, 8, 12
 
 def _over_usual_mm(whole: WholeBrief) -> float | None:
     stock = whole.brief.blade.stock_thickness_mm
-    if stock is None:
-        return None
-    return float(stock - usual_stock_mm(whole.tasks)[1])
+    return None if stock is None else float(stock - usual_stock_mm(whole.tasks)[1])
+
+
+def _one_sided_over_usual_mm(whole: WholeBrief) -> float | None:
+    stock = whole.brief.blade.stock_thickness_mm
+    return None if stock is None else float(stock - usual_stock_mm(whole.tasks, one_sided=True)[1])
 
 
 def _under_usual_mm(whole: WholeBrief) -> float | None:
@@ -178,6 +181,14 @@ DERIVED = (
         "given stock above the thickest usual for the tasks, mm",
         "number",
         from_brief=_over_usual_mm,
+        may_be_unknown=True,
+        brought_about_by=_BARS,
+    ),
+    Fact(
+        "derived.one_sided_stock_over_usual_mm",
+        "given stock above the thickest usual for the tasks in blades ground on one side, mm",
+        "number",
+        from_brief=_one_sided_over_usual_mm,
         may_be_unknown=True,
         brought_about_by=_BARS,
     ),

@@ -9,8 +9,10 @@ SETS_THE_BAR_FROM = 0.5
 """Of the work: from here on the tasks with the stouter bars set it."""
 
 
-def usual_stock_mm(tasks: Sequence[Any]) -> tuple[float, float]:
+def usual_stock_mm(tasks: Sequence[Any], *, one_sided: bool = False) -> tuple[float, float]:
     """Thinnest and thickest bar usual for tasks, each with its table `task` and its `share` of the work, mm.
+
+    `one_sided`: of a blade ground on one side; where a task says nothing of that, its bar is the same.
 
     Steel can be taken off a bar, never put on: rough work that is half of it has its own bar, and one that is a fifth
     spoils little of a thin blade. With S the share of the tasks whose bars are as stout or stouter, those weigh
@@ -19,13 +21,18 @@ def usual_stock_mm(tasks: Sequence[Any]) -> tuple[float, float]:
 
     >>> from types import SimpleNamespace as Thing
     >>> def load(share, low, high):
-    ...     envelope = Thing(stock_thickness_mm=Thing(low=low, high=high))
+    ...     envelope = Thing(stock_thickness_mm=Thing(low=low, high=high), one_sided_stock_thickness_mm=None)
     ...     return Thing(share=share, task=Thing(envelope=envelope))
     >>> [usual_stock_mm([load(1 - rough, 1.5, 3.0), load(rough, 4.0, 7.0)]) for rough in (0.0, 0.25, 0.5, 1.0)]
     [(1.5, 3.0), (2.125, 4.0), (4.0, 7.0), (4.0, 7.0)]
+    >>> slicer = load(1.0, 1.5, 2.5)
+    >>> slicer.task.envelope.one_sided_stock_thickness_mm = Thing(low=2.5, high=4.5)
+    >>> usual_stock_mm([slicer]), usual_stock_mm([slicer], one_sided=True)
+    ((1.5, 2.5), (2.5, 4.5))
     """
+    envelopes = ((load.task.envelope, float(load.share)) for load in tasks)
     bars = sorted(
-        ((load.task.envelope.stock_thickness_mm, float(load.share)) for load in tasks),
+        (((one_sided and e.one_sided_stock_thickness_mm) or e.stock_thickness_mm, share) for e, share in envelopes),
         key=lambda bar: -(bar[0].low + bar[0].high),
     )
     low = high = counted = together = 0.0

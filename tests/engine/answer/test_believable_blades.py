@@ -20,6 +20,24 @@ def test_a_longer_slicer_is_of_stouter_stock(ask) -> None:
     assert long.stock_thickness_mm > short.stock_thickness_mm
 
 
+ONE_SIDED_SLICER = ("tasks.fine-slicing=0.8", "tasks.fish-filleting=0.2", "owner.skill=expert", "blade.height_mm=34")
+
+
+@pytest.mark.parametrize("grind", ["chisel", "saber-chisel", "single-bevel"])
+def test_a_slicer_ground_on_one_side_is_of_stouter_stock(ask, grind: str) -> None:
+    """Those for raw fish have bars of 2.5 to 4.5 mm: ground and hardened on one side a thin one pulls crooked."""
+    blade = ask(*ONE_SIDED_SLICER, "blade.length_mm=270", f"wishes.grind={grind}").proposal
+    assert 2.5 <= blade.stock_thickness_mm <= 4.5
+
+
+def test_what_is_thick_for_two_sides_may_be_usual_for_one(ask) -> None:
+    one, two = (
+        {c.id for c in ask(*ONE_SIDED_SLICER, "blade.stock_thickness_mm=4", f"wishes.grind={grind}").cautions}
+        for grind in ("chisel", "full-flat")
+    )
+    assert "fit-thick-stock" in two - one
+
+
 @pytest.mark.parametrize("task", ["food-prep", "fine-slicing", "brush-clearing", "wood-splitting", "pocket-carry"])
 @pytest.mark.parametrize("grind", ["convex", "saber-convex"])
 def test_a_convex_has_a_crown_that_a_slack_belt_can_make(ask, grind: str, task: str) -> None:

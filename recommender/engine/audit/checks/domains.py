@@ -192,8 +192,9 @@ class _Domains(dict[str, Domain]):
         keys = (f"wishes.{column}", f"blade.{column}")
         ranges += [BRIEF_FIELDS[key].bounds for key in keys if key in BRIEF_FIELDS]
         if column == "stock_thickness_mm":
-            bars = [task.envelope.stock_thickness_mm for task in self.worlds.knowledge.tasks.values()]
-            ranges += [(bar.low - 0.5, bar.high + 0.5) for bar in bars]
+            for usual in (task.envelope for task in self.worlds.knowledge.tasks.values()):
+                bars = (usual.stock_thickness_mm, usual.one_sided_stock_thickness_mm)
+                ranges += [(bar.low - 0.5, bar.high + 0.5) for bar in bars if bar is not None]
         return Numbers(max(0.0, min(low for low, _ in ranges)), max(high for _, high in ranges))
 
 
