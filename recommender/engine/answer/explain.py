@@ -24,6 +24,7 @@ from recommender.models.answer.proposal import (
     Form,
     LeanGap,
     Lost,
+    MayBreak,
     MetricValue,
     ParameterValue,
     Proposal,
@@ -304,6 +305,29 @@ def failed_demands(found: Iterable[Cost]) -> list[Words]:
         short = f"Not for {cost.task_label}: it meets {100 * cost.met:.0f} % of what that asks{instead}."
         text = f"{short} It falls short of “{cost.title}”; {cost.task_label} is {100 * cost.share:.0f} % of the work."
         out.append(Words(id=cost.rule, text=text, audience="everyone", specific=True, short=short, pack=cost.pack))
+    return out
+
+
+def limits_that_may_break(found: Iterable[MayBreak], case: Case) -> list[Words]:
+    """A caution for each limit that guards people and that a blade breaks in a good part of the draws."""
+    out = []
+    for each in found:
+        if not each.safety:
+            continue
+        short = f"May fail: “{each.title}”, in {100 * each.share:.0f} of 100 sets of numbers."
+        of_tasks = f" This is asked for {' and '.join(each.tasks)}." if each.tasks else ""
+        text = f"{short}{of_tasks} {case.knowledge.rules[each.rule].rule.because}"
+        out.append(
+            Words(
+                id=each.rule,
+                text=text,
+                audience="everyone",
+                specific=True,
+                short=short,
+                in_draws=each.share,
+                pack=each.pack,
+            )
+        )
     return out
 
 

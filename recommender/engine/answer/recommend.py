@@ -62,6 +62,8 @@ def answers(case: Case) -> Iterator[Answer]:
     if not wished:
         return
     sure = _sure(bests, fields, form, case)
+    at_risk = explain.limits_that_may_break(sure["confidence"].may_break, case)
+    sure["cautions"] = sorted([*answer.cautions, *at_risk], key=lambda w: not w.specific)
     answer = answer.model_copy(update={**sure, "provenance": _provenance(fields, case, bests[0])})
     yield answer
     from recommender.engine.sensitivity.counterfactuals import flips

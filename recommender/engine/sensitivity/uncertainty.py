@@ -23,6 +23,7 @@ from recommender.engine.search.scoring import score
 from recommender.engine.search.usual_blade import UsualFigures
 from recommender.engine.sensitivity.drawer import Drawer, ranks
 from recommender.engine.sensitivity.drawn_context import drawn_coefficients, drawn_context
+from recommender.engine.sensitivity.limits_at_risk import limits_at_risk
 from recommender.engine.sensitivity.other_dimensions import other_dimensions
 from recommender.geometry.arcs import Array
 from recommender.models.answer.proposal import Confidence, MainUncertainty
@@ -83,6 +84,7 @@ def resample(bests: list[Best], fields: Sequence[Field], case: Case) -> Resample
             seed=SEED,
             wins=dict(sorted(wins.items(), key=lambda item: -item[1])),
             main_uncertainty=_main_uncertainty(points, drawer.drawn),
+            may_break=limits_at_risk(bests[0], scores, case, DRAWS) if drawn[0][0] == 0 else (),
         ),
         _bands(measured.taking(np.arange(DRAWS), drawn_context(contexts[:1], case.resolved, drawer)))
         if drawn[0][0] == 0

@@ -215,6 +215,8 @@ class Words(Model):
     """A caution in one line, where it guards a person from the blade and its use."""
     forbids: str | None = None
     """What the blade is not for, by this caution."""
+    in_draws: float | None = None
+    """Share of the draws in which it is so, 0..1; None where it is so by the likely numbers."""
     pack: str = ""
     """The pack that the rule of this id is of."""
 
@@ -306,6 +308,25 @@ class MainUncertainty(Model):
     favours_proposal_when: Literal["high", "low"]
 
 
+TOLD_SHARE = 0.1
+"""Of the draws: a limit that the proposal breaks in more of them is told."""
+
+
+class MayBreak(Model):
+    """A limit that the proposal keeps by the likely numbers and breaks in more than TOLD_SHARE of the draws."""
+
+    rule: str = ""
+    title: str = ""
+    share: float = 0.0
+    """Of the draws, 0..1."""
+    tasks: tuple[str, ...] = ()
+    """Tasks for which it is asked, as a reader calls them; none where it is asked of the blade whatever it does."""
+    safety: bool = False
+    """Whether the limit guards people."""
+    pack: str = ""
+    """The pack that the rule is of."""
+
+
 class Confidence(Model):
     """How often each grind wins when every uncertain input is drawn from its band."""
 
@@ -314,6 +335,8 @@ class Confidence(Model):
     wins: dict[str, float]
     """Grind -> share of the draws, 0..1."""
     main_uncertainty: MainUncertainty | None
+    may_break: tuple[MayBreak, ...] = ()
+    """Limits, the one that is broken most often first."""
 
 
 FlipKind = Literal["gear", "steel", "hardness", "task", "stock", "workshop"]

@@ -366,6 +366,14 @@ def _how_sure(page: TextPage, answer: Answer) -> None:
     if main is not None:
         text += f" What matters most is the {main.input} (a {main.favours_proposal_when} one speaks for this answer)."
     page.line(text, "  ", "    ")
+    for limit in sure.may_break:
+        tasks = f" for {' and '.join(limit.tasks)}" if limit.tasks else ""
+        page.line(
+            f"Limit at risk: this blade breaks “{limit.title}”{tasks} in {100 * limit.share:.0f} of 100 draws "
+            f"[{rule_name(limit.rule, limit.pack)}].",
+            "  ",
+            "    ",
+        )
 
 
 def _reason(page: TextPage, answer: Answer, reason: Reason, lengths: Lengths) -> None:

@@ -6,7 +6,7 @@ from recommender.drawing.lengths import Lengths, angle
 from recommender.drawing.text.answer.parameters_text import behind_edge, micro_bevel_words
 from recommender.drawing.text.answer.words_text import Audience
 from recommender.drawing.text.text_page import TextPage
-from recommender.models.answer.proposal import EQUAL_POINTS, Alternative, Answer, Lost, Proposal, Reason
+from recommender.models.answer.proposal import EQUAL_POINTS, Alternative, Answer, Lost, MayBreak, Proposal, Reason
 from recommender.models.answer.served import AS_GOOD_AS_MET
 from recommender.models.answer.summary import Named, Summary
 from recommender.text import capital
@@ -17,6 +17,8 @@ THIN_MM, STOUT_MM = 2.2, 5.0
 NEAR_POINTS, FAR_POINTS = 2.0, 6.0
 """So far behind is called close, and from there on well behind."""
 REASONS = 3
+AT_RISK = 2
+"""Limits that may break, named in a breath; the others under --why."""
 LIKELY_WORDS = (
     (0.9, "very likely"),
     (0.66, "likely"),
@@ -76,7 +78,7 @@ def poor_words(answer: Answer) -> str:
 def failed_words(answer: Answer) -> list[str]:
     """Tasks of which the blade fails a demand, a sentence each."""
     of_tasks = {cost.rule for cost in answer.costs}
-    return [w.short for w in answer.cautions if w.id in of_tasks and w.short]
+    return [w.short for w in answer.cautions if w.id in of_tasks and w.short and w.in_draws is None]
 
 
 def unwise_words(answer: Answer) -> str:
@@ -225,7 +227,26 @@ def _sure(answer: Answer, p: Proposal, equal: list[Alternative]) -> str:
     if answer.brief.wishes.grind is not None:
         what = "without the wish it would be"
     text = f"How sure: {what} the best in {100 * chance:.0f} of 100 sets of numbers that the sources allow"
-    return f"{text} ({likely(chance)})."
+    return " ".join(filter(None, (f"{text} ({likely(chance)}).", _may_break(answer, p, equal))))
+
+
+def _may_break(answer: Answer, p: Proposal, equal: list[Alternative]) -> str:
+    """Limits that the proposal breaks in a good part of the draws, those that guard people first."""
+    at_risk = answer.confidence.may_break if answer.confidence is not None else ()
+    if not at_risk:
+        return ""
+    blade = f"As {p.grind_label} it" if equal or answer.brief.wishes.grind is not None else "It"
+    named = [
+        f"“{each.title}” ({_of_tasks(answer, each)}in {100 * each.share:.0f} of 100)"
+        for each in sorted(at_risk, key=lambda each: not each.safety)[:AT_RISK]
+    ]
+    more = len(at_risk) - len(named)
+    return f"{blade} may fail {' and '.join(named)}" + (f"; {more} more under --why." if more else ".")
+
+
+def _of_tasks(answer: Answer, limit: MayBreak) -> str:
+    """For which of several tasks a limit may break."""
+    return f"{' and '.join(limit.tasks)}, " if limit.tasks and len(answer.brief.tasks) > 1 else ""
 
 
 def _next_best(answer: Answer, equal: list[Alternative]) -> str:
