@@ -75,7 +75,8 @@ def answers(case: Case) -> Iterator[Answer]:
 
 def _sure(bests: list[Best], fields: list[Field], form: Chosen | None, case: Case) -> dict[str, Any]:
     """Bands, how often each grind wins, and what the shop's errors do."""
-    # Both come after the answer stands: it does not wait for their import.
+    # These come after the answer stands: it does not wait for their import.
+    from recommender.engine.sensitivity.dimension_bands import dimension_bands
     from recommender.engine.sensitivity.tolerance import tolerances
     from recommender.engine.sensitivity.uncertainty import blade_bands, resample
 
@@ -83,7 +84,7 @@ def _sure(bests: list[Best], fields: list[Field], form: Chosen | None, case: Cas
     bands = dict(redrawn.bands) if form is None else {**redrawn.bands, **blade_bands(form, winner, case)}
     return {
         "metrics": explain.metrics(winner, case.registry, bands, form),
-        "confidence": redrawn.confidence,
+        "confidence": redrawn.confidence.model_copy(update={"dimensions": dimension_bands(winner, case)}),
         "tolerances": tolerances(winner, case),
     }
 

@@ -249,8 +249,10 @@ def around(
     resolved: Resolved,
     reach: np.ndarray,
     stock_mm: tuple[Scalars, Scalars] | None = None,
+    *,
+    together: bool = True,
 ) -> Designs:
-    """Designs (n,) as they are, then all moved along one knob, then along every two together, in shop steps.
+    """Designs (n,) as they are, then all moved along one knob, then along every two `together`, in shop steps.
 
     One move after the other, n designs each. `stock_mm` is the range of stock where it differs from row to row, each
     (n,).
@@ -267,7 +269,8 @@ def around(
             if step and not options:
                 steps[parameter.name] = parameter, step
     single = [{name: int(k)} for name in steps for k in reach]
-    pairs = [{a: k, b: m} for a, b in itertools.combinations(steps, 2) for k in (-1, 1) for m in (-1, 1)]
+    twos = itertools.combinations(steps, 2) if together else ()
+    pairs = [{a: k, b: m} for a, b in twos for k in (-1, 1) for m in (-1, 1)]
     moves: list[dict[str, int]] = [{}, *({} for _ in chosen), *single, *pairs]
     n, count = len(base), len(moves)
     columns: dict[str, np.ndarray] = {}

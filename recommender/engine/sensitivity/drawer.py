@@ -9,6 +9,10 @@ import numpy as np
 from recommender.geometry.arcs import Array
 from recommender.models.base import Quantity
 
+SEED = 20261124
+"""Fixed: the same brief gets the same answer."""
+BAND_PERCENT = (5.0, 95.0)
+"""Percentiles of the draws between which a band lies."""
 WEIGHT_SPREAD = 0.3
 """Standard deviation of the logarithm of a goal's weight: people differ by about a third in what they want."""
 TOGETHER = 0.6

@@ -21,7 +21,7 @@ from recommender.engine.search.measuring import Measured
 from recommender.engine.search.ranking import Best, Field
 from recommender.engine.search.scoring import score
 from recommender.engine.search.usual_blade import UsualFigures
-from recommender.engine.sensitivity.drawer import Drawer, ranks
+from recommender.engine.sensitivity.drawer import BAND_PERCENT, SEED, Drawer, ranks
 from recommender.engine.sensitivity.drawn_context import drawn_coefficients, drawn_context
 from recommender.engine.sensitivity.limits_at_risk import limits_at_risk
 from recommender.engine.sensitivity.other_dimensions import other_dimensions
@@ -30,11 +30,8 @@ from recommender.models.answer.proposal import Confidence, MainUncertainty
 from recommender.plugin.api import Forms
 
 DRAWS = 512
-SEED = 20261124
-"""Fixed: the same brief gets the same answer."""
 BLADE_DRAWS = 64
 """Draws of the whole blade: fewer, as each is some hundred sections."""
-BAND_PERCENT = (5.0, 95.0)
 
 
 @dataclass(frozen=True)

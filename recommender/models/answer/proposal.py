@@ -327,6 +327,13 @@ class MayBreak(Model):
     """The pack that the rule is of."""
 
 
+class Band(Model):
+    """The 5th and 95th percentile of the draws."""
+
+    low: float
+    high: float
+
+
 class Confidence(Model):
     """How often each grind wins when every uncertain input is drawn from its band."""
 
@@ -337,6 +344,8 @@ class Confidence(Model):
     main_uncertainty: MainUncertainty | None
     may_break: tuple[MayBreak, ...] = ()
     """Limits, the one that is broken most often first."""
+    dimensions: dict[str, Band] = Field(default_factory=dict)
+    """Key of the proposal, or name of a parameter -> what the grind would be made to if the numbers were known."""
 
 
 FlipKind = Literal["gear", "steel", "hardness", "task", "stock", "workshop"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from recommender.drawing.lengths import Lengths, angle
-from recommender.drawing.text.answer.firmness_text import flips_part, tolerances_part
+from recommender.drawing.text.answer.firmness_text import dimension_bands_words, flips_part, tolerances_part
 from recommender.drawing.text.answer.form_text import form_part, form_words
 from recommender.drawing.text.answer.parameters_text import (
     behind_edge,
@@ -331,7 +331,7 @@ def _why(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     )
     page.line(evidence_words(answer.reasons), "  ", "    ")
     form_part(page, answer, lengths)
-    _how_sure(page, answer)
+    _how_sure(page, answer, lengths)
     for limit in answer.deciding:
         named = rule_name(limit.rule, limit.pack)
         page.line(f"Decided by the limit “{limit.title}” [{named}]: {limit.text}.", "  ", "    ")
@@ -353,7 +353,7 @@ def evidence_words(reasons: Sequence[Reason]) -> str:
     return f"Evidence: {word}; of {total:.0f} points from what is wanted {', '.join(parts)}."
 
 
-def _how_sure(page: TextPage, answer: Answer) -> None:
+def _how_sure(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     sure = answer.confidence
     if sure is None or answer.proposal is None or not answer.alternatives:
         return
@@ -366,6 +366,8 @@ def _how_sure(page: TextPage, answer: Answer) -> None:
     if main is not None:
         text += f" What matters most is the {main.input} (a {main.favours_proposal_when} one speaks for this answer)."
     page.line(text, "  ", "    ")
+    if bands := dimension_bands_words(answer.proposal, sure, lengths):
+        page.line(bands, "  ", "    ")
     for limit in sure.may_break:
         tasks = f" for {' and '.join(limit.tasks)}" if limit.tasks else ""
         page.line(

@@ -7,7 +7,16 @@ from collections.abc import Sequence
 from recommender.drawing.lengths import Lengths
 from recommender.drawing.text.answer.summary_text import as_good
 from recommender.drawing.text.text_page import TextPage
-from recommender.models.answer.proposal import FLIP_KINDS, UNGROUND, Answer, Flip, Tolerance, Tried
+from recommender.models.answer.proposal import (
+    FLIP_KINDS,
+    UNGROUND,
+    Answer,
+    Confidence,
+    Flip,
+    Proposal,
+    Tolerance,
+    Tried,
+)
 from recommender.text import plural
 from recommender.units import Unit
 
@@ -70,6 +79,36 @@ def _lead(flip: Flip) -> str:
 
 def _held(tried: Tried) -> str:
     return f"hardness {tried.words}" if tried.kind == "hardness" else tried.words
+
+
+def dimension_bands_words(p: Proposal, sure: Confidence, lengths: Lengths) -> str:
+    """Dimensions that other numbers would move, and how far; "" where nothing was drawn."""
+    bands = {key: band for key, band in sure.dimensions.items() if band.high > band.low}
+    if not sure.dimensions:
+        return ""
+    if not bands:
+        return "Dimensions: known numbers would move none of them by a shop step."
+    parts = []
+    if "edge_angle_per_side_deg" in bands and "edge_angle_included_deg" in bands:
+        each, both = bands["edge_angle_per_side_deg"], bands["edge_angle_included_deg"]
+        parts.append(f"edge {each.low:g}° to {each.high:g}° per side ({both.low:g}° to {both.high:g}° included)")
+    shown = [key for key in _BANDED if key in bands and not (key == "edge_thickness_mm" and p.one_bevel_mm is not None)]
+    parts += [f"{_BANDED[key]} {lengths(bands[key].low)} to {lengths(bands[key].high)}" for key in shown]
+    for key, knob in p.own_parameters.items():
+        if key in bands:
+            low, high = (lengths.figure(value, Unit(knob.unit)) for value in (bands[key].low, bands[key].high))
+            parts.append(f"{knob.label or key} {low} to {high}")
+    return f"Dimensions: in 90 of 100 such draws the best {p.grind_label} has {', '.join(parts)}."
+
+
+_BANDED = {
+    "edge_thickness_mm": "behind the edge",
+    "grind_line_mm": "grind line above the edge",
+    "stock_thickness_mm": "stock",
+    "blade_height_mm": "height",
+    "wheel_diameter_mm": "contact wheel",
+}
+"""Dimensions whose bands are told, and what they are called there."""
 
 
 def tolerances_part(page: TextPage, tolerances: Sequence[Tolerance], lengths: Lengths) -> None:
