@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
 from recommender.drawing.lengths import Lengths
-from recommender.drawing.text.answer.answer_text import evidence_words
+from recommender.drawing.text.answer.answer_text import answer_text, evidence_words
 from recommender.drawing.text.answer.firmness_text import flips_in_short
 from recommender.drawing.text.answer.one_screen import MOST_LINES, screen_text
 from recommender.drawing.text.answer.summary_text import likely, sentences, summary
@@ -92,7 +93,8 @@ def test_two_that_are_as_good_are_both_named_and_the_chance_is_of_both(answer: A
     if answer.confidence is not None and answer.alternatives:
         wins = answer.confidence.wins
         chance = sum(wins.get(grind, 0.0) for grind in (answer.proposal.grind, *(a.grind for a in equal)))
-        assert f" {100 * chance:.0f} of 100 " in found.sure
+        told = "more than 99" if chance > 0.995 else f"{100 * chance:.0f}"  # draws are no proof of always
+        assert f" {told} of 100 " in found.sure
 
 
 def test_how_sure_takes_nothing_back(service: Service) -> None:
@@ -110,6 +112,32 @@ def test_a_wish_is_never_called_the_best(ask) -> None:
     answer = ask("tasks.food-prep=1", "wishes.grind=saber-convex")
     assert answer.summary.next_best.startswith("Without the wish: ")
     assert "either" not in answer.summary.ask_for
+
+
+def test_the_chance_beside_a_wish_is_of_what_it_names(ask) -> None:
+    """First of what would be proposed without the wish, all that is as good, then of the one wished."""
+    settings = ("tasks.wood-splitting=1", "workshop.wheels_mm=350")
+    free, wished = ask(*settings), ask(*settings, "wishes.grind=full-hollow")
+    assert free.proposal.grind != "full-hollow"
+    said = re.search(r"without the wish (.+?) would be the best in (\d+) of 100", wished.summary.sure)
+    labels = {a.grind_label: a.grind for a in wished.alternatives}
+    named = [labels[label] for label in said[1].split(" or ")]
+    assert free.proposal.grind in named
+    wins = wished.confidence.wins
+    assert int(said[2]) == pytest.approx(100 * sum(wins[grind] for grind in named), abs=1)
+    assert wins.get("full-hollow", 0) < 0.005
+    assert "; full hollow in fewer than 1." in wished.summary.sure
+    assert f"{said[1]} would serve much better" in wished.summary.first
+
+
+def test_an_estimate_is_told_to_two_digits(cook: Answer) -> None:
+    """Their bands are tens of percent wide; a third digit would be made up."""
+    page = answer_text(cook, None, names=("figures", "why"), audience="maker")
+    found = re.findall(r"~ ([\d.,]+)", page) + re.findall(r"~ [^\[\]]*?, from ([\d.,]+)", page)
+    assert len(found) > 12
+    for number in found:
+        digits = number.strip(",.").replace(",", "").replace(".", "").lstrip("0")
+        assert len(digits.rstrip("0")) <= 2, number
 
 
 def test_nothing_fits_is_said_first(ask) -> None:

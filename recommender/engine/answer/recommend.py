@@ -218,9 +218,10 @@ def _single_changes(case: Case) -> Iterator[tuple[str, Case]]:
         yield "with a micro-bevel", case.but(brief=brief.model_copy(update={"wishes": wishes}))
     for name, value in brief.wishes.model_dump(exclude_none=True).items():
         freed = Wishes(**{**brief.wishes.model_dump(), name: None})
-        shown = value if isinstance(value, str) else f"{value:g}"
+        shown = value if isinstance(value, str) else f"{value:g}" + ("°" if name.endswith("_deg") else " mm")
+        label = name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")
         yield (
-            f"without the wish {name} = {shown}",
+            f"without the wish for {label} {shown}",
             case.but(brief=brief.model_copy(update={"wishes": freed})),
         )
     shop = case.resolved.workshop

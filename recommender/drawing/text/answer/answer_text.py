@@ -26,13 +26,14 @@ from recommender.models.answer.proposal import (
     Alternative,
     Answer,
     Confidence,
+    MetricValue,
     Proposal,
     Reason,
     ShutOut,
 )
 from recommender.models.answer.served import Served
 from recommender.text import capital, clean, plural
-from recommender.units import Unit, show
+from recommender.units import Unit
 
 PART_NAMES = (
     "title",
@@ -54,6 +55,8 @@ PART_NAMES = (
 """Parts of an answer in the order of the page."""
 
 
+LEAST_SHARE = 0.01
+"""Of the draws: a grind that is the best in fewer is not listed."""
 THIN_EVIDENCE = 0.5
 """Share of the points that rest on estimates from which evidence is called thin; our choice."""
 
@@ -269,11 +272,12 @@ def _figures(page: TextPage, answer: Answer, lengths: Lengths) -> None:
         if metric is None or metric.value is None:
             continue
         unit = Unit(metric.unit)
-        text = ("~ " if metric.estimate else "") + lengths.figure(metric.value, unit)
+        text = _figure(metric, metric.value, lengths)
         if metric.low is not None and metric.high is not None and metric.high > metric.low:
-            text += f", from {lengths.figure(metric.low, unit)} to {lengths.figure(metric.high, unit)}"
+            low, high = (lengths.figure(float(_two_digits(end)), unit) for end in (metric.low, metric.high))
+            text += f", from {low} to {high}"
         if len(metric.by_task) > 1:
-            parts = (f"{task} {lengths.figure(v, unit)}" for task, v in metric.by_task.items() if v is not None)
+            parts = (f"{task} {_figure(metric, v, lengths)}" for task, v in metric.by_task.items() if v is not None)
             text += f" ({', '.join(parts)})"
         page.row(metric.label, text, 32)
     _whole_blade(page, answer, lengths)
@@ -295,9 +299,15 @@ def _whole_blade(page: TextPage, answer: Answer, lengths: Lengths) -> None:
     page.row(
         f"tip, sideways {lengths(blade.behind_tip_mm, 0)} behind it",
         f"~ fails at {_two_digits(blade.tip_strength_n)} N{band}, bends 1 mm under "
-        f"{show(blade.stiffness_n_per_mm, Unit.N)}",
+        f"{_two_digits(blade.stiffness_n_per_mm)} N",
         32,
     )
+
+
+def _figure(metric: MetricValue, value: float, lengths: Lengths) -> str:
+    """A figure with its unit; an estimate is marked, and told to two digits."""
+    unit = Unit(metric.unit)
+    return f"~ {lengths.figure(float(_two_digits(value)), unit)}" if metric.estimate else lengths.figure(value, unit)
 
 
 def _two_digits(value: float) -> str:
@@ -359,7 +369,7 @@ def _how_sure(page: TextPage, answer: Answer, lengths: Lengths) -> None:
         return
     labels = {answer.proposal.grind: answer.proposal.grind_label}
     labels.update({a.grind: a.grind_label for a in answer.alternatives})
-    wins = ", ".join(f"{labels[grind]} {100 * share:.0f}" for grind, share in list(sure.wins.items())[:4])
+    wins = ", ".join(f"{labels[grind]} {100 * share:.0f}" for grind, share in sure.wins.items() if share >= LEAST_SHARE)
     what = "the best" if answer.brief.wishes.grind is None else "the best without the wish"
     text = f"Chances: with every uncertain number drawn {sure.draws} times from its band, {what} of 100 is {wins}."
     main = sure.main_uncertainty
@@ -383,9 +393,8 @@ def _reason(page: TextPage, answer: Answer, reason: Reason, lengths: Lengths) ->
     figure = ""
     if reason.value is not None and reason.unit is not None and reason.metric is not None:
         metric = answer.metrics[reason.metric]
-        mark = "~ " if metric.estimate else ""
         usual = "" if reason.of_usual is None else f", {of_usual_words(reason.of_usual)}"
-        figure = f"{metric.label} {mark}{lengths.figure(reason.value, Unit(reason.unit))}{usual}; "
+        figure = f"{metric.label} {_figure(metric, reason.value, lengths)}{usual}; "
     page.line(
         f"{reason.title}: {reason.text} [{figure}{points}; {rule_name(reason.rule, reason.pack)}: "
         f"{reason.basis.level}]",

@@ -43,12 +43,13 @@ def flips_part(page: TextPage, answer: Answer) -> None:
 def flips_in_short(answer: Answer) -> str:
     """The nearest change of each of the first kinds that would make another grind the answer, in one sentence.
 
-    No news is that a shop without a platen grinds nothing flat, or that of two as good the other comes first.
+    No news is that a shop without a platen grinds nothing flat, that of two as good the other comes first, or that
+    nothing fits: that is no other grind.
     """
-    equal = {other.grind for other in as_good(answer)}
+    equal = {None, *(other.grind for other in as_good(answer))}
     news = [f for f in answer.flips if f.grind not in equal and not (f.kind == "workshop" and f.lead is None)]
     first = [next((f for f in news if f.kind == kind), None) for kind in FLIP_KINDS]
-    named = [f"{f.words} ({f.grind_label or 'nothing fits'})" for f in first if f is not None]
+    named = [f"{f.words} ({f.grind_label})" for f in first if f is not None]
     if not named and answer.flips:
         return f"Little would make it another grind: {plural(len(answer.flips), 'change')} under --what-if."
     if not named:

@@ -83,28 +83,33 @@ def failed_words(answer: Answer) -> list[str]:
 
 def unwise_words(answer: Answer) -> str:
     """What a reader has to know of a wish that costs much; else ""."""
-    other = _better_than_wished(answer)
-    if other is None or answer.proposal is None or -(other.behind or 0.0) < FAR_POINTS:
+    better = _better_than_wished(answer)
+    if not better or answer.proposal is None or -(better[0].behind or 0.0) < FAR_POINTS:
         return ""
     wished = answer.proposal.grind_label
-    return f"Mind: a {wished} grind is what was wished, not what serves best; {_wish_costs(other)}."
+    return f"Mind: a {wished} grind is what was wished, not what serves best; {_wish_costs(better)}."
 
 
-def _better_than_wished(answer: Answer) -> Alternative | None:
-    """The grind that would have been proposed without the wish for another; None where the wish costs nothing."""
+def _better_than_wished(answer: Answer) -> list[Alternative]:
+    """The grind that would have been proposed without the wish for another, and those as good; none if it is that."""
     if answer.brief.wishes.grind is None:
-        return None
+        return []
     ahead = [a for a in answer.alternatives if a.proposal and a.behind is not None and a.behind <= -EQUAL_POINTS]
-    return min(ahead, key=lambda a: a.behind or 0.0, default=None)
+    first = min((a.behind or 0.0 for a in ahead), default=0.0)
+    return sorted((a for a in ahead if (a.behind or 0.0) < first + EQUAL_POINTS), key=lambda a: a.behind or 0.0)
 
 
-def _wish_costs(other: Alternative) -> str:
-    """What the wish costs, in words: how much better the other would serve, and in which two things most."""
-    ahead = -(other.behind or 0.0)
+def _labels(grinds: list[Alternative]) -> str:
+    return " or ".join(a.grind_label for a in grinds)
+
+
+def _wish_costs(better: list[Alternative]) -> str:
+    """What the wish costs, in words: how much better others would serve, and the first in which two things most."""
+    ahead = -(better[0].behind or 0.0)
     how = "a little" if ahead < NEAR_POINTS else "much" if ahead >= FAR_POINTS else "clearly"
-    gained = sorted(other.gained, key=lambda gain: gain.points)[:2]
+    gained = sorted(better[0].gained, key=lambda gain: gain.points)[:2]
     things = "; ".join(f"{_lower(gain.title)} ({_against(gain)})" for gain in gained)
-    return f"{other.grind_label} would serve {how} better" + (f": {things}" if things else "")
+    return f"{_labels(better)} would serve {how} better" + (f": {things}" if things else "")
 
 
 def _against(gain: Lost) -> str:
@@ -128,6 +133,17 @@ def likely(chance: float) -> str:
     ('very likely', 'about as likely as not')
     """
     return next(word for least, word in LIKELY_WORDS if chance >= least)
+
+
+def of_100(share: float) -> str:
+    """A share of the draws as so many of 100; draws are no proof of always or never.
+
+    >>> of_100(0.734), of_100(1.0), of_100(0.0)
+    ('73', 'more than 99', 'fewer than 1')
+    """
+    if share > 0.995:
+        return "more than 99"
+    return "fewer than 1" if share < 0.005 else f"{100 * share:.0f}"
 
 
 def as_good(answer: Answer) -> list[Alternative]:
@@ -222,12 +238,15 @@ def _sure(answer: Answer, p: Proposal, equal: list[Alternative]) -> str:
     if answer.confidence is None or not answer.alternatives:
         return ""
     wins = answer.confidence.wins
-    chance = round(sum(wins.get(grind, 0.0) for grind in (p.grind, *(a.grind for a in equal))), 2)
-    what = "one of these is" if equal else "it is"
+    named, what, rest = {p.grind, *(a.grind for a in equal)}, "one of these is" if equal else "it is", ""
     if answer.brief.wishes.grind is not None:
-        what = "without the wish it would be"
-    text = f"How sure: {what} the best in {100 * chance:.0f} of 100 sets of numbers that the sources allow"
-    return " ".join(filter(None, (f"{text} ({likely(chance)}).", _may_break(answer, p, equal))))
+        better = _better_than_wished(answer)
+        named = {a.grind for a in better} or {p.grind}
+        what = f"without the wish {_labels(better) or p.grind_label} would be"
+        rest = f"; {p.grind_label} in {of_100(wins.get(p.grind, 0.0))}" if better else ""
+    chance = round(sum(wins.get(grind, 0.0) for grind in named), 2)
+    text = f"How sure: {what} the best in {of_100(chance)} of 100 sets of numbers that the sources allow"
+    return " ".join(filter(None, (f"{text} ({likely(chance)}){rest}.", _may_break(answer, p, equal))))
 
 
 def _may_break(answer: Answer, p: Proposal, equal: list[Alternative]) -> str:
@@ -245,8 +264,9 @@ def _may_break(answer: Answer, p: Proposal, equal: list[Alternative]) -> str:
 
 
 def _of_tasks(answer: Answer, limit: MayBreak) -> str:
-    """For which of several tasks a limit may break."""
-    return f"{' and '.join(limit.tasks)}, " if limit.tasks and len(answer.brief.tasks) > 1 else ""
+    """For which tasks a limit may break, where it is not for all."""
+    some = 0 < len(limit.tasks) < len(answer.brief.tasks)
+    return f"{' and '.join(limit.tasks)}, " if some else ""
 
 
 def _next_best(answer: Answer, equal: list[Alternative]) -> str:
