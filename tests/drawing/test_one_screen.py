@@ -130,6 +130,16 @@ def test_the_chance_beside_a_wish_is_of_what_it_names(ask) -> None:
     assert f"{said[1]} would serve much better" in wished.summary.first
 
 
+def test_a_grind_that_is_the_best_more_often_is_named(cook: Answer) -> None:
+    """By the likely numbers one leads, by the draws another: both stand there, each with its own chance."""
+    other = next(a for a in cook.alternatives if a.behind is not None and a.behind > EQUAL_POINTS)
+    wins = {other.grind: 0.6, cook.proposal.grind: 0.4}
+    sure = cook.confidence.model_copy(update={"wins": wins, "may_break": ()})
+    told = summary(cook.model_copy(update={"confidence": sure}), cook.summary.named).sure
+    assert " in 40 of 100 " in told
+    assert told.endswith(f"; {other.grind_label} in 60.")
+
+
 def test_an_estimate_is_told_to_two_digits(cook: Answer) -> None:
     """Their bands are tens of percent wide; a third digit would be made up."""
     page = answer_text(cook, None, names=("figures", "why"), audience="maker")

@@ -315,7 +315,8 @@ def limits_that_may_break(found: Iterable[MayBreak], case: Case) -> list[Words]:
         if not each.safety:
             continue
         short = f"May fail: “{each.title}”, in {100 * each.share:.0f} of 100 sets of numbers."
-        of_tasks = f" This is asked for {' and '.join(each.tasks)}." if each.tasks else ""
+        some = 0 < len(each.tasks) < len(case.resolved.tasks)
+        of_tasks = f" It is asked for {' and '.join(each.tasks)}." if some else ""
         text = f"{short}{of_tasks} {case.knowledge.rules[each.rule].rule.because}"
         out.append(
             Words(

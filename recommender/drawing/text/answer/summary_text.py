@@ -245,6 +245,10 @@ def _sure(answer: Answer, p: Proposal, equal: list[Alternative]) -> str:
         what = f"without the wish {_labels(better) or p.grind_label} would be"
         rest = f"; {p.grind_label} in {of_100(wins.get(p.grind, 0.0))}" if better else ""
     chance = round(sum(wins.get(grind, 0.0) for grind in named), 2)
+    often = [a for a in answer.alternatives if a.grind not in named and wins.get(a.grind, 0.0) > chance]
+    if often and not rest:
+        first = max(often, key=lambda a: wins[a.grind])
+        rest = f"; {first.grind_label} in {of_100(wins[first.grind])}"
     text = f"How sure: {what} the best in {of_100(chance)} of 100 sets of numbers that the sources allow"
     return " ".join(filter(None, (f"{text} ({likely(chance)}){rest}.", _may_break(answer, p, equal))))
 
