@@ -40,8 +40,8 @@ def against_makers(names: list[str] | None = None) -> list[str]:
         "",
         f"Brier score {tally.brier():.3f}. Of all draws {100 * sum(on_named) / len(on_named):.0f} % make a grind best "
         f"that makers named. {sum(met)} of {len(met)} bands of dimensions reach into what makers gave as usual.",
-        f"Few forecasts ({len(tally.stated)}): chance alone moves a bin by {100 * tally.error():.0f} points or more, and "
-        "rules were written with these scenarios in view.",
+        f"Few forecasts ({len(tally.stated)}): chance alone moves a bin by {100 * tally.error():.0f} points or more, "
+        "and rules were written with these scenarios in view.",
     ]
 
 
