@@ -136,7 +136,7 @@ def _thinned_back(blade: BladeLife, thinned: ThinnedBack, at: Milestone, lengths
     new = "one bevel" if blade.one_bevel else lengths(thinned.edge_thickness_mm)
     gives = f"{_ends(blade, lengths(at.edge_thickness_mm))} becomes {new} again"
     if thinned.cut_force_n_per_mm is not None:
-        gives += ", cutting ~{:.3g} becomes {:.3g} N/mm".format(*thinned.cut_force_n_per_mm)
+        gives += ", cutting ~{:.2g} becomes {:.2g} N/mm".format(*thinned.cut_force_n_per_mm)
     before, after = (f"{newtons:.0f}" for newtons in thinned.edge_strength_n)
     if before != after:
         gives += f", the edge bears {after} N as when new, no longer {before}"
