@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import argparse
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from recommender.models.answer.proposal import Answer
@@ -31,13 +31,13 @@ def main(argv: Sequence[str] | None = None) -> int:
     if args.what == "makers":
         print("\n".join(against_makers()))
         return 0
-    tally = over_worlds(args.briefs, args.worlds)
-    print("\n".join([*tally.reliability(), "", f"Brier score {tally.brier():.3f}.", *tally.coverage()]))
+    tally = over_worlds(args.briefs, args.worlds, lambda line: print(line, flush=True))
+    print("\n".join(["", *tally.reliability(), "", f"Brier score {tally.brier():.3f}.", *tally.coverage()]))
     return 0
 
 
-def over_worlds(briefs: int, worlds: int) -> Tally:
-    """Answer briefs by the likely numbers, and see in worlds of other numbers what came true."""
+def over_worlds(briefs: int, worlds: int, tell: Callable[[str], None] = lambda _: None) -> Tally:
+    """Answer briefs by the likely numbers, and see in worlds of other numbers what came true; `tell` a line a brief."""
     service, tally = Service(), Tally()
     for k, brief in enumerate(_open_briefs(briefs)):
         answer = _as_sure(service, brief)
@@ -45,6 +45,7 @@ def over_worlds(briefs: int, worlds: int) -> Tally:
             continue
         named = named_grinds(answer)
         chance = sum(answer.confidence.wins.get(grind, 0.0) for grind in named)
+        told = len(tally.stated)
         for seed in range(worlds):
             case = world(service, brief, 1000 * k + seed)
             points = best_points(case)
@@ -56,6 +57,8 @@ def over_worlds(briefs: int, worlds: int) -> Tally:
             for name, metric in answer.metrics.items():
                 if name in found and metric.low is not None and metric.high is not None and metric.high > metric.low:
                     tally.covered[name].append(metric.low - 1e-6 <= found[name] <= metric.high + 1e-6)
+        came = [true for _, true in tally.stated[told:]]
+        tell(f"{', '.join(answer.brief.tasks)}: {' or '.join(sorted(named))} {chance:.2f}, {sum(came)} of {len(came)}")
     return tally
 
 
