@@ -24,9 +24,9 @@ class Tally:
         return sum((chance - true) ** 2 for chance, true in self.stated) / len(self.stated)
 
     def error(self) -> float:
-        """Standard error of the share that came true in a bin of average size: sqrt(p (1 - p) / n)."""
+        """Standard error of what comes true in a bin of average size, were chances right: sqrt(p (1 - p) / n)."""
         filled = [inside for inside in self._bins() if inside]
-        n, p = len(self.stated) / len(filled), sum(true for _, true in self.stated) / len(self.stated)
+        n, p = len(self.stated) / len(filled), sum(chance for chance, _ in self.stated) / len(self.stated)
         return sqrt(p * (1 - p) / n)
 
     def reliability(self) -> list[str]:

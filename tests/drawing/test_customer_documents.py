@@ -63,6 +63,16 @@ def quoted(service, answered, shop):
     return build
 
 
+def test_a_care_sheet_gives_no_advice_on_choosing(quoted, answered) -> None:
+    """The blade is there: which side to order, or whether to have two blades instead, is decided."""
+    quote = quoted("conservator-lifting-knife")
+    advice = for_audience(answered["conservator-lifting-knife"].answer.advice, "buyer")
+    assert {word.id for word in advice if word.choosing} == {"two-blades", "one-sided-right"}
+    care = pdf_text(quote.care)
+    for word in advice:
+        assert (squeezed(word.text) in care) is not word.choosing, word.id
+
+
 def pdf_text(document: Document, paper="a4") -> str:
     pages = PdfReader(io.BytesIO(document_pdf(document, paper))).pages
     return squeezed(" ".join(page.extract_text() for page in pages))

@@ -326,7 +326,7 @@ def _care_in_short(p: Proposal, names: Names) -> list[Block]:
 
 
 def _sharpening(answer: Answer, p: Proposal, names: Names) -> list[Block]:
-    advice = for_audience(answer.advice, "buyer")
+    advice = [word for word in for_audience(answer.advice, "buyer") if not word.choosing]
     steps = [
         _plain(names.sharpened),
         f"Keep the angle it has: {angle(p.edge_angle_per_side_deg, p.edge_angle_included_deg)}.",

@@ -35,6 +35,7 @@ from recommender.models.answer.proposal import (
 from recommender.models.answer.served import AS_GOOD_AS_MET, Served, verdict
 from recommender.models.knowledge.rule import (
     MOST_SHORT,
+    AdviceEffect,
     CautionEffect,
     GoalEffect,
     Limit,
@@ -238,6 +239,8 @@ def words(
             own = {"id": loaded.rule.id, "text": effect.text, "audience": effect.audience, "specific": specific}
             if isinstance(effect, CautionEffect):
                 own |= {"short": effect.short, "forbids": effect.forbids}
+            if isinstance(effect, AdviceEffect):
+                own |= {"choosing": effect.choosing}
             out.append(Words.model_validate({**own, "pack": loaded.pack}))
     return sorted(out, key=lambda w: not w.specific)
 

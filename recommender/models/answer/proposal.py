@@ -215,6 +215,8 @@ class Words(Model):
     """A caution in one line, where it guards a person from the blade and its use."""
     forbids: str | None = None
     """What the blade is not for, by this caution."""
+    choosing: bool = False
+    """Whether it is advice that only helps to choose or order a blade."""
     in_draws: float | None = None
     """Share of the draws in which it is so, 0..1; None where it is so by the likely numbers."""
     pack: str = ""

@@ -184,6 +184,13 @@ class CautionEffect(WordsEffect):
     """What the blade must not be used for, after “not for”."""
 
 
+class AdviceEffect(WordsEffect):
+    """Something worth knowing."""
+
+    choosing: bool = False
+    """Whether it only helps to choose or order a blade: no matter of the care of one that is there."""
+
+
 class Example(Model):
     """Facts with which a rule fires, or does not."""
 
@@ -269,7 +276,7 @@ class Advice(_Rule):
     """Something worth knowing."""
 
     kind: Literal["advice"]
-    effect: WordsEffect
+    effect: AdviceEffect
 
 
 Rule = Annotated[Limit | Goal | Lean | Caution | Advice, Field(discriminator="kind")]

@@ -263,6 +263,8 @@ class WrittenAdvice(_WrittenWords):
     model_config = ConfigDict(json_schema_extra=_CONDITION)
 
     kind: Literal["advice"]
+    choosing: bool = False
+    """Whether it only helps to choose or order a blade: left out of the care sheet."""
 
 
 _Guard = TypeVar("_Guard", WrittenLimit, WrittenCaution)

@@ -9,6 +9,7 @@ from recommender.errors import PackError
 from recommender.models.knowledge.rule import (
     TASKS,
     Advice,
+    AdviceEffect,
     All,
     Caution,
     CautionEffect,
@@ -45,7 +46,7 @@ _MODELS: dict[str, type[Limit | Goal | Lean | Caution | Advice]] = {
 }
 _EFFECT = frozenset(
     field.alias or name
-    for effect in (LimitEffect, GoalEffect, LeanEffect, CautionEffect)
+    for effect in (LimitEffect, GoalEffect, LeanEffect, CautionEffect, AdviceEffect)
     for name, field in effect.model_fields.items()
 )
 _LIKEWISE = frozenset(["because", "basis", "numbers", "examples", "history", "formerly"])
