@@ -24,7 +24,7 @@ def add(parts: Commands) -> None:
     check.add_argument(
         "--deep",
         action="store_true",
-        help="compute blades too: goals that none comes near, limits that none passes (takes about 15 s)",
+        help="compute blades too: goals that tell none apart, limits that none passes (takes some seconds)",
     )
     check.add_argument("--explain", metavar="ID", help="what a kind of finding means, and how to put it right")
     check.add_argument("--json", action="store_true", help="print one JSON object")
