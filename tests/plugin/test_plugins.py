@@ -173,6 +173,8 @@ BROKEN = {
     "parent-of-its-own": giving("grinds", grind(parent="wavy"), "parent 'wavy' is none of"),
     "unit-of-its-own": giving("metrics", lambda: [changed(MEASURED, unit="furlong")], "'furlong' is no unit"),
     "figure-of-nothing": giving("metrics", lambda: [changed(MEASURED, of="blad")], "of 'blad'"),
+    "sought-by-no-words": giving("metrics", lambda: [changed(MEASURED, also="keen")], "also is no tuple of words"),
+    "sought-by-an-escape": giving("metrics", lambda: [changed(MEASURED, also=("a\x07",))], "also holds what cannot"),
     "never-computed": giving("metrics", lambda: [changed(MEASURED, compute=None)], "not one of compute and"),
     "duplicate": giving("metrics", lambda: [changed(MEASURED, id="cut_force")], "already taken by builtin"),
     "duplicate-of-itself": giving("metrics", lambda: [MEASURED, MEASURED], "cut_force_too is already taken"),

@@ -215,7 +215,7 @@ BESIDE = (
     + goal("sound-goal", "sharpening_minutes", 60.0, 10.0, 0.5)
 )
 """What some of them are set against, and a sound rule."""
-NAMED = 12
+NAMED = 13
 
 
 def write(folder: Path, rules: str, more: str = "") -> None:
