@@ -253,7 +253,8 @@ _ALL = (
         "tells-nothing-apart",
         "warning",
         "A goal that is always full, or always empty",
-        "What limits let through, or all blades that can be made, get all of it or none. With --deep it is computed.",
+        "What limits let through, or all blades that can be made, get all of it, none, or nearly alike. With --deep it "
+        "is computed, in designed briefs for its tasks.",
         "It takes weight from the others and tells no two blades apart.",
         "a goal on stiffness from 0.2 to 0.4 beside a limit of at least 0.4",
         "Move the window to where blades differ.",

@@ -363,6 +363,7 @@ def test_deep_finds_what_only_computing_shows(service: Service, tmp_path: Path) 
     text = (
         goal("never-computed", "split_depth", 26.0, 7.0, tasks="food-prep")
         + goal("full-for-all", "cut_force", 400.0, 300.0, tasks="strap-cutting")
+        + goal("far-too-wide", "mass_per_length", 0.0, 1e5, tasks="strap-cutting")
         + rule(
             "full-for-two",
             "goal",
@@ -382,7 +383,7 @@ def test_deep_finds_what_only_computing_shows(service: Service, tmp_path: Path) 
     assert ("computed-nowhere", "never-computed") in told
     full = {id_ for kind, id_ in told if kind == "tells-nothing-apart"}
     # The limit on stiffness leaves nothing of the shipped goal on it.
-    assert full == {"full-for-all", "full-for-two", "full-always", "fish-filleting-gives"}
+    assert full == {"full-for-all", "full-for-two", "full-always", "far-too-wide", "fish-filleting-gives"}
     assert any(f.id == "no-answer" and "shuts-out-all" in f.rules for f in findings)
 
 

@@ -1,4 +1,4 @@
-"""What only computing shows: goals that no blade comes near or that every blade has, limits that no blade passes."""
+"""What only computing shows: goals that no blade comes near or that all have alike, limits that no blade passes."""
 
 from __future__ import annotations
 
@@ -29,7 +29,9 @@ from recommender.packs.knowledge import LoadedRule
 _DESIGNED = 120
 """Designed briefs among which those for a goal's tasks are sought, ..."""
 _MOST_CONFIRMED = 8
-"""... and how many of them a goal has to be full in, before it is blamed."""
+"""... and how many of them a goal has to give alike in, before it is blamed."""
+ALIKE = 0.01
+"""Share of a goal by which what tells blades apart differs from blade to blade, at least."""
 _Look = Callable[[Case], Iterable[Field]]
 
 
@@ -56,17 +58,26 @@ class _Seen:
         return self.most is not None and self.most > 0
 
     @property
-    def full(self) -> bool:
-        """Whether every blade gets all of it."""
-        return self.least is not None and self.least >= 1
+    def alike(self) -> bool:
+        """Whether some blade gets something of it, and all within ALIKE of each other."""
+        return self.most is not None and self.least is not None and self.most > 0 and self.most - self.least <= ALIKE
+
+    @property
+    def says(self) -> str:
+        """What blades that get alike of it get."""
+        assert self.most is not None
+        assert self.least is not None
+        if self.least >= 1:
+            return "every blade gets all of it"
+        return f"blades get from {100 * self.least:.3g} to {100 * self.most:.3g} % of it, no more apart"
 
 
 def goals_in_vain(worlds: Domains) -> Iterator[RuleFinding]:
-    """Goals of which no blade gets a point, or every blade all, under a brief in which they speak.
+    """Goals of which no blade gets a point, or all blades alike, under a brief in which they speak.
 
-    Some blades of each grind are looked at, a grind at a time, until one gets something of the goal and one not all.
-    Only where none gets a point everything is surveyed; where all are full, designed briefs for its tasks are asked.
-    Goals on the form are never called full: a light blade is light in every form.
+    Some blades of each grind are looked at, a grind at a time, until one gets something of the goal and one much less.
+    Only where none gets a point everything is surveyed; where all get alike, designed briefs for its tasks are asked.
+    Goals on the form are never blamed for that: a light blade is light in every form.
     """
     for settings, goals in _by_brief(worlds).items():
         case = partial(case_of, settings, worlds)
@@ -81,8 +92,8 @@ def goals_in_vain(worlds: Domains) -> Iterator[RuleFinding]:
             elif not found.gives:
                 says = "no blade gets a point of it: its window lies beyond all that can be made"
                 yield _finding("out-of-reach", goal, says, _best(goal, found.scores), settings)
-            elif found.full and not speaks_of_form(goal, worlds.registry) and (briefs := _full_in(goal, worlds)):
-                says = f"every blade gets all of it, in {briefs} briefs for its tasks: it tells no two apart"
+            elif found.alike and not speaks_of_form(goal, worlds.registry) and (briefs := _alike_in(goal, worlds)):
+                says = f"{found.says}; so in {briefs} briefs for its tasks: it tells no two apart"
                 yield _finding("tells-nothing-apart", goal, says, "", settings)
 
 
@@ -104,7 +115,7 @@ def _looked_at(
     worlds: Domains,
     look: _Look,
 ) -> dict[str, _Seen]:
-    """What blades of a brief get of some goals, until each has given something, and of sections not everything.
+    """What blades of a brief get of some goals, until each has given something, and to sections not alike.
 
     `case` is the brief under some rules.
     """
@@ -115,7 +126,7 @@ def _looked_at(
     if sections:
         for scores in _of_sections(case(sections), look):
             _add(scores, seen, sections)
-            if all(seen[goal.rule.id].gives and not seen[goal.rule.id].full for goal in sections):
+            if all(seen[goal.rule.id].gives and not seen[goal.rule.id].alike for goal in sections):
                 break
     if of_form:
         for scores in _of_forms(case(worlds.rules), look):
@@ -144,17 +155,17 @@ def _of_forms(case: Case, look: _Look) -> Iterator[list[GoalScore]]:
                 yield choose(best, case).scores.goals
 
 
-def _full_in(goal: LoadedRule, worlds: Domains) -> int:
-    """In how many designed briefs for its tasks every blade gets all of a goal; 0 where in one some blade does not."""
+def _alike_in(goal: LoadedRule, worlds: Domains) -> int:
+    """In how many designed briefs for its tasks all blades get alike of a goal; 0 where in one they do not."""
     asked = (q for q in _designed(worlds) if not goal.tasks or goal.tasks & set(q.brief.tasks or {}))
     briefs = 0
     for question in islice(asked, _MOST_CONFIRMED):
         with suppress(InputError):
             case = partial(case_for, question.brief, worlds)
             found = _looked_at(case, [goal], worlds, few)[goal.rule.id]
-            if found.most is not None and not found.full:
+            if found.gives and not found.alike:
                 return 0
-            briefs += found.full
+            briefs += found.alike
     return briefs
 
 
