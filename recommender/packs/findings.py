@@ -148,6 +148,15 @@ _ALL = (
         "Where such blades should be shut out, say so in one limit; else let the conditions exclude each other.",
     ),
     Kind(
+        "shuts-out-nothing",
+        "warning",
+        "A limit that nothing breaks",
+        "Its bound lies beyond the range of the field.",
+        "Its author believes that it keeps something from happening. Mostly a unit is mistaken, or a decimal point.",
+        "a limit of at most 1.5 on design.grind_line_share, which is 0 to 1",
+        "Mind the unit in the field's name. fields tells what it can be.",
+    ),
+    Kind(
         "implied",
         "warning",
         "A rule adds nothing, or counts twice",

@@ -188,6 +188,16 @@ PLANTED: dict[str, tuple[str, str]] = {
             title='"sparks set fires"',
         ),
     ),
+    "line-of-150-percent": (
+        "shuts-out-nothing",
+        rule(
+            "line-of-150-percent",
+            "limit",
+            'tasks = ["leather-paring"]',
+            'field = "design.grind_line_share"',
+            "max = 1.5",
+        ),
+    ),
     "strict-again": (
         "implied",
         rule("strict-again", "limit", 'tasks = ["prying"]', 'metric = "pry_margin"', "min = 0.9"),

@@ -73,6 +73,11 @@ def _condition(loaded: LoadedRule, worlds: Domains) -> Iterator[RuleFinding]:
         for part in _dead(loaded, when, worlds.space.everything, worlds):
             dead = f"this can never hold: {_words(part)}"
             yield _finding("dead-alternative", loaded, dead, _why(loaded, part, worlds))
+        if isinstance(loaded.rule.effect, LimitEffect) and not worlds.fires(loaded) - worlds.kept(loaded):
+            field = loaded.rule.effect.field
+            known = worlds.space.known(field) if field in worlds.space.axes_of else ""
+            proof = f"the range is {known}" if known else ""
+            yield _finding("shuts-out-nothing", loaded, "nothing that can be made breaks it", proof)
 
 
 def _dead(loaded: LoadedRule, condition: Formula, within: Region, worlds: Domains) -> Iterator[Formula]:
