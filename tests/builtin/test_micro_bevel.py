@@ -63,3 +63,11 @@ def _everything():
     from recommender.plugin.api import Workshop
 
     return Workshop((350.0,), True, True)
+
+
+@pytest.mark.parametrize(("name", "per_side"), [("scandi", 20.0), ("single-bevel", 25.0)])
+def test_an_apex_on_facets_is_ten_degrees_steeper_however_many_faces_share_them(name, per_side):
+    one = designs_over_range(GRINDS[name], 1, **{**GIVEN, "back": "flat"}, micro_bevel="yes")
+    outline = GRINDS[name].outlines(one)
+    right = [float(np.degrees(half_angles(outline, y)[1][0])) for y in (0.0, 1.0)]
+    assert right == pytest.approx([per_side, 15.0], abs=1e-9)

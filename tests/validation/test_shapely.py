@@ -121,7 +121,8 @@ def bevel(grind: str, knobs: dict[str, object], back: float) -> Polygon:
     """The wedge between the two bevels after sharpening: apex (0, back), the bevel's angle on every ground face."""
     degrees = float(knobs["edge_angle_per_side_deg"])  # type: ignore[arg-type]
     if knobs.get("micro_bevel") == "yes":
-        degrees += 5  # the micro-bevel is 5 degrees steeper, and is what gets sharpened
+        # The micro-bevel is what gets sharpened: 5 degrees steeper, on the one facet of a single bevel 10.
+        degrees += 10 if grind == "single-bevel" else 5
     m = math.tan(math.radians(degrees))
     right = 0.0 if knobs.get("side") == "left" else m
     left = 0.0 if knobs.get("side") == "right" else m

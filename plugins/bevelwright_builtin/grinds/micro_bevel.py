@@ -16,7 +16,10 @@ ON_EDGE_BEVELS = replace(ON_FACETS, refined_only=True)
 THICKNESS_MM = 0.1
 """Edge thickness of the micro-bevel, a few strokes wide; common practice."""
 STEEPER_DEG = 5.0
-"""How much steeper per side than the bevel it is put on; common practice."""
+"""How much steeper per side than the edge bevel it is put on; common practice."""
+STEEPER_ON_FACETS_DEG = 10.0
+"""How much steeper, included, than facets ground to zero, which guide and so are finer than any edge bevel: 5 a side,
+all of it on the one of a one-sided blade; common practice, 5 to 15."""
 LEAST_EDGE_MM = 0.15
 """A thinner edge has no room for two bevels: the micro-bevel would be all of it; estimate."""
 

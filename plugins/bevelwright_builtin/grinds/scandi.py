@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from bevelwright_builtin.grinds.micro_bevel import ON_FACETS, STEEPER_DEG, THICKNESS_MM
+from bevelwright_builtin.grinds.micro_bevel import ON_FACETS, STEEPER_ON_FACETS_DEG, THICKNESS_MM
 from bevelwright_builtin.grinds.shared import both_sides, edge_angle, flat_refusals, stock
 from recommender.geometry.outline import Outline, face, symmetric
 from recommender.plugin.api import Designs, Grind, Refusal, Workshop
@@ -18,7 +18,7 @@ def ground_to_zero(designs: Designs) -> Designs:
     sides = designs.sides_ground
     facet = np.radians(designs["edge_angle_per_side_deg"])
     micro = designs["micro_bevel"] == "yes"
-    angle = np.where(micro, designs["edge_angle_per_side_deg"] + STEEPER_DEG, np.nan)
+    angle = np.where(micro, designs["edge_angle_per_side_deg"] + STEEPER_ON_FACETS_DEG / sides, np.nan)
     thickness = np.where(micro, THICKNESS_MM, 0.0)
     line = designs["stock_thickness_mm"] / sides / np.tan(facet)
     # The facet is ground to zero first; the micro-bevel then takes the apex back by the difference of heights.

@@ -31,7 +31,7 @@ TIE_POINTS = 0.25
 _REACH = np.array([-4, -2, -1, 1, 2, 4])
 NEAR = np.array([-1, 1])
 """Shop steps along a knob that are tried where nothing at shop steps passes."""
-_FINER_DEG = np.arange(0.0, 6.5, 0.5)
+_FINER_DEG = np.arange(0.0, 11.0, 0.5)
 """By how much the bevel behind a micro-bevel may be finer than the edge without one; the most that it stands steeper
 and a step."""
 ROUNDS = 12

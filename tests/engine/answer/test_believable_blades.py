@@ -124,6 +124,20 @@ def test_a_carver_hears_that_a_micro_bevel_would_keep_the_wished_facet(ask) -> N
     assert (blade.edge_angle_per_side_deg, blade.micro_bevel_per_side_deg) == (12, 17)
 
 
+@pytest.mark.parametrize("steel", [("1.2519", 63), ("1.4116", 56)])
+def test_a_slicer_of_one_bevel_is_a_broad_fine_facet_with_a_micro_bevel(ask, steel) -> None:
+    """For raw fish: 8 to 15 degrees over half the blade's height or more, a hollowed back, an apex some 10 steeper."""
+    p = ask(
+        *("tasks.fine-slicing=0.8", "tasks.fish-filleting=0.2", "owner.gear=bench-stones", "owner.skill=expert"),
+        *(f"steel.grade={steel[0]}", f"steel.hardness_hrc={steel[1]}", "wishes.grind=single-bevel"),
+        *("blade.stock_thickness_mm=4", "blade.height_mm=34", "blade.length_mm=270"),
+    ).proposal
+    assert 8 <= p.edge_angle_per_side_deg <= 15
+    assert p.micro_bevel_per_side_deg == pytest.approx(p.edge_angle_per_side_deg + 10)
+    assert p.grind_line_share > 0.5
+    assert p.parameters["back"].value == "hollowed"
+
+
 @pytest.mark.parametrize("task", ["brush-clearing", "heavy-chopping", "wood-splitting", "prying"])
 def test_struck_and_pried_blades_are_tempered_softer(ask, service, task: str) -> None:
     """Machetes, choppers and froes are drawn to the low fifties; a given hardness stays."""
