@@ -85,6 +85,14 @@ def test_one_bevel_is_set_up_from_the_edge():
     assert flat.angle_rad[0] == pytest.approx(np.arctan(1 / 20))
 
 
+def test_a_facet_with_a_micro_bevel_has_no_other_edge_bevel(service):
+    brief = with_settings(Brief(), ["tasks.wood-carving=1", "wishes.grind=scandi", "wishes.micro_bevel=yes"])
+    p = service.recommend(brief, flips=False).proposal
+    assert behind_edge(p, Lengths()) == "0.1 mm behind its micro-bevel"
+    plain = p.model_copy(update={"micro_bevel_per_side_deg": None, "edge_thickness_mm": 0.0})
+    assert behind_edge(plain, Lengths()) == "ground to zero"
+
+
 TWO_BEVELS = re.compile(
     r"shoulder to|at the\s+shoulder|small bevel|edge bevel (?:meets|blended)|thickness behind\s+the edge|"
     r"\d mm\s+behind\s+the\s+edge",

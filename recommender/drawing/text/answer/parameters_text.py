@@ -28,14 +28,25 @@ def parameter_words(p: Proposal, lengths: Lengths) -> str:
 
 def behind_edge(p: Proposal, lengths: Lengths) -> str:
     """Thickness behind the edge within a sentence; of one bevel its height, which can be scribed."""
-    return lengths.behind_edge(p.edge_thickness_mm) if p.one_bevel_mm is None else _one_bevel(p, lengths)
+    if p.one_bevel_mm is not None:
+        return _one_bevel(p, lengths)
+    if _facet_with_micro_bevel(p):
+        return f"{lengths(p.edge_thickness_mm)} behind its micro-bevel"
+    return lengths.behind_edge(p.edge_thickness_mm)
 
 
 def behind_edge_value(p: Proposal, lengths: Lengths) -> str:
     """The same beside the words “behind the edge”."""
     if p.one_bevel_mm is not None:
         return _one_bevel(p, lengths)
+    if _facet_with_micro_bevel(p):
+        return f"{lengths(p.edge_thickness_mm)} (micro-bevel)"
     return lengths(p.edge_thickness_mm) if p.edge_thickness_mm else "ground to zero"
+
+
+def _facet_with_micro_bevel(p: Proposal) -> bool:
+    """Ground to zero but for a micro-bevel, which is then all the edge bevel that there is."""
+    return p.micro_bevel_per_side_deg is not None and p.micro_bevel_thickness_mm in (None, p.edge_thickness_mm)
 
 
 def _one_bevel(p: Proposal, lengths: Lengths) -> str:
