@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import numpy.typing as npt
 
 from recommender.engine.intake.case import Case
 from recommender.engine.intake.resolve import Resolved, parameter_range
@@ -37,6 +38,11 @@ and a step."""
 ROUNDS = 12
 """Steps of a walk uphill at most."""
 _STARTS = 48
+SECOND_LOOK_POINTS = 2.0
+"""Grinds this close to the first are looked at again from other places: others hardly ever come to lead."""
+SECOND_STARTS = 2
+FAR = 0.25
+"""Of a knob's range: from so far away a walk may end on another hill."""
 
 
 @dataclass
@@ -116,14 +122,15 @@ def _sampled(found: Field, case: Case) -> Measured | None:
 def bests_of(fields: list[Field], case: Case) -> list[Best]:
     """Refine each grind's best candidates to shop steps; grinds of which nothing there passes every limit are left out.
 
-    Snaps the best few candidates, then walks along one or two knobs at a time while points rise. All grinds walk side
-    by side, so that a round costs one batch.
+    Snaps the best few candidates, then walks along one or two knobs at a time while points rise; of the grinds that may
+    lead again from far away. All grinds walk side by side, so that a round costs one batch.
     """
     climbs = [_Climb(f, designs) for f in fields if (designs := starts(f)) is not None]
     _evaluate(climbs, [snapped(c.family, c.starts, case.resolved) for c in climbs], case)
     missed = [c for c in climbs if c.best is None]
     _evaluate(missed, [around(c.family, c.starts, case.resolved, NEAR) for c in missed], case)
     _walk_up([c for c in climbs if c.best is not None], case)
+    _look_again([c for c in climbs if c.best is not None], case)
     climbing = [c for c in climbs if c.best is not None and takes_micro_bevel(c.family, case.resolved)]
     before = [c.points for c in climbing]
     batches = [other_apex(c.best.measured.designs) for c in climbing if c.best]
@@ -141,6 +148,50 @@ def _walk_up(climbing: list[_Climb], case: Case) -> None:
         batches = [around(c.family, c.best.measured.designs, case.resolved, _REACH) for c in climbing if c.best]
         _evaluate(climbing, batches, case)
         climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + 1e-9]
+
+
+def _look_again(climbs: list[_Climb], case: Case) -> None:
+    """Walk up from other places in the grinds that may lead: points have several hills, as of thick and thin bars.
+
+    A blade from elsewhere is taken where it is better by what tells two apart.
+    """
+    ahead, wish = max((c.points for c in climbs), default=-np.inf), case.resolved.brief.wishes.grind
+    close = [c for c in climbs if c.points > ahead - SECOND_LOOK_POINTS or c.family.id == wish]
+    again = [(c, _Climb(c.field, designs)) for c in close for designs in _far_starts(c, case.resolved)]
+    _evaluate([other for _, other in again], [snapped(o.family, o.starts, case.resolved) for _, o in again], case)
+    _walk_up([other for _, other in again if other.best is not None], case)
+    for climb in close:
+        best = max((other for of, other in again if of is climb), key=lambda other: other.points, default=climb)
+        if best.points > climb.points + TIE_POINTS:
+            climb.best = best.best
+
+
+def _far_starts(climb: _Climb, resolved: Resolved) -> list[Designs]:
+    """The best candidate far from where a walk ended, then the best far from both."""
+    found, scores = climb.field.measured, climb.field.scores
+    assert climb.best is not None
+    assert found is not None
+    assert scores is not None
+    left = np.where(scores.broken_count == 0, scores.points, -np.inf)
+    near, out = climb.best.measured.designs, []
+    for _ in range(SECOND_STARTS):
+        left = np.where(_is_far(climb.family, found.designs, near, resolved), left, -np.inf)
+        row = int(np.argmax(left))
+        if not np.isfinite(left[row]):
+            break
+        near = found.designs.taking(np.array([row]))
+        out.append(near)
+    return out
+
+
+def _is_far(grind: Grind, designs: Designs, near: Designs, resolved: Resolved) -> npt.NDArray[np.bool_]:
+    """Which designs differ from one by FAR of a knob's range or more, (n,)."""
+    far = np.zeros(len(designs), dtype=bool)
+    for parameter in grind.parameters:
+        if step_of(parameter, resolved) and not choices(parameter, resolved):
+            low, high = parameter_range(parameter, grind, resolved)
+            far |= np.abs(designs[parameter.name] - near[parameter.name][0]) > FAR * (high - low) + 1e-9
+    return far
 
 
 def other_apex(designs: Designs) -> Designs:
@@ -173,6 +224,7 @@ class _Climb:
 
     def __init__(self, found: Field, designs: Designs) -> None:
         assert found.measured is not None
+        self.field = found
         self.grind = found.grind
         self.family = found.grind.item
         self.context = found.measured.context
