@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from .__main__ import over_worlds
 from .makers import against_makers
 from .tally import Tally
+from .worlds import OneDraw
 
 
 def test_brier_score_and_reliability() -> None:
@@ -19,6 +21,13 @@ def test_brier_score_and_reliability() -> None:
 
 def test_a_chance_of_one_falls_into_the_last_bin() -> None:
     assert Tally([(1.0, True)]).reliability()[2].startswith("| 0.8-1.0 | 1 |")
+
+
+def test_a_world_draws_what_has_a_cause_too() -> None:
+    """Triangular between 0 and 1: mean 1/2, variance 1/24. By ranks a single draw was the middle of its band always."""
+    drawn = [OneDraw(np.random.default_rng(seed), 1).between("load", 0, 0.5, 1, "rough use")[0] for seed in range(400)]
+    assert np.mean(drawn) == pytest.approx(0.5, abs=0.04)
+    assert np.var(drawn) == pytest.approx(1 / 24, rel=0.2)
 
 
 def test_one_brief_in_two_worlds() -> None:

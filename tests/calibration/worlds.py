@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
@@ -17,12 +18,21 @@ from recommender.engine.search.ranking import bests_of
 from recommender.engine.search.usual_blade import UsualFigures
 from recommender.engine.sensitivity.drawer import Drawer
 from recommender.engine.sensitivity.drawn_context import drawn_coefficients, drawn_context
+from recommender.geometry.arcs import Array
 from recommender.models.answer.proposal import Proposal
 from recommender.models.brief import Brief
 from recommender.models.knowledge.rule import GoalEffect
 from recommender.plugin.api import Context, Grind
 from recommender.plugin.registry import Registry
 from recommender.service import Service
+
+
+class OneDraw(Drawer):
+    """A single draw: even by the normal distribution itself, as there are no others to rank it among."""
+
+    def even(self, scores: Array) -> Array:
+        """The share of the normal distribution below each score."""
+        return np.array([NormalDist().cdf(float(score)) for score in scores])
 
 
 class DrawnBrief(Resolved):
@@ -52,7 +62,7 @@ class _Figures(dict[tuple[str, str], Any]):
 def world(service: Service, brief: Brief, seed: int) -> Case:
     """The brief in the world of a seed, in which people also weigh goals by their own taste."""
     rng = np.random.default_rng(seed)
-    drawer = Drawer(rng, 1)
+    drawer = OneDraw(rng, 1)
     told = resolve(brief, service.knowledge, service.registry.grinds, "world")
     drawn = DrawnBrief(**{f.name: getattr(told, f.name) for f in dataclasses.fields(Resolved)})
     object.__setattr__(drawn, "_drawer", drawer)

@@ -61,7 +61,10 @@ class Drawer:
         if cause not in self._causes:
             self._causes[cause] = self.rng.standard_normal(self.count)
         own = self.rng.standard_normal(self.count)
-        scores = np.sqrt(TOGETHER) * self._causes[cause] + np.sqrt(1 - TOGETHER) * own
+        return self.even(np.sqrt(TOGETHER) * self._causes[cause] + np.sqrt(1 - TOGETHER) * own)
+
+    def even(self, scores: Array) -> Array:
+        """Normal scores as numbers even between 0 and 1: by their ranks, so that the draws fill the band evenly."""
         return (ranks(scores) + 0.5) / self.count
 
 
