@@ -332,8 +332,8 @@ class MayBreak(Model):
 class Band(Model):
     """The 5th and 95th percentile of the draws."""
 
-    low: float
-    high: float
+    low: float = 0.0
+    high: float = 0.0
 
 
 class Confidence(Model):
