@@ -53,6 +53,7 @@ from recommender.engine.identify.readings import HEIGHT_MM, LEAST_READINGS, Cali
 from recommender.engine.search.candidates import LINE_SHARE
 from recommender.errors import InputError
 from recommender.geometry.arcs import Array
+from recommender.geometry.ground_face import FLAT_SAGITTA_MM, GroundFace, is_one_bevel
 from recommender.geometry.outline import Sides
 from recommender.geometry.profile import thickness
 from recommender.geometry.sharpened import sharpened_back
@@ -95,8 +96,9 @@ class Identification:
     fits: tuple[Fit, ...]
     """Every family that could be fitted, best first."""
     same: tuple[str, ...]
-    """Families whose fitted section nowhere differs from the best one's by half a caliper's uncertainty: other words
-    for the same blade, such as an edge bevel as steep as the face above it."""
+    """Families whose fitted section nowhere differs from the best one's by half a caliper's uncertainty, or nowhere so
+    that it could be read, both being one straight facet: other words for the same blade, such as an edge bevel hardly
+    steeper than the face above it."""
     telling: tuple[Telling, ...]
     """For each other grind of `grinds`: what would tell it from the best."""
     worst: str | None
@@ -264,6 +266,14 @@ def _one_section(grinds: Mapping[str, Grind], blade: CaliperBlade, fits: Sequenc
     )
 
 
+def _one_facet(grind: Grind, fit: Fit) -> bool:
+    """Straight from edge to grind line: ground to zero, or an edge bevel in which nobody finds a shoulder."""
+    outlines = grind.outlines(fit.designs)
+    bent = max(np.abs(face.sagitta_mm[0]) for face in (GroundFace.right(outlines), GroundFace.left(outlines)))
+    to_zero = fit.designs["edge_thickness_mm"][0] <= 0
+    return bool(bent <= FLAT_SAGITTA_MM and (to_zero or is_one_bevel(outlines)[0]))
+
+
 def _telling(grinds: Mapping[str, Grind], blade: CaliperBlade, best: Fit, other: Fit) -> Telling | None:
     """What would tell two families apart: a look at the faces, at the tip, or a reading where they differ most.
 
@@ -284,6 +294,8 @@ def _telling(grinds: Mapping[str, Grind], blade: CaliperBlade, best: Fit, other:
     differ = np.abs(a - b) / np.hypot(blade.uncertainty_mm, blade.height_uncertainty_mm * slope)
     at = int(np.argmax(differ))
     if differ[at] < 2:
+        if _one_facet(ours, best) and _one_facet(theirs, other):
+            return None
         return Telling(other.grind, "nothing")
     return Telling(other.grind, "reading", float(heights[at]), (float(a[at]), float(b[at])))
 
