@@ -40,7 +40,8 @@ ROUNDS = 12
 _STARTS = 48
 SECOND_LOOK_POINTS = 2.0
 """Grinds this close to the first are looked at again from other places: others hardly ever come to lead."""
-SECOND_STARTS = 2
+WORTH_POINTS = 0.1
+"""A step that gains less ends a second walk."""
 FAR = 0.25
 """Of a knob's range: from so far away a walk may end on another hill."""
 
@@ -139,49 +140,43 @@ def bests_of(fields: list[Field], case: Case) -> list[Best]:
     return [c.best for c in climbs if c.best is not None]
 
 
-def _walk_up(climbing: list[_Climb], case: Case) -> None:
-    """Walk side by side along one or two knobs at a time while points rise."""
+def _walk_up(climbing: list[_Climb], case: Case, *, worth: float = 1e-9) -> None:
+    """Walk side by side along one or two knobs at a time while points rise by what is worth a step."""
     for _ in range(ROUNDS):
         if not climbing:
             break
         before = [c.points for c in climbing]
         batches = [around(c.family, c.best.measured.designs, case.resolved, _REACH) for c in climbing if c.best]
         _evaluate(climbing, batches, case)
-        climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + 1e-9]
+        climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + worth]
 
 
 def _look_again(climbs: list[_Climb], case: Case) -> None:
-    """Walk up from other places in the grinds that may lead: points have several hills, as of thick and thin bars.
+    """Walk up from another place in the grinds that may lead: points have several hills, as of thick and thin bars.
 
     A blade from elsewhere is taken where it is better by what tells two apart.
     """
     ahead, wish = max((c.points for c in climbs), default=-np.inf), case.resolved.brief.wishes.grind
     close = [c for c in climbs if c.points > ahead - SECOND_LOOK_POINTS or c.family.id == wish]
-    again = [(c, _Climb(c.field, designs)) for c in close for designs in _far_starts(c, case.resolved)]
-    _evaluate([other for _, other in again], [snapped(o.family, o.starts, case.resolved) for _, o in again], case)
-    _walk_up([other for _, other in again if other.best is not None], case)
-    for climb in close:
-        best = max((other for of, other in again if of is climb), key=lambda other: other.points, default=climb)
-        if best.points > climb.points + TIE_POINTS:
-            climb.best = best.best
+    far = [(climb, designs) for climb in close if (designs := _far_start(climb, case.resolved)) is not None]
+    again = [_Climb(climb.field, designs) for climb, designs in far]
+    _evaluate(again, [snapped(c.family, c.starts, case.resolved) for c in again], case)
+    _walk_up([c for c in again if c.best is not None], case, worth=WORTH_POINTS)
+    for (climb, _), other in zip(far, again, strict=True):
+        if other.points > climb.points + TIE_POINTS:
+            climb.best = other.best
 
 
-def _far_starts(climb: _Climb, resolved: Resolved) -> list[Designs]:
-    """The best candidate far from where a walk ended, then the best far from both."""
+def _far_start(climb: _Climb, resolved: Resolved) -> Designs | None:
+    """The best candidate far from where a walk ended; None where none passes every limit."""
     found, scores = climb.field.measured, climb.field.scores
     assert climb.best is not None
     assert found is not None
     assert scores is not None
-    left = np.where(scores.broken_count == 0, scores.points, -np.inf)
-    near, out = climb.best.measured.designs, []
-    for _ in range(SECOND_STARTS):
-        left = np.where(_is_far(climb.family, found.designs, near, resolved), left, -np.inf)
-        row = int(np.argmax(left))
-        if not np.isfinite(left[row]):
-            break
-        near = found.designs.taking(np.array([row]))
-        out.append(near)
-    return out
+    far = _is_far(climb.family, found.designs, climb.best.measured.designs, resolved)
+    points = np.where(far & (scores.broken_count == 0), scores.points, -np.inf)
+    row = int(np.argmax(points))
+    return found.designs.taking(np.array([row])) if np.isfinite(points[row]) else None
 
 
 def _is_far(grind: Grind, designs: Designs, near: Designs, resolved: Resolved) -> npt.NDArray[np.bool_]:
