@@ -6,8 +6,8 @@ height at which it was read. Three tables: with the flat face and the tip stated
 
     right / cannot tell, truth named / cannot tell or none fits, truth not named / a wrong grind named alone, percent
 
-Measured on 30 November 2026 with eleven grinds, 6 blades a cell, so that a cell is good to 20 percent. Flat face and tip
-stated: right in 71 percent of all, the truth named in all 330, no wrong grind named alone. Compound, chisels, saber
+Measured on 30 November 2026 with eleven grinds, 6 blades a cell, so that a cell is good to 20 percent. Flat face and
+tip stated: right in 71 percent of all, the truth named in all 330, no wrong grind named alone. Compound, chisels, saber
 convex and single bevel are right in 90 percent or more; a full flat in 30 and a saber flat in 7, as hardly a caliper
 tells them from hollows of a wheel of two metres. No wheel above 500 mm: full flat 97 percent, saber flat 57.
 
