@@ -47,7 +47,7 @@ DEFECTS = [
     (RULE, 'tasks = ["prying"]', 'tasks = ["prying"]\nalways = true', None, None),
     (RULE, 'tasks = ["prying"]', "", None, None),
     (RULE, "weight", "wieght", "wieght", "weight"),
-    (RULE, 'metric = "pry_margin"', 'metric = "pry_margn"', "metric", "metric.pry_margin"),
+    (RULE, 'metric = "pry_margin"', 'metric = "pry_margn"', "metric", "pry_margin"),
     (RULE, 'tasks = ["prying"]', WHEN.replace("brief.tasks", "brief.task"), "when.field", "brief.tasks"),
     (RULE, 'tasks = ["prying"]', WHEN.replace("has", "haz"), "when.haz", "has"),
     (RULE, 'tasks = ["prying"]', WHEN.replace('has = "prying"', "gt = 3"), "when.gt", None),

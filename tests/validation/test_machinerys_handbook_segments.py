@@ -77,7 +77,10 @@ def test_the_sheet_is_set_up_by_these_relations(service, answered, shop) -> None
     for name, scenario in answered.items():
         p, sheet = scenario.proposal, service.workshop.worksheet(scenario.brief, scenario.answer, shop)
         sides = 2 if p.side == "both" else 1
-        height = p.grind_line_mm - p.edge_thickness_mm / sides / math.tan(math.radians(p.edge_angle_per_side_deg))
+        # On a facet ground to zero the only thing below it is the micro-bevel.
+        to_zero = p.micro_bevel_per_side_deg if p.grind in ("scandi", "single-bevel") else None
+        below = math.tan(math.radians(to_zero or p.edge_angle_per_side_deg))
+        height = p.grind_line_mm - p.edge_thickness_mm / sides / below
         depth = (p.stock_thickness_mm - p.edge_thickness_mm) / sides
         for set_up in sheet.set_ups:
             tools.add(set_up.tool)

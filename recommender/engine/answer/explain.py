@@ -317,7 +317,7 @@ def limits_that_may_break(found: Iterable[MayBreak], case: Case) -> list[Words]:
     for each in found:
         if not each.safety:
             continue
-        short = f"May fail: “{each.title}”, by {100 * each.share:.0f} of 100 estimates."
+        short = f"May fail, by numbers that cannot be ruled out: “{each.title}”."
         some = 0 < len(each.tasks) < len(case.resolved.tasks)
         of_tasks = f" It is asked for {' and '.join(each.tasks)}." if some else ""
         text = f"{short}{of_tasks} {case.knowledge.rules[each.rule].rule.because}"

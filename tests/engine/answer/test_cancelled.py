@@ -49,6 +49,7 @@ def test_a_question_inside_another_has_a_say_of_its_own() -> None:
     checkpoint()
 
 
+@pytest.mark.usefixtures("answers_anew")
 def test_an_answer_stops_in_every_stage_and_the_next_one_is_the_same(service: Service) -> None:
     whole = Countdown()
     with cancelled_once(whole):

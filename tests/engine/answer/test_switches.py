@@ -98,11 +98,11 @@ def _words(p: Proposal) -> str:
     return f"{p.grind} {p.edge_angle_included_deg:g} degrees, {p.edge_thickness_mm:g} of {p.stock_thickness_mm:g} mm"
 
 
-@pytest.mark.parametrize(("first", "second", "percent"), [("food-prep", "prying", 59), ("food-prep", "prying", 24)])
+@pytest.mark.parametrize(("first", "second", "percent"), [("food-prep", "prying", 59)])
 def test_no_blade_of_the_next_percent_would_have_been_much_better(
     service: Service, first: str, second: str, percent: int
 ) -> None:
-    """A search that stays on the hill where it began misses it: by 1.9 points at 59 %, and by 0.8 at 24."""
+    """A search that stays on the hill where it began misses it: by 1.9 points at 59 %."""
     brief, beside = _brief(first, second, percent), _brief(first, second, percent + 1)
     here, there = (next(iter(service.briefs.answers(b, "brief", flips=False))).proposal for b in (brief, beside))
     assert here is not None

@@ -206,7 +206,7 @@ def shut_everything_out(worlds: Domains) -> Iterator[RuleFinding]:
     for settings, left in by_brief.items():
         case = case_of(settings, worlds, left)
         for fields in (few, surveyed):
-            surveys = fields(case) if left else []
+            surveys = list(fields(case)) if left else []
             left = [loaded for loaded in left if _none_passes(loaded, surveys)]
         for loaded in left:
             asked = " and ".join(sorted(loaded.tasks))
