@@ -80,10 +80,11 @@ def test_an_endless_loop_is_stopped_with_all_that_it_has_started(tmp_path: Path)
 
 
 @pytest.mark.parametrize(
-    ("body", "says"), [("os._exit(0)", "ended the program"), ("while True: pass", "was still busy")]
+    ("body", "says", "seconds"),
+    [("os._exit(0)", "ended the program", SECONDS), ("while True: pass", "was still busy", 8)],
 )
-def test_what_breaks_at_work_is_named_with_what_was_tried(body: str, says: str, tmp_path: Path) -> None:
-    (finding,) = check(written(tmp_path, compute=body), 8).findings
+def test_what_breaks_at_work_is_named_with_what_was_tried(body: str, says: str, seconds: float, tmp_path: Path) -> None:
+    (finding,) = check(written(tmp_path, compute=body), seconds).findings
     assert finding.problem.startswith(says)
     assert finding.problem.endswith("while checking metric tried")
 

@@ -122,16 +122,19 @@ def test_what_a_quote_must_hold(quoted, answered) -> None:
         assert both_angles(p.edge_angle_per_side_deg, p.edge_angle_included_deg) in care
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-def test_a_quote_is_two_pages_at_most(service, answered, shop, paper: str) -> None:
-    """Of every scenario, with everything ordered and with nothing, its words all there and not set below 8 points."""
+@pytest.mark.parametrize(("paper", "every"), [("letter", 1), ("a4", 3), pytest.param("a4", 1, marks=pytest.mark.long)])
+def test_a_quote_is_two_pages_at_most(service, answered, shop, paper: str, every: int) -> None:
+    """Of every scenario, with everything ordered and with nothing, its words all there and not set below 8 points.
+
+    Letter is the shorter page: on A4 some of them tell.
+    """
     assert 10 * min(SCALES) >= 8, "of the 10 that text is set in"
     orders = (
         Order(),
         Order(pieces=3, handle="laminate", sheath="leather", shipping="parcel", customer="Ann Lee", reference="7"),
     )
     most = 0
-    for place, (name, scenario) in enumerate(answered.items()):
+    for place, (name, scenario) in enumerate(list(answered.items())[::every]):
         make = service.workshop.quote
         quote = make(scenario.brief, scenario.answer, orders[1], shop, DAY, inches=place % 2 == 1)(12, 2)
         least = make(scenario.brief, scenario.answer, orders[0], shop, DAY)(12, 2)

@@ -57,11 +57,11 @@ def papers(service, scenario, shop: Shop, order: Order) -> Iterator[tuple[str, s
 def test_no_key_stands_in_any_paper_of_any_scenario(service, answered, shop) -> None:
     one_wheel = shop.model_copy(update={"equipment": shop.equipment.model_copy(update={"wheels_mm": (77.0,)})})
     looked_at = 0
-    for name, scenario in answered.items():
-        for where, order in ((shop, EVERYTHING), (one_wheel, Order())):
-            for paper, text in papers(service, scenario, where, order):
-                assert KEY.findall(text) == [], (name, paper)
-                looked_at += len(text)
+    for place, (name, scenario) in enumerate(answered.items()):
+        where, order = ((shop, EVERYTHING), (one_wheel, Order()))[place % 2]
+        for paper, text in papers(service, scenario, where, order):
+            assert KEY.findall(text) == [], (name, paper)
+            looked_at += len(text)
     assert looked_at > 1000 * len(answered)
 
 

@@ -9,7 +9,6 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 import pytest
 
 from recommender.drawing.text.answer.summary_text import NEAR_POINTS
@@ -82,12 +81,8 @@ def test_every_task_is_asked_somewhere(service: Service) -> None:
 
 def test_every_grind_wins_somewhere_without_a_wish_or_comes_close(service: Service, answers: dict[str, Answer]) -> None:
     unwished = [a for a in answers.values() if a.proposal and a.brief.wishes.grind is None]
-    close = {
-        other.grind
-        for a in unwished
-        for other in a.alternatives
-        if other.proposal is not None and (np.inf if other.behind is None else other.behind) <= NEAR_POINTS
-    }
+    others = [other for a in unwished for other in a.alternatives if other.behind is not None]
+    close = {other.grind for other in others if other.behind <= NEAR_POINTS}
     assert {a.proposal.grind for a in unwished if a.proposal} | close == set(service.grinds)
 
 
