@@ -13,7 +13,14 @@ from recommender.engine.answer.blade_figures import shop_figures, whole_blade
 from recommender.engine.answer.wished_grind import against_the_wish
 from recommender.engine.intake.case import Case
 from recommender.engine.search.blade_form import Chosen, choose
-from recommender.engine.search.candidates import MOST_OVERSAMPLING, TOTAL, edge_is_wished, fixed_columns
+from recommender.engine.search.candidates import (
+    MOST_OVERSAMPLING,
+    TOTAL,
+    edge_is_wished,
+    fixed_columns,
+    wish_label,
+    wish_words,
+)
 from recommender.engine.search.ranking import TIE_POINTS, Best, Field, bests_of, count_feasible, survey
 from recommender.errors import GeometryError
 from recommender.models.answer.proposal import (
@@ -218,10 +225,9 @@ def _single_changes(case: Case) -> Iterator[tuple[str, Case]]:
         yield "with a micro-bevel", case.but(brief=brief.model_copy(update={"wishes": wishes}))
     for name, value in brief.wishes.model_dump(exclude_none=True).items():
         freed = Wishes(**{**brief.wishes.model_dump(), name: None})
-        shown = value if isinstance(value, str) else f"{value:g}" + ("°" if name.endswith("_deg") else " mm")
-        label = name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")
+        shown = value if isinstance(value, str) else wish_words(name, value)
         yield (
-            f"without the wish for {label} {shown}",
+            f"without the wish for {wish_label(name)} {shown}",
             case.but(brief=brief.model_copy(update={"wishes": freed})),
         )
     shop = case.resolved.workshop

@@ -124,15 +124,22 @@ def shut_out(
             yield Refusal(has != (value == "yes"), f"this {grind.label} has {other}, against the wish")
             continue
         off = ~(np.abs(designs[name] - value) <= _WISH_TOLERANCE)
-        label = name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")
-        yield Refusal(off, f"a {grind.label} cannot have a {label} of {_wish(name, value)} here")
+        yield Refusal(off, f"a {grind.label} cannot have a {wish_label(name)} of {_wish(name, value)} here")
+
+
+def wish_label(name: str) -> str:
+    """What a wish is for, in words."""
+    return name.removesuffix("_deg").removesuffix("_mm").replace("_", " ")
+
+
+def wish_words(name: str, value: float) -> str:
+    """A wished size with its unit."""
+    return f"{value:g}" + ("°" if name.endswith("_deg") else " mm")
 
 
 def _wish(name: str, value: npt.ArrayLike) -> str:
     wanted = np.asarray(value)
-    if wanted.ndim:
-        return "what is wished for"
-    return f"{float(wanted):g}" + ("°" if name.endswith("_deg") else " mm")
+    return "what is wished for" if wanted.ndim else wish_words(name, float(wanted))
 
 
 def filter_feasible(grind: Grind, designs: Designs, resolved: Resolved) -> tuple[npt.NDArray[np.bool_], list[Blocked]]:

@@ -29,7 +29,8 @@ from recommender.plugin.guard import Registered
 
 TIE_POINTS = 0.25
 """Closer than this, points tell nothing apart; the grind with fewer knobs then leads."""
-_REACH = np.array([-4, -2, -1, 1, 2, 4])
+REACH = np.array([-4, -2, -1, 1, 2, 4])
+"""Shop steps along a knob that a walk tries."""
 NEAR = np.array([-1, 1])
 """Shop steps along a knob that are tried where nothing at shop steps passes."""
 _FINER_DEG = np.arange(0.0, 11.0, 0.5)
@@ -146,7 +147,7 @@ def _walk_up(climbing: list[_Climb], case: Case, *, worth: float = 1e-9) -> None
         if not climbing:
             break
         before = [c.points for c in climbing]
-        batches = [around(c.family, c.best.measured.designs, case.resolved, _REACH) for c in climbing if c.best]
+        batches = [around(c.family, c.best.measured.designs, case.resolved, REACH) for c in climbing if c.best]
         _evaluate(climbing, batches, case)
         climbing = [c for c, points in zip(climbing, before, strict=True) if c.points > points + worth]
 
@@ -254,19 +255,25 @@ def _evaluate(climbs: list[_Climb], batches: list[Designs], case: Case, *, by: f
             climb.best = Best(climb.grind, joined.taking(np.array([row]), climb.context), scores.of(row))
 
 
-def _makeable_of(grind: Registered[Grind], designs: Designs, context: Context, case: Case) -> Measured | None:
+def completed(grind: Registered[Grind], designs: Designs, case: Case) -> tuple[Designs, npt.NDArray[np.bool_]] | None:
+    """Designs as brief and grind complete them, and which of them can be made, (n,); None when the plug-in fails."""
     family, resolved, call = grind.item, case.resolved, case.registry.call
     doing, origin = f"checking {family.id}", grind.origin
     whole = call(origin, doing, complete_designs, family, designs, fixed_columns(resolved))
     outcome = None if whole is None else call(origin, doing, filter_feasible, family, whole, resolved)
-    if whole is None or outcome is None or not outcome[0].any():
+    return None if whole is None or outcome is None else (whole, outcome[0])
+
+
+def _makeable_of(grind: Registered[Grind], designs: Designs, context: Context, case: Case) -> Measured | None:
+    made = completed(grind, designs, case)
+    if made is None or not made[1].any():
         return None
-    return Measured.of(grind, whole.taking(outcome[0]), context, case.registry)
+    return Measured.of(grind, made[0].taking(made[1]), context, case.registry)
 
 
 def neighbours(best: Best, case: Case) -> Measured | None:
     """A best design, first, and those a shop step or two beside it that can be made; None when its plug-in fails."""
-    designs = around(best.grind.item, best.measured.designs, case.resolved, _REACH)
+    designs = around(best.grind.item, best.measured.designs, case.resolved, REACH)
     return _makeable_of(best.grind, designs, best.measured.context, case)
 
 

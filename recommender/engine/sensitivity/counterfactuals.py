@@ -12,7 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from recommender.engine.intake.case import Case
 from recommender.engine.search.candidates import can_be_made, fixed_columns, sample
@@ -65,6 +64,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
     ids = [g.item.id for g in variants.grinds]
     points = best_points(fields, bests, changes, variants)
     ours = ids.index(winner)
+    leads = _leads(points, ours)
     found: list[Flip] = []
     tried: list[Tried] = []
     series: set[str] = set()
@@ -74,8 +74,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
         for i in rows:
             change = changes[i]
             known = change.amount > 0 and change.what in series  # a smaller change of the series flips it already
-            lead = points[i].max() - points[i, ours] if np.isfinite(points[i]).any() else np.inf
-            if lead <= FLIP_POINTS:
+            if leads[i] <= FLIP_POINTS:
                 continue
             flipped += 1
             if known:
@@ -92,7 +91,7 @@ def flips(fields: Sequence[Field], bests: Sequence[Best], case: Case) -> Counter
                     amount=change.amount or None,
                     grind=ids[top] if fits else None,
                     grind_label=variants.grinds[top].item.label if fits else None,
-                    lead=round(float(lead), 2) if np.isfinite(lead) else None,
+                    lead=round(float(leads[i]), 2) if np.isfinite(leads[i]) else None,
                 )
             )
         if rows:
@@ -109,11 +108,12 @@ def _search_far(
     Few designs were kept that fit such a change: they tell too little. In a series a change is left out where a smaller
     one flips the answer.
     """
-    far = ~np.isfinite(points[:, ours]) | (_flip(points, ours) & (points[:, ours] < proposed - LOST_POINTS))
+    beaten = _leads(points, ours) > FLIP_POINTS
+    far = ~np.isfinite(points[:, ours]) | (beaten & (points[:, ours] < proposed - LOST_POINTS))
     waiting = np.flatnonzero(far).tolist()
     while True:
         flipped: dict[str, int] = {}
-        for j in np.flatnonzero(_flip(points, ours)).tolist():
+        for j in np.flatnonzero(_leads(points, ours) > FLIP_POINTS).tolist():
             if changes[j].amount > 0 and j not in waiting:
                 flipped.setdefault(changes[j].what, j)
         waiting = [i for i in waiting if flipped.get(changes[i].what, i) >= i]
@@ -128,10 +128,11 @@ def _search_far(
         waiting = [i for i in waiting if i not in first.values()]
 
 
-def _flip(points: Array, ours: int) -> npt.NDArray[np.bool_]:
-    """Which changes another grind wins, or leave nothing."""
-    with np.errstate(invalid="ignore"):  # where nothing is left
-        return np.asarray(~(points.max(axis=1) - points[:, ours] <= FLIP_POINTS))
+def _leads(points: Array, ours: int) -> Array:
+    """Points by which another grind leads the proposed one under each change, (changes,); infinite where none fits."""
+    with np.errstate(invalid="ignore"):
+        lead = points.max(axis=1) - points[:, ours]
+    return np.where(np.isnan(lead), np.inf, lead)
 
 
 def best_points(

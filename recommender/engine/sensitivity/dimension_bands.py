@@ -10,9 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from recommender.engine.intake.case import Case
-from recommender.engine.search.candidates import complete_designs, filter_feasible, fixed_columns
 from recommender.engine.search.measuring import Measured
-from recommender.engine.search.ranking import Best, around
+from recommender.engine.search.ranking import REACH, Best, around, completed
 from recommender.engine.search.scoring import score
 from recommender.engine.search.usual_blade import UsualFigures
 from recommender.engine.sensitivity.drawer import BAND_PERCENT, SEED, Drawer
@@ -27,7 +26,6 @@ ROUNDS = 5
 """Steps of a walk at most: it comes as far as 20 shop steps from the proposal."""
 WORTH_POINTS = 0.05
 """A step that gains less is not taken: a maker would not set the machine anew for it."""
-_REACH = np.array([-4, -2, -1, 1, 2, 4])
 
 
 def dimension_bands(best: Best, case: Case) -> dict[str, Band]:
@@ -53,16 +51,12 @@ def _step(
 ) -> tuple[Designs, npt.NDArray[np.bool_]] | None:
     """The best of each draw's blade (draws,) and those a step beside it, and which draws have moved."""
     grind, resolved, registry = best.grind, case.resolved, case.registry
-    near = around(best.grind.item, made, resolved, _REACH, together=False)
-    doing = f"checking {grind.item.id}"
-    whole = registry.call(grind.origin, doing, complete_designs, grind.item, near, fixed_columns(resolved))
-    outcome = (
-        None if whole is None else registry.call(grind.origin, doing, filter_feasible, grind.item, whole, resolved)
-    )
-    if whole is None or outcome is None:
+    found = completed(grind, around(grind.item, made, resolved, REACH, together=False), case)
+    if found is None:
         return None
+    whole, ok = found
     rows = np.arange(len(whole))
-    rows = np.where(outcome[0], rows, rows % DRAWS)  # what cannot be made is the blade as it was
+    rows = np.where(ok, rows, rows % DRAWS)  # what cannot be made is the blade as it was
     count = len(whole) // DRAWS
     contexts = [best.measured.context] * count
     measured = Measured.of(grind, whole.taking(rows), drawn_context(contexts, resolved, drawer), registry)

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 import numpy as np
 
-from recommender.engine.search.ranking import around, joined_designs
+from recommender.engine.search.ranking import REACH, around, joined_designs
 from recommender.engine.search.scoring import BROKEN_POINTS
 from recommender.engine.sensitivity.brief_batch import BriefBatch, Index
 from recommender.geometry.arcs import Array
@@ -16,7 +16,6 @@ LANES = 2
 """Walks that a grind may have under each brief: lane LANES x brief, and the one after."""
 WORTH_POINTS = 0.02
 """A step that gains less ends a walk."""
-_STEPS = np.array([-4, -2, -1, 1, 2, 4])
 Pair = tuple[int, int]
 """The index of a grind, and a lane."""
 Batches = Mapping[int, tuple[Designs, Index]]
@@ -77,6 +76,6 @@ class Walks:
             mine = np.array(lanes[k])
             at = joined_designs([self.best[k, lane][1] for lane in lanes[k]])
             low, high = (values[mine // LANES] for values in self.briefs.stock_range_mm(k))
-            moved = around(self.briefs.grinds[k].item, at, self.briefs.case.resolved, _STEPS, (low, high))
+            moved = around(self.briefs.grinds[k].item, at, self.briefs.case.resolved, REACH, (low, high))
             out[k] = moved, np.tile(mine, len(moved) // len(mine))
         return out

@@ -22,7 +22,7 @@ from recommender.engine.search.ranking import Field, bests_of
 from recommender.engine.search.scoring import GoalScore
 from recommender.errors import GeometryError, InputError
 from recommender.geometry.arcs import Array
-from recommender.packs.condition_boxes import TooManyBoxesError
+from recommender.packs.condition_boxes import Region, TooManyBoxesError
 from recommender.packs.findings import RuleFinding
 from recommender.packs.knowledge import LoadedRule
 
@@ -79,7 +79,8 @@ def goals_in_vain(worlds: Domains) -> Iterator[RuleFinding]:
     Only where none gets a point everything is surveyed; where all get alike, designed briefs for its tasks are asked.
     Goals on the form are never blamed for that: a light blade is light in every form.
     """
-    for settings, goals in _by_brief(worlds).items():
+    every = [loaded for loaded in worlds.rules if loaded.rule.kind == "goal"]
+    for settings, goals in _by_brief(every, worlds.fires, worlds).items():
         case = partial(case_of, settings, worlds)
         seen = _looked_at(case, goals, worlds, few)
         missing = [goal for goal in goals if not seen[goal.rule.id].gives]
@@ -97,15 +98,16 @@ def goals_in_vain(worlds: Domains) -> Iterator[RuleFinding]:
                 yield _finding("tells-nothing-apart", goal, says, "", settings)
 
 
-def _by_brief(worlds: Domains) -> dict[tuple[str, ...], list[LoadedRule]]:
-    """Goals by the settings of a brief in which they speak."""
+def _by_brief(
+    rules: Iterable[LoadedRule], region: Callable[[LoadedRule], Region], worlds: Domains
+) -> dict[tuple[str, ...], list[LoadedRule]]:
+    """Rules by the settings of a brief in the region of each in which they hold; those without one are left out."""
     by_brief: dict[tuple[str, ...], list[LoadedRule]] = defaultdict(list)
-    for loaded in worlds.rules:
-        if loaded.rule.kind == "goal":
-            with suppress(TooManyBoxesError):
-                found = brief_in(worlds.fires(loaded), worlds, [loaded])
-                if found is not None:
-                    by_brief[found[0]].append(loaded)
+    for loaded in rules:
+        with suppress(TooManyBoxesError):
+            found = brief_in(region(loaded), worlds, [loaded])
+            if found is not None:
+                by_brief[found[0]].append(loaded)
     return by_brief
 
 
@@ -195,15 +197,13 @@ def shut_everything_out(worlds: Domains) -> Iterator[RuleFinding]:
 
     Some blades of each grind first; only where none of them passes is everything surveyed.
     """
-    by_brief: dict[tuple[str, ...], list[LoadedRule]] = defaultdict(list)
-    for loaded in worlds.rules:
-        if loaded.rule.kind == "limit" and not speaks_of_form(loaded, worlds.registry):
-            with suppress(TooManyBoxesError):
-                # A brief that a limit on briefs refuses is refused on purpose.
-                found = brief_in(worlds.fires(loaded) & worlds.kept_by_brief(loaded), worlds, [loaded])
-                if found is not None:
-                    by_brief[found[0]].append(loaded)
-    for settings, left in by_brief.items():
+
+    def kept(loaded: LoadedRule) -> Region:
+        # A brief that a limit on briefs refuses is refused on purpose.
+        return worlds.fires(loaded) & worlds.kept_by_brief(loaded)
+
+    limits = [r for r in worlds.rules if r.rule.kind == "limit" and not speaks_of_form(r, worlds.registry)]
+    for settings, left in _by_brief(limits, kept, worlds).items():
         case = case_of(settings, worlds, left)
         for fields in (few, surveyed):
             surveys = list(fields(case)) if left else []
